@@ -2,4 +2,4 @@
 #![forbid(unsafe_code)]
 
 pub mod coefficients;
-pub mod runfile;
+pub mod integrate;

@@ -1,0 +1,54 @@
+//! Builds the thermal network of one chamber from a [`Run`] and runs it.
+//!
+//! [`Chamber::new`] turns a run into nodes, elements and a timeline; [`Chamber::simulate`]
+//! integrates them; [`Simulation`] reads stations and nodes out of the trajectory. Everything is
+//! SI here; words and verdicts are made further on.
+
+pub mod feed_path;
+pub mod geometry;
+pub mod nodes;
+pub mod surroundings;
+pub mod system;
+pub mod timeline;
+mod build;
+pub mod simulation;
+
+pub use build::BuildError;
+pub use feed_path::StationKind;
+pub use simulation::{IntegratorKind, Simulation};
+
+use crate::network::{Configuration, Network};
+use crate::runfile::Run;
+use surroundings::Surroundings;
+use timeline::Timeline;
+
+/// A chamber ready to be run.
+#[derive(Debug, Clone)]
+pub struct Chamber {
+    /// Nodes, boundaries, ledgers.
+    pub network: Network,
+    /// Elements of each combination of phase and arrangement.
+    pub configurations: Vec<Configuration>,
+    /// Which configuration holds when.
+    pub timeline: Timeline,
+    /// The given temperature (boundary 0).
+    pub surroundings: Surroundings,
+    /// Where things are in the network.
+    pub points: nodes::Points,
+    /// Temperature of everything at the start, K.
+    pub initial_K: f64,
+    /// Length of the run, s.
+    pub duration_s: f64,
+    /// Biot numbers of the panels, by name.
+    pub biot: Vec<(String, f64)>,
+}
+
+impl Chamber {
+    /// Builds the network of a run.
+    ///
+    /// # Errors
+    /// When a machine has more layers, slices or openings than the network can hold.
+    pub fn new(run: &Run) -> Result<Self, BuildError> {
+        build::build(run)
+    }
+}

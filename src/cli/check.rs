@@ -1,0 +1,55 @@
+//! `dogdays check`.
+
+use std::path::PathBuf;
+
+use super::common::{Failure, Integrator, Outcome, RunOptions, print, save};
+use crate::output::{json, report, table};
+use crate::quantity;
+use crate::study;
+
+/// Options of `check`.
+#[derive(Debug, clap::Args)]
+pub struct CheckOptions {
+    #[command(flatten)]
+    run: RunOptions,
+    /// One JSON object on standard output and nothing else.
+    #[arg(long)]
+    json: bool,
+    /// Write every node and station over time to this CSV file.
+    #[arg(long, value_name = "FILE")]
+    csv: Option<PathBuf>,
+    /// Time between rows of the CSV, with its unit.
+    #[arg(long, value_name = "TIME", default_value = "10 min")]
+    every: String,
+    /// Draw the run to this file, .svg or .png.
+    #[arg(long, value_name = "FILE")]
+    plot: Option<PathBuf>,
+    /// Which integrator to use; the explicit ones are slow and serve as cross-check.
+    #[arg(long, value_enum, default_value_t = Integrator::Stiff)]
+    integrator: Integrator,
+}
+
+/// Checks a run, prints the findings and writes the files asked for.
+pub fn run(o: &CheckOptions) -> Result<Outcome, Failure> {
+    let every_s = quantity::parse_time_s(&o.every).map_err(|e| Failure::Usage(format!("--every: {e}")))?;
+    let format = o.plot.as_deref().map(super::common::plot_format).transpose()?;
+    let loaded = o.run.load()?;
+    let (integrator, options) = o.integrator.choose();
+    let findings = study::check(&loaded.run, integrator, &options)?;
+    if let Some(path) = &o.csv {
+        let bytes = table::check(&loaded.run, &findings.simulation, every_s)
+            .map_err(|e| Failure::Other(e.to_string()))?;
+        save(path, &bytes, "the table")?;
+    }
+    if let (Some(path), Some(format)) = (&o.plot, format) {
+        let bytes = crate::output::run_chart::draw(&loaded.run, &findings, format)
+            .map_err(|e| Failure::Other(e.to_string()))?;
+        save(path, &bytes, "the plot")?;
+    }
+    if o.json {
+        print(&format!("{:#}\n", json::check(&loaded.run, &findings)))?;
+    } else {
+        print(&report::check(&loaded.run, &findings))?;
+    }
+    Ok(Outcome { exit_code: findings.outcome.verdict.exit_code() })
+}

@@ -1,0 +1,130 @@
+//! What every subcommand shares: reading a run, writing results, failing politely.
+
+use std::io::{self, Write};
+use std::path::{Path, PathBuf};
+
+use crate::chamber::IntegratorKind;
+use crate::integrate::Options;
+use crate::output::file::{WriteError, write_whole};
+use crate::runfile::{self, Loaded, Problems};
+
+/// Exit code for wrong input or usage.
+pub const WRONG_INPUT: u8 = 2;
+/// Exit code for anything else.
+pub const OTHER: u8 = 1;
+
+/// How a subcommand ended.
+#[derive(Debug)]
+pub struct Outcome {
+    /// The exit code.
+    pub exit_code: u8,
+}
+
+/// Why a subcommand failed.
+#[derive(Debug)]
+pub enum Failure {
+    /// Problems in input files, drawn with their lines.
+    Input(Problems),
+    /// Anything else the user can mend: one sentence.
+    Usage(String),
+    /// The rest.
+    Other(String),
+}
+
+impl Failure {
+    /// Says what is wrong on stderr and returns the exit code.
+    pub fn report(&self) -> u8 {
+        let (text, code) = match self {
+            Self::Input(p) => (p.to_string(), WRONG_INPUT),
+            Self::Usage(s) => (format!("error: {s}"), WRONG_INPUT),
+            Self::Other(s) => (format!("error: {s}"), OTHER),
+        };
+        let _ = writeln!(anstream::stderr(), "{}", text.trim_end());
+        code
+    }
+}
+
+impl From<WriteError> for Failure {
+    fn from(e: WriteError) -> Self {
+        Self::Usage(e.to_string())
+    }
+}
+
+impl From<crate::chamber::simulation::SimulationError> for Failure {
+    fn from(e: crate::chamber::simulation::SimulationError) -> Self {
+        Self::Usage(e.to_string())
+    }
+}
+
+/// Options of every study.
+#[derive(Debug, clap::Args)]
+pub struct RunOptions {
+    /// The run file; without it, the built-in demo.
+    #[arg(value_name = "RUN")]
+    pub run: Option<PathBuf>,
+    /// A folder with machines, materials, panels and fans of your own.
+    #[arg(long, value_name = "DIR")]
+    pub models: Option<PathBuf>,
+}
+
+impl RunOptions {
+    /// Reads the run and tells its warnings; without a file, the demo, and says so.
+    pub fn load(&self) -> Result<Loaded, Failure> {
+        let loaded = match &self.run {
+            Some(path) => runfile::load(path, self.models.as_deref()).map_err(Failure::Input)?,
+            None => {
+                note("no run file given: this is the built-in demo (invented shop, machine, town, weather and part)");
+                runfile::demo()
+            }
+        };
+        for w in &loaded.warnings {
+            note(&w.to_string());
+        }
+        Ok(loaded)
+    }
+}
+
+/// Tells something on stderr.
+pub fn note(text: &str) {
+    let _ = writeln!(anstream::stderr(), "{}", text.trim_end());
+}
+
+/// Writes a result to stdout. A closed pipe is no error.
+pub fn print(text: &str) -> Result<(), Failure> {
+    let mut out = io::stdout().lock();
+    match out.write_all(text.as_bytes()).and_then(|()| out.flush()) {
+        Err(e) if e.kind() != io::ErrorKind::BrokenPipe => {
+            Err(Failure::Other(format!("cannot write to standard output: {e}")))
+        }
+        _ => Ok(()),
+    }
+}
+
+/// Writes a file whole and says so.
+pub fn save(path: &Path, bytes: &[u8], what: &str) -> Result<(), Failure> {
+    write_whole(path, bytes)?;
+    note(&format!("wrote {what} to {}", path.display()));
+    Ok(())
+}
+
+/// `--integrator`.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, clap::ValueEnum)]
+pub enum Integrator {
+    /// The main one (RODAS4): stiff, error-controlled.
+    Stiff,
+    /// The cross-check (Dopri5).
+    Explicit,
+}
+
+impl Integrator {
+    /// Kind and options. The explicit cross-check runs at a tolerance far below the main one's, so
+    /// that a difference is the main one's error.
+    pub fn choose(self) -> (IntegratorKind, Options) {
+        let main = Options::default();
+        let check = Options { tolerance: 1e-6, ..main };
+        match self {
+            Self::Stiff => (IntegratorKind::Rosenbrock, main),
+            Self::Explicit => (IntegratorKind::Explicit, check),
+        }
+    }
+}

@@ -1,0 +1,267 @@
+//! Integrates a stiff system over days: a Rosenbrock method as the main integrator, and an explicit
+//! Runge-Kutta method from `ode_solvers` as the cross-check.
+//!
+//! Both see the same [`System`]: they stop at every time it knows of, carry its ledgers along as
+//! extra unknowns that feed nothing back, locate its events on the dense output, and return the
+//! same [`Trajectory`]. Nothing here knows of heat.
+
+pub mod explicit;
+pub mod rosenbrock;
+pub mod sparse_lu;
+pub mod tableau;
+pub mod trajectory;
+
+pub use explicit::integrate_explicit;
+pub use rosenbrock::integrate_rosenbrock;
+pub use trajectory::{Piece, Trajectory};
+
+/// A system of ordinary differential equations with ledgers, known times and events.
+pub trait System {
+    /// Number of unknowns.
+    fn unknowns(&self) -> usize;
+    /// Number of ledgers: integrals carried along.
+    fn ledgers(&self) -> usize;
+    /// Rates of the unknowns and ledgers at `t` s.
+    fn rates(&mut self, t: f64, y: &[f64], dy: &mut [f64], ledgers: &mut [f64]);
+    /// Slopes of [`System::rates`] with the unknowns and, at fixed unknowns, with time.
+    fn linearise(&mut self, t: f64, y: &[f64], out: &mut Linearisation);
+    /// The next known time after `t`, where rates may have a kink or a jump; infinite if none.
+    fn next_break(&self, t: f64) -> f64;
+    /// Called at the start, at every known time and after every event, before rates are asked
+    /// for. Returns whether rates may have jumped.
+    fn begin(&mut self, t: f64, y: &[f64]) -> bool;
+    /// Number of event functions.
+    fn events(&self) -> usize {
+        0
+    }
+    /// Values of the event functions; an event happens where one turns from negative to not.
+    fn event_values(&mut self, _t: f64, _y: &[f64], _out: &mut [f64]) {}
+    /// Carries out an event. [`System::begin`] follows.
+    fn fire(&mut self, _event: usize, _t: f64, _y: &[f64]) {}
+    /// Number of alarms: events seen in the ledgers' rates (a heater at its largest power).
+    fn alarms(&self) -> usize {
+        0
+    }
+    /// Values of the alarms; one goes off where it is not negative at the end of a step.
+    fn alarm_values(&self, _ledger_rates: &[f64], _out: &mut [f64]) {}
+    /// Carries out an alarm. [`System::begin`] follows.
+    fn raise(&mut self, _alarm: usize) {}
+    /// A number that names the stretch being integrated, kept with each piece of the trajectory.
+    fn stretch(&self) -> usize {
+        0
+    }
+}
+
+/// Slopes of a system's rates.
+#[derive(Debug, Clone)]
+pub struct Linearisation {
+    /// d(rate i)/d(unknown j), row by row.
+    pub jacobian: Vec<f64>,
+    /// d(rate i)/dt at fixed unknowns.
+    pub with_time: Vec<f64>,
+    /// d(ledger k)/d(unknown j), row by row.
+    pub ledger_jacobian: Vec<f64>,
+    /// d(ledger k)/dt at fixed unknowns.
+    pub ledger_with_time: Vec<f64>,
+}
+
+impl Linearisation {
+    /// Room for `n` unknowns and `l` ledgers.
+    #[must_use]
+    pub fn new(n: usize, l: usize) -> Self {
+        Self {
+            jacobian: vec![0.0; n * n],
+            with_time: vec![0.0; n],
+            ledger_jacobian: vec![0.0; l * n],
+            ledger_with_time: vec![0.0; l],
+        }
+    }
+}
+
+/// Which integrator, and how carefully.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Options {
+    /// Largest error of a step in any unknown, in the unknown's unit (K).
+    pub tolerance: f64,
+    /// Longest step, s.
+    pub max_step_s: f64,
+    /// Most steps before giving up.
+    pub max_steps: u64,
+    /// Whether the ledgers are kept along the way, or only their totals.
+    pub keep_ledgers: bool,
+}
+
+impl Default for Options {
+    fn default() -> Self {
+        Self { tolerance: DEFAULT_TOLERANCE_K, max_step_s: 6.0 * 3600.0, max_steps: 20_000_000, keep_ledgers: true }
+    }
+}
+
+/// Tolerance at which the peak of the demo and of the real heat wave is within 0.01 K of a far
+/// tighter run (see the speed section of the README).
+pub const DEFAULT_TOLERANCE_K: f64 = 0.01;
+
+/// What an integration cost.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub struct Effort {
+    /// Accepted steps.
+    pub steps: u64,
+    /// Rejected steps.
+    pub rejected: u64,
+    /// Evaluations of the rates.
+    pub evaluations: u64,
+    /// Evaluations of the slopes.
+    pub jacobians: u64,
+    /// Events carried out.
+    pub events: u64,
+}
+
+/// Why an integration stopped early.
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
+pub enum IntegrationError {
+    /// More steps than allowed.
+    #[error("the integration needs more than {steps} steps; it had reached {at_h:.2} h. Raise the tolerance, or look for a thermostat whose two temperatures lie too close together")]
+    TooManySteps {
+        /// The limit.
+        steps: u64,
+        /// Where it was, h.
+        at_h: f64,
+    },
+    /// The step became too small.
+    #[error("the integration's step became too small at {at_h:.4} h: some value of the run drives temperatures to infinity")]
+    StepTooSmall {
+        /// Where it was, h.
+        at_h: f64,
+    },
+    /// Too many events.
+    #[error("a thermostat or heater switched more than {events} times by {at_h:.2} h: set its two temperatures further apart")]
+    TooManyEvents {
+        /// The limit.
+        events: u64,
+        /// Where it was, h.
+        at_h: f64,
+    },
+}
+
+/// Most events before an integration gives up: a fan switching every 10 s for a week.
+pub const MAX_EVENTS: u64 = 60_000;
+
+/// What ended a stretch early.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Happening {
+    Event(usize),
+    Alarm(usize),
+}
+
+/// Looks into pieces for events and alarms.
+pub(crate) struct Watch {
+    /// Event functions when the stretch began.
+    before: Vec<f64>,
+    values: Vec<f64>,
+    alarms: Vec<f64>,
+    y: Vec<f64>,
+    dy: Vec<f64>,
+    ledgers: Vec<f64>,
+}
+
+impl Watch {
+    pub(crate) fn new<S: System + ?Sized>(system: &S) -> Self {
+        Self {
+            before: vec![],
+            values: vec![],
+            alarms: vec![],
+            y: vec![0.0; system.unknowns()],
+            dy: vec![0.0; system.unknowns()],
+            ledgers: vec![0.0; system.ledgers()],
+        }
+    }
+
+    /// Notes how the event functions stand. One that stands at zero has not happened yet.
+    pub(crate) fn arm<S: System + ?Sized>(&mut self, system: &mut S, t: f64, y: &[f64]) {
+        self.before.resize(system.events(), 0.0);
+        self.values.resize(system.events(), 0.0);
+        self.alarms.resize(system.alarms(), 0.0);
+        system.event_values(t, y, &mut self.before);
+        for v in &mut self.before {
+            if *v >= 0.0 {
+                *v = -f64::MIN_POSITIVE;
+            }
+        }
+    }
+
+    /// The first happening in a piece and its place there. `end_ledgers` are the ledgers' rates
+    /// at the piece's end.
+    ///
+    /// The piece is looked at in quarters, so that a value that rises and falls again inside a
+    /// long step is not missed.
+    pub(crate) fn first<S: System + ?Sized>(
+        &mut self,
+        system: &mut S,
+        piece: &Piece,
+        end_ledgers: &[f64],
+    ) -> Option<(Happening, f64)> {
+        const PARTS: usize = 4;
+        let mut first: Option<(Happening, f64)> = None;
+        let mut keep = |what: Happening, at: f64| {
+            if first.is_none_or(|(_, earliest)| at < earliest) {
+                first = Some((what, at));
+            }
+        };
+        let mut earlier = 0.0;
+        let parts = if self.before.is_empty() { 0 } else { PARTS };
+        for part in 1..=parts {
+            let here = part as f64 / PARTS as f64;
+            self.read(system, piece, here);
+            let crossed: Vec<usize> = (0..self.values.len())
+                .filter(|k| self.before[*k] < 0.0 && self.values[*k] >= 0.0)
+                .collect();
+            for k in &crossed {
+                let at = bisect(piece, earlier, here, |x| {
+                    self.read(system, piece, x);
+                    self.values[*k] >= 0.0
+                });
+                keep(Happening::Event(*k), at);
+            }
+            if !crossed.is_empty() {
+                break;
+            }
+            earlier = here;
+        }
+        if !self.alarms.is_empty() {
+            system.alarm_values(end_ledgers, &mut self.alarms);
+            for k in 0..self.alarms.len() {
+                if self.alarms[k] >= 0.0 {
+                    let at = bisect(piece, 0.0, 1.0, |x| {
+                        piece.at(x, &mut self.y);
+                        let t = piece.begin_s + x * piece.length_s;
+                        system.rates(t, &self.y, &mut self.dy, &mut self.ledgers);
+                        let mut now = [0.0; 16];
+                        let now = &mut now[..self.alarms.len().min(16)];
+                        system.alarm_values(&self.ledgers, now);
+                        now[k] >= 0.0
+                    });
+                    keep(Happening::Alarm(k), at);
+                }
+            }
+        }
+        first
+    }
+
+    fn read<S: System + ?Sized>(&mut self, system: &mut S, piece: &Piece, x: f64) {
+        piece.at(x, &mut self.y);
+        system.event_values(piece.begin_s + x * piece.length_s, &self.y, &mut self.values);
+    }
+}
+
+/// The place in `[low, high]` where `happened` turns true, to a microsecond.
+fn bisect(piece: &Piece, mut low: f64, mut high: f64, mut happened: impl FnMut(f64) -> bool) -> f64 {
+    while (high - low) * piece.length_s > 1e-6 {
+        let middle = 0.5 * (low + high);
+        if happened(middle) {
+            high = middle;
+        } else {
+            low = middle;
+        }
+    }
+    high
+}

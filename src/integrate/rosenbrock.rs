@@ -1,0 +1,255 @@
+//! The main integrator: RODAS4 with step control, exact stops and located events.
+
+use super::sparse_lu::{Factors, Pattern};
+use super::tableau::{A, C, D, G, GAMMA, H, STAGES};
+use super::trajectory::{Piece, Trajectory};
+use super::{Effort, Happening, IntegrationError, Linearisation, MAX_EVENTS, Options, System, Watch};
+
+/// First step after a start, a jump or an event, s: about the time constant of stirred air.
+const FIRST_STEP_S: f64 = 5.0;
+/// Steps below this are hopeless, s.
+const SMALLEST_STEP_S: f64 = 1e-7;
+
+/// Integrates `system` from `t0` to `t_end`, s.
+///
+/// # Errors
+/// When more steps or events are needed than allowed, or steps shrink to nothing.
+pub fn integrate_rosenbrock<S: System + ?Sized>(
+    system: &mut S,
+    t0: f64,
+    t_end: f64,
+    y0: &[f64],
+    options: &Options,
+) -> Result<Trajectory, IntegrationError> {
+    let mut m = Method::new(system.unknowns(), system.ledgers());
+    let mut effort = Effort::default();
+    let mut pieces = Vec::with_capacity(512);
+    let mut ledgers = vec![0.0; m.l];
+    let mut y = y0.to_vec();
+    let mut t = t0;
+    let mut proposed = FIRST_STEP_S;
+    let mut watch = Watch::new(system);
+
+    while t < t_end {
+        if system.begin(t, &y) {
+            proposed = proposed.min(FIRST_STEP_S);
+            m.fresh_rates_at = f64::NAN;
+        }
+        m.fresh_slopes_at = f64::NAN;
+        watch.arm(system, t, &y);
+        let stop = system.next_break(t).min(t_end);
+        let mut happened = None;
+        while t < stop && happened.is_none() {
+            // A step that reaches the stop, or an even share of what is left.
+            let wanted = proposed.min(options.max_step_s);
+            let left = stop - t;
+            let h = left / (left / wanted * (1.0 - 1e-9)).ceil().max(1.0);
+            if effort.steps + effort.rejected >= options.max_steps {
+                return Err(IntegrationError::TooManySteps { steps: options.max_steps, at_h: t / 3600.0 });
+            }
+            if h < SMALLEST_STEP_S && h < left {
+                return Err(IntegrationError::StepTooSmall { at_h: t / 3600.0 });
+            }
+            let error = m.step(system, t, h, &y, &mut effort) / options.tolerance;
+            // Not a number counts as too large.
+            if !(error <= 1.0) {
+                effort.rejected += 1;
+                let shrink = if error.is_finite() { (0.9 * error.powf(-0.25)).clamp(0.1, 0.9) } else { 0.1 };
+                proposed = h * shrink;
+                continue;
+            }
+            effort.steps += 1;
+            let grow = if error > 0.0 { (0.9 * error.powf(-0.25)).clamp(0.2, 6.0) } else { 6.0 };
+            // A step cut short by a stop says little about longer ones.
+            proposed = if h < proposed { proposed.max(h * grow) } else { h * grow };
+            let mut piece = m.piece(t, h, &y, &ledgers, system.stretch(), options.keep_ledgers);
+            let end = if h >= left { stop } else { t + h };
+            let width = piece.width();
+            y.copy_from_slice(&piece.coefficients[width..width + m.n]);
+            m.rates_at(system, end, &y, &mut effort);
+            happened = watch.first(system, &piece, &m.ledger_rates);
+            t = end;
+            let mut reached = 1.0;
+            if let Some((_, x)) = happened
+                && x < 1.0
+            {
+                reached = x;
+                piece = piece.cut(x);
+                y.copy_from_slice(&piece.coefficients[width..width + m.n]);
+                t = piece.end_s();
+            }
+            m.totals_at(reached, &mut ledgers);
+            pieces.push(piece);
+        }
+        if let Some((what, _)) = happened {
+            effort.events += 1;
+            if effort.events > MAX_EVENTS {
+                return Err(IntegrationError::TooManyEvents { events: MAX_EVENTS, at_h: t / 3600.0 });
+            }
+            match what {
+                Happening::Event(k) => system.fire(k, t, &y),
+                Happening::Alarm(k) => system.raise(k),
+            }
+            m.fresh_rates_at = f64::NAN;
+        }
+    }
+    Ok(Trajectory { pieces, unknowns: m.n, totals: ledgers, effort })
+}
+
+/// The method's working room.
+struct Method {
+    n: usize,
+    l: usize,
+    linear: Linearisation,
+    pattern: Option<Pattern>,
+    factors: Factors,
+    /// Stages, each `n` unknowns followed by `l` ledgers.
+    u: Vec<f64>,
+    argument: Vec<f64>,
+    stage_rates: Vec<f64>,
+    stage_ledgers: Vec<f64>,
+    /// Rates at the begin of the next step.
+    rates: Vec<f64>,
+    ledger_rates: Vec<f64>,
+    k1: Vec<f64>,
+    k2: Vec<f64>,
+    rise: Vec<f64>,
+    fresh_slopes_at: f64,
+    fresh_rates_at: f64,
+}
+
+impl Method {
+    fn new(n: usize, l: usize) -> Self {
+        let w = n + l;
+        Self {
+            n,
+            l,
+            linear: Linearisation::new(n, l),
+            pattern: None,
+            factors: Factors::new(n),
+            u: vec![0.0; STAGES * w],
+            argument: vec![0.0; n],
+            stage_rates: vec![0.0; n],
+            stage_ledgers: vec![0.0; l],
+            rates: vec![0.0; n],
+            ledger_rates: vec![0.0; l],
+            k1: vec![0.0; w],
+            k2: vec![0.0; w],
+            rise: vec![0.0; w],
+            fresh_slopes_at: f64::NAN,
+            fresh_rates_at: f64::NAN,
+        }
+    }
+
+    /// One step; returns the largest error estimate of any unknown.
+    fn step<S: System + ?Sized>(&mut self, system: &mut S, t: f64, h: f64, y: &[f64], effort: &mut Effort) -> f64 {
+        let (n, l, w) = (self.n, self.l, self.n + self.l);
+        // A rejected step is tried again from the same place: its slopes still hold.
+        if self.fresh_slopes_at != t {
+            system.linearise(t, y, &mut self.linear);
+            effort.jacobians += 1;
+            self.fresh_slopes_at = t;
+            self.fit_pattern();
+        }
+        if self.fresh_rates_at != t {
+            self.rates_at(system, t, y, effort);
+        }
+        let shift = 1.0 / (h * GAMMA);
+        let Some(pattern) = &self.pattern else { return f64::NAN };
+        if !self.factors.factor(pattern, shift, &self.linear.jacobian) {
+            return f64::NAN;
+        }
+        for i in 0..STAGES {
+            let (done, rest) = self.u.split_at_mut(i * w);
+            let stage = &mut rest[..w];
+            self.argument.copy_from_slice(y);
+            stage.fill(0.0);
+            for j in 0..i {
+                let (a, g) = (A[i][j], G[i][j] / h);
+                let uj = &done[j * w..(j + 1) * w];
+                if a != 0.0 {
+                    for (arg, u) in self.argument.iter_mut().zip(uj) {
+                        *arg += a * u;
+                    }
+                }
+                for (s, u) in stage.iter_mut().zip(uj) {
+                    *s += g * u;
+                }
+            }
+            let (rates, ledger_rates) = if i == 0 {
+                (&self.rates, &self.ledger_rates)
+            } else {
+                let (r, l) = (&mut self.stage_rates, &mut self.stage_ledgers);
+                system.rates(t + C[i] * h, &self.argument, r, l);
+                (&self.stage_rates, &self.stage_ledgers)
+            };
+            let hd = h * D[i];
+            let (unknowns, ledgers) = stage.split_at_mut(n);
+            for k in 0..n {
+                unknowns[k] += rates[k] + hd * self.linear.with_time[k];
+            }
+            self.factors.solve(pattern, unknowns);
+            let scale = h * GAMMA;
+            for k in 0..l {
+                let row = &self.linear.ledger_jacobian[k * n..(k + 1) * n];
+                let slope: f64 = row.iter().zip(unknowns.iter()).map(|(a, b)| a * b).sum();
+                ledgers[k] = scale
+                    * (ledgers[k] + ledger_rates[k] + slope + hd * self.linear.ledger_with_time[k]);
+            }
+        }
+        effort.evaluations += STAGES as u64 - 1;
+        let last = &self.u[(STAGES - 1) * w..];
+        last[..n].iter().fold(0.0, |m: f64, e| if e.is_nan() { f64::NAN } else { m.max(e.abs()) })
+    }
+
+    /// Rates at the begin of the next step; alarms look at them too.
+    fn rates_at<S: System + ?Sized>(&mut self, system: &mut S, t: f64, y: &[f64], effort: &mut Effort) {
+        system.rates(t, y, &mut self.rates, &mut self.ledger_rates);
+        effort.evaluations += 1;
+        self.fresh_rates_at = t;
+    }
+
+    fn fit_pattern(&mut self) {
+        let entries: Vec<bool> = self.linear.jacobian.iter().map(|v| *v != 0.0).collect();
+        self.pattern = Some(match self.pattern.take() {
+            None => Pattern::new(self.n, &entries),
+            Some(p) if p.covers(&entries) => p,
+            Some(p) => p.joined(&entries),
+        });
+    }
+
+    /// The step just made, as a cubic.
+    fn piece(&mut self, t: f64, h: f64, y: &[f64], ledgers: &[f64], stretch: usize, keep: bool) -> Piece {
+        let (n, w) = (self.n, self.n + self.l);
+        self.k1.fill(0.0);
+        self.k2.fill(0.0);
+        self.rise.fill(0.0);
+        for j in 0..STAGES {
+            let uj = &self.u[j * w..(j + 1) * w];
+            let a = if j < 5 { A[5][j] } else { 1.0 };
+            let (h1, h2) = if j < 5 { (H[0][j], H[1][j]) } else { (0.0, 0.0) };
+            for i in 0..w {
+                self.rise[i] += a * uj[i];
+                self.k1[i] += h1 * uj[i];
+                self.k2[i] += h2 * uj[i];
+            }
+        }
+        let kept = if keep { w } else { n };
+        let mut c = Vec::with_capacity(4 * kept);
+        let start = |i: usize| if i < n { y[i] } else { ledgers[i - n] };
+        c.extend((0..kept).map(start));
+        c.extend((0..kept).map(|i| start(i) + self.rise[i]));
+        c.extend_from_slice(&self.k1[..kept]);
+        c.extend_from_slice(&self.k2[..kept]);
+        Piece { begin_s: t, length_s: h, stretch, coefficients: c }
+    }
+
+    /// Advances the ledgers to place `x` of the step just made.
+    fn totals_at(&self, x: f64, ledgers: &mut [f64]) {
+        let n = self.n;
+        for (k, total) in ledgers.iter_mut().enumerate() {
+            let i = n + k;
+            *total += x * (self.rise[i] + (1.0 - x) * (self.k1[i] + x * self.k2[i]));
+        }
+    }
+}

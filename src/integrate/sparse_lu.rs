@@ -1,0 +1,160 @@
+//! LU factors of matrices that share one pattern.
+//!
+//! A chamber's network couples every inside surface with every other, but long chains (panels in
+//! slices) and outside faces couple only to their neighbours. An order of elimination found once
+//! per pattern keeps the work to that; there is no pivoting, since `I/(h gamma) - J` of a thermal
+//! network is diagonally dominant but for small terms. A useless pivot is reported and the step
+//! is tried shorter.
+
+/// Order of elimination and the places that fill.
+#[derive(Debug, Clone)]
+pub struct Pattern {
+    n: usize,
+    /// `order[k]` is the unknown eliminated k-th.
+    order: Vec<usize>,
+    /// For each k, the later rows with an entry in column k, then the later columns in row k.
+    below: Vec<Vec<u32>>,
+    right: Vec<Vec<u32>>,
+    nonzeros: Vec<bool>,
+}
+
+impl Pattern {
+    /// Finds an order for a pattern (`nonzeros[i * n + j]`) by least degree.
+    #[must_use]
+    pub fn new(n: usize, nonzeros: &[bool]) -> Self {
+        let mut full: Vec<bool> = nonzeros.to_vec();
+        for i in 0..n {
+            full[i * n + i] = true;
+        }
+        let original = full.clone();
+        let mut left: Vec<usize> = (0..n).collect();
+        let mut order = Vec::with_capacity(n);
+        let mut rows = Vec::with_capacity(n);
+        let mut columns = Vec::with_capacity(n);
+        while !left.is_empty() {
+            let cost = |k: usize| {
+                let below = left.iter().filter(|i| **i != k && full[**i * n + k]).count();
+                let right = left.iter().filter(|j| **j != k && full[k * n + **j]).count();
+                below * right + below + right
+            };
+            let position =
+                (0..left.len()).min_by_key(|p| cost(left[*p])).unwrap_or(0);
+            let k = left.remove(position);
+            let below: Vec<usize> = left.iter().copied().filter(|i| full[i * n + k]).collect();
+            let right: Vec<usize> = left.iter().copied().filter(|j| full[k * n + j]).collect();
+            for i in &below {
+                for j in &right {
+                    full[i * n + j] = true;
+                }
+            }
+            order.push(k);
+            rows.push(below);
+            columns.push(right);
+        }
+        let mut place = vec![0u32; n];
+        for (k, unknown) in order.iter().enumerate() {
+            place[*unknown] = k as u32;
+        }
+        let placed = |sets: Vec<Vec<usize>>| {
+            sets.into_iter()
+                .map(|s| {
+                    let mut s: Vec<u32> = s.into_iter().map(|i| place[i]).collect();
+                    s.sort_unstable();
+                    s
+                })
+                .collect()
+        };
+        Self { n, order, below: placed(rows), right: placed(columns), nonzeros: original }
+    }
+
+    /// Whether a matrix with these entries fits the pattern.
+    #[must_use]
+    pub fn covers(&self, nonzeros: &[bool]) -> bool {
+        nonzeros.iter().zip(&self.nonzeros).all(|(new, known)| !new || *known)
+    }
+
+    /// The union of this pattern's entries and others.
+    #[must_use]
+    pub fn joined(&self, nonzeros: &[bool]) -> Self {
+        let union: Vec<bool> = nonzeros.iter().zip(&self.nonzeros).map(|(a, b)| *a || *b).collect();
+        Self::new(self.n, &union)
+    }
+}
+
+/// LU factors.
+#[derive(Debug, Clone)]
+pub struct Factors {
+    n: usize,
+    /// Factors in the order of elimination, row by row.
+    lu: Vec<f64>,
+    inverse_pivots: Vec<f64>,
+    work: Vec<f64>,
+}
+
+impl Factors {
+    /// Room for matrices of `n` rows.
+    #[must_use]
+    pub fn new(n: usize) -> Self {
+        Self { n, lu: vec![0.0; n * n], inverse_pivots: vec![0.0; n], work: vec![0.0; n] }
+    }
+
+    /// Factors `shift I - matrix`. Returns whether every pivot was usable.
+    pub fn factor(&mut self, pattern: &Pattern, shift: f64, matrix: &[f64]) -> bool {
+        let n = self.n;
+        for (row, i) in self.lu.chunks_exact_mut(n).zip(&pattern.order) {
+            let source = &matrix[i * n..(i + 1) * n];
+            for (value, j) in row.iter_mut().zip(&pattern.order) {
+                *value = -source[*j];
+            }
+        }
+        for k in 0..n {
+            self.lu[k * n + k] += shift;
+        }
+        for k in 0..n {
+            let pivot = self.lu[k * n + k];
+            if !(pivot.abs() > 1e-12 * shift) {
+                return false;
+            }
+            let inverse = 1.0 / pivot;
+            self.inverse_pivots[k] = inverse;
+            let (upper, lower) = self.lu.split_at_mut((k + 1) * n);
+            let row_k = &upper[k * n..];
+            for i in &pattern.below[k] {
+                let start = (*i as usize - k - 1) * n;
+                let row_i = &mut lower[start..start + n];
+                let l = row_i[k] * inverse;
+                row_i[k] = l;
+                for j in &pattern.right[k] {
+                    row_i[*j as usize] -= l * row_k[*j as usize];
+                }
+            }
+        }
+        true
+    }
+
+    /// Solves for one right-hand side in place.
+    pub fn solve(&mut self, pattern: &Pattern, x: &mut [f64]) {
+        let n = self.n;
+        let w = &mut self.work;
+        for (value, i) in w.iter_mut().zip(&pattern.order) {
+            *value = x[*i];
+        }
+        for k in 0..n {
+            let value = w[k];
+            for i in &pattern.below[k] {
+                w[*i as usize] -= self.lu[*i as usize * n + k] * value;
+            }
+        }
+        for k in (0..n).rev() {
+            let row = &self.lu[k * n..(k + 1) * n];
+            let mut value = w[k];
+            for j in &pattern.right[k] {
+                value -= row[*j as usize] * w[*j as usize];
+            }
+            w[k] = value * self.inverse_pivots[k];
+        }
+        for (value, i) in w.iter().zip(&pattern.order) {
+            x[*i] = *value;
+        }
+    }
+}

@@ -1,0 +1,259 @@
+//! Air driven through the shell by buoyancy and fans: one hydrostatic balance over all openings.
+//!
+//! Inside, the pressure falls with height by the density of each layer; outside by the room's.
+//! One unknown, the pressure difference at the floor, follows from the balance of mass over every
+//! leak, vent, open door or lid and fan, so stack effect, make-up air and leakage come out
+//! together. The vertical flows between layers follow by continuity; each carries the heat of
+//! where it comes from.
+
+use super::Index;
+use super::evaluate::{Balance, Slopes};
+use super::plume::MAX_LAYERS;
+use crate::physics::air::{GAS_CONSTANT_J_PER_KGK, HEAT_CAPACITY_J_PER_KGK};
+use crate::physics::openings::{
+    horizontal_exchange_m3_per_s, orifice_flow_kg_per_s, orifice_slope_kg_per_sPa,
+};
+
+/// Standard gravity, m/s2 (ISO 80000-3).
+const GRAVITY: f64 = 9.806_65;
+/// Pressure difference below which an orifice is taken as laminar, Pa: a hundredth of the stack
+/// pressure of a chamber.
+pub const LAMINAR_BELOW_PA: f64 = 2e-3;
+
+/// An opening at one height.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Opening {
+    /// Height of its middle above the floor, m.
+    pub height_m: f64,
+    /// Free area, m2.
+    pub area_m2: f64,
+    /// Discharge coefficient.
+    pub discharge: f64,
+    /// The layer it opens into (position in [`AirPaths::layers`]).
+    pub layer: usize,
+}
+
+/// A fan that moves a given volume.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Draught {
+    /// The layer it takes from or blows into.
+    pub layer: usize,
+    /// Volume flow out of the chamber at the density of the air moved, m3/s; negative: into it.
+    pub outward_m3_per_s: f64,
+}
+
+/// All paths of air through the shell, and a fan that moves air inside.
+#[derive(Debug, Clone, PartialEq)]
+pub struct AirPaths {
+    /// Air layers, bottom to top.
+    pub layers: Vec<Index>,
+    /// Upper edge of each layer above the floor, m.
+    pub tops_m: Vec<f64>,
+    /// The room.
+    pub room: Index,
+    /// Absolute pressure, Pa.
+    pub pressure_Pa: f64,
+    /// Openings.
+    pub openings: Vec<Opening>,
+    /// Fans through the shell.
+    pub draughts: Vec<Draught>,
+    /// Two-way exchange through an opening in the top, area m2 and thickness m.
+    pub open_top: Option<(f64, f64)>,
+    /// Flow that a fan inside takes from the top layer and returns to the bottom one, m3/s.
+    pub inner_m3_per_s: f64,
+    /// Share of the air through a fan that bypasses the chamber.
+    pub short_circuit: f64,
+    /// Ledger entry for the heat that leaves with the air.
+    pub ledger: usize,
+}
+
+/// What the balance of mass gives at one instant.
+#[derive(Debug, Clone, PartialEq)]
+pub struct AirState {
+    /// Pressure inside less outside at the floor, Pa.
+    pub floor_Pa: f64,
+    /// Pressure inside less outside at the top, Pa.
+    pub top_Pa: f64,
+    /// Air that comes in, kg/s.
+    pub inflow_kg_per_s: f64,
+}
+
+impl AirPaths {
+    fn density(&self, temperature_K: f64) -> f64 {
+        self.pressure_Pa / (GAS_CONSTANT_J_PER_KGK * temperature_K)
+    }
+
+    /// Pressure inside less outside at a height, with `floor_Pa` at the floor.
+    fn difference(&self, t: &[f64], floor_Pa: f64, height_m: f64) -> f64 {
+        let outside = self.density(t[self.room]);
+        let (mut dp, mut from) = (floor_Pa, 0.0);
+        for (layer, top) in self.layers.iter().zip(&self.tops_m) {
+            let to = height_m.min(*top);
+            if to <= from {
+                break;
+            }
+            dp += GRAVITY * (outside - self.density(t[*layer])) * (to - from);
+            from = to;
+        }
+        dp
+    }
+
+    /// Mass that fans move outwards, kg/s.
+    fn driven(&self, t: &[f64], d: &Draught) -> f64 {
+        let source = if d.outward_m3_per_s > 0.0 { self.layers[d.layer] } else { self.room };
+        d.outward_m3_per_s * (1.0 - self.short_circuit) * self.density(t[source])
+    }
+
+    /// Solves the balance of mass for the pressure difference at the floor. `guess` is where to
+    /// start and receives the answer.
+    fn solve(&self, t: &[f64], guess: &mut f64) {
+        let outside = self.density(t[self.room]);
+        let driven: f64 = self.draughts.iter().map(|d| self.driven(t, d)).sum();
+        let mut offsets = [0.0; MAX_OPENINGS];
+        let mut densities = [0.0; MAX_OPENINGS];
+        for (k, o) in self.openings.iter().enumerate() {
+            offsets[k] = self.difference(t, 0.0, o.height_m);
+            densities[k] = 0.5 * (outside + self.density(t[self.layers[o.layer]]));
+        }
+        let (mut low, mut high) = (f64::NEG_INFINITY, f64::INFINITY);
+        let mut p = *guess;
+        // Newton on a function that only rises, kept inside the bracket it has seen.
+        for _ in 0..80 {
+            let (mut flow, mut slope) = (driven, 0.0);
+            for (k, o) in self.openings.iter().enumerate() {
+                let dp = p + offsets[k];
+                flow += orifice_flow_kg_per_s(dp, o.area_m2, o.discharge, densities[k], LAMINAR_BELOW_PA);
+                slope += orifice_slope_kg_per_sPa(dp, o.area_m2, o.discharge, densities[k], LAMINAR_BELOW_PA);
+            }
+            if flow > 0.0 {
+                high = p;
+            } else {
+                low = p;
+            }
+            let mut next = p - flow / slope.max(f64::MIN_POSITIVE);
+            if !(next > low && next < high) {
+                next = if low.is_finite() && high.is_finite() { 0.5 * (low + high) } else { next };
+            }
+            let done = (next - p).abs() <= 1e-12 * (1.0 + p.abs());
+            p = next;
+            if done {
+                break;
+            }
+        }
+        *guess = p;
+    }
+
+    /// Heat that each layer gains with moving air, W, into `gains`; returns what the room gains.
+    fn gains(&self, t: &[f64], guess: &mut f64, gains: &mut [f64; MAX_LAYERS]) -> f64 {
+        let n = self.layers.len();
+        let room = t[self.room];
+        gains[..n].fill(0.0);
+        let mut to_room = 0.0;
+        if !self.openings.is_empty() {
+            self.solve(t, guess);
+            let outside = self.density(room);
+            // Net mass entering each layer through the shell, then upward flows by continuity.
+            let mut net = [0.0; MAX_LAYERS];
+            for o in &self.openings {
+                let inside = t[self.layers[o.layer]];
+                let rho = 0.5 * (outside + self.density(inside));
+                let dp = self.difference(t, *guess, o.height_m);
+                let out = orifice_flow_kg_per_s(dp, o.area_m2, o.discharge, rho, LAMINAR_BELOW_PA);
+                net[o.layer] -= out;
+                self.carry(t, out, o.layer, gains, &mut to_room);
+            }
+            for d in &self.draughts {
+                let out = self.driven(t, d);
+                net[d.layer] -= out;
+                self.carry(t, out, d.layer, gains, &mut to_room);
+            }
+            let mut up = 0.0;
+            for k in 0..n - 1 {
+                up += net[k];
+                let from = if up > 0.0 { t[self.layers[k]] } else { t[self.layers[k + 1]] };
+                let heat = up * HEAT_CAPACITY_J_PER_KGK * (from - room);
+                gains[k] -= heat;
+                gains[k + 1] += heat;
+            }
+        }
+        if let Some((area, thickness)) = self.open_top {
+            let top = t[self.layers[n - 1]];
+            let flow = horizontal_exchange_m3_per_s(area, thickness, top, room);
+            let q = flow * self.density(0.5 * (top + room)) * HEAT_CAPACITY_J_PER_KGK * (top - room);
+            gains[n - 1] -= q;
+            to_room += q;
+        }
+        if self.inner_m3_per_s > 0.0 {
+            let top = t[self.layers[n - 1]];
+            let w = self.inner_m3_per_s * self.density(top) * HEAT_CAPACITY_J_PER_KGK;
+            gains[0] += w * (top - t[self.layers[0]]);
+            for k in 1..n {
+                gains[k] += w * (t[self.layers[k - 1]] - t[self.layers[k]]);
+            }
+        }
+        to_room
+    }
+
+    /// Books the heat of air that leaves a layer for the room (or comes from it, if negative),
+    /// relative to the room's temperature: what comes in carries none.
+    fn carry(&self, t: &[f64], out_kg_per_s: f64, layer: usize, gains: &mut [f64], to_room: &mut f64) {
+        if out_kg_per_s > 0.0 {
+            let excess = t[self.layers[layer]] - t[self.room];
+            let q = out_kg_per_s * HEAT_CAPACITY_J_PER_KGK * excess;
+            gains[layer] -= q;
+            *to_room += q;
+        }
+    }
+
+    /// Pressures and make-up air at one instant, for reports.
+    #[must_use]
+    pub fn state(&self, t: &[f64]) -> AirState {
+        let mut floor_Pa = 0.0;
+        self.solve(t, &mut floor_Pa);
+        let outside = self.density(t[self.room]);
+        let mut inflow = 0.0;
+        for o in &self.openings {
+            let rho = 0.5 * (outside + self.density(t[self.layers[o.layer]]));
+            let dp = self.difference(t, floor_Pa, o.height_m);
+            let out = orifice_flow_kg_per_s(dp, o.area_m2, o.discharge, rho, LAMINAR_BELOW_PA);
+            inflow += (-out).max(0.0);
+        }
+        for d in &self.draughts {
+            inflow += (-self.driven(t, d)).max(0.0);
+        }
+        let top_m = self.tops_m.last().copied().unwrap_or(0.0);
+        AirState { floor_Pa, top_Pa: self.difference(t, floor_Pa, top_m), inflow_kg_per_s: inflow }
+    }
+
+    pub(super) fn balance(&self, t: &[f64], guess: &mut f64, out: &mut Balance) {
+        let mut gains = [0.0; MAX_LAYERS];
+        let to_room = self.gains(t, guess, &mut gains);
+        for (k, layer) in self.layers.iter().enumerate() {
+            out.give(*layer, gains[k]);
+        }
+        out.give(self.room, to_room);
+        out.book(self.ledger, -to_room);
+    }
+
+    pub(super) fn slopes(&self, t: &mut [f64], guess: &mut f64, out: &mut Slopes) {
+        const STEP_K: f64 = 1e-4;
+        let (mut base, mut moved) = ([0.0; MAX_LAYERS], [0.0; MAX_LAYERS]);
+        let room_base = self.gains(t, guess, &mut base);
+        for point in self.layers.iter().copied().chain([self.room]) {
+            let kept = t[point];
+            t[point] = kept + STEP_K;
+            let mut p = *guess;
+            let room_moved = self.gains(t, &mut p, &mut moved);
+            t[point] = kept;
+            for (k, layer) in self.layers.iter().enumerate() {
+                out.give(*layer, point, (moved[k] - base[k]) / STEP_K);
+            }
+            let slope = (room_moved - room_base) / STEP_K;
+            out.give(self.room, point, slope);
+            out.book(self.ledger, point, -slope);
+        }
+    }
+}
+
+/// Most openings the balance takes.
+pub const MAX_OPENINGS: usize = 128;

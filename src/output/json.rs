@@ -1,0 +1,82 @@
+//! JSON of `check`: one object, `"schema": 1`, units at the end of names.
+
+use serde_json::{Map, Value, json};
+
+use super::words::{iso, moment};
+use crate::runfile::Run;
+use crate::study::Findings;
+use crate::study::warnings::arrangement_name;
+
+/// Version of the JSON outputs.
+pub const SCHEMA: u32 = 1;
+
+fn degC(K: f64) -> Value {
+    rounded(K - 273.15, 4)
+}
+
+/// A number to a fixed number of decimals, so that output is the same on every machine.
+pub(crate) fn rounded(v: f64, decimals: i32) -> Value {
+    let f = 10f64.powi(decimals);
+    json!((v * f).round() / f)
+}
+
+/// The findings of `check`.
+#[must_use]
+pub fn check(run: &Run, f: &Findings) -> Value {
+    let at = |t_s: f64| json!(iso(moment(run.start, t_s)));
+    let joules = |entries: &[(String, f64)]| {
+        let mut m = Map::new();
+        for (name, q) in entries {
+            m.insert(name.replace(' ', "_"), rounded(*q, 1));
+        }
+        Value::Object(m)
+    };
+    json!({
+        "schema": SCHEMA,
+        "run": run.name,
+        "machine": run.machine.name,
+        "material": run.material.name,
+        "arrangement": arrangement_name(&run.arrangement.kind),
+        "verdict": f.outcome.verdict.name(),
+        "softening_limit_degC": degC(f.limit_K),
+        "softening_basis": run.material.softening_basis,
+        "required_margin_K": rounded(run.requirements.margin_K, 4),
+        "margin_K": rounded(f.outcome.margin_K, 4),
+        "peak": {
+            "filament_degC": degC(f.outcome.peak_K),
+            "station": f.outcome.station.name(),
+            "at": at(f.outcome.peak_at_s),
+            "at_h": rounded(f.outcome.peak_at_s / 3600.0, 4),
+        },
+        "hours_above_limit_h": rounded(f.hours_above_limit_h, 4),
+        "hours_within_margin_h": rounded(f.hours_within_margin_h, 4),
+        "first_above_at_h": f.first_above_at_h.map(|h| rounded(h, 4)),
+        "stations": f.stations.iter().map(|s| json!({
+            "station": s.station.name(),
+            "limit_degC": degC(s.limit_K),
+            "max_degC": degC(s.max_K),
+            "mean_degC": degC(s.mean_K),
+        })).collect::<Vec<_>>(),
+        "nodes": f.nodes.iter().map(|n| json!({
+            "node": n.name,
+            "min_degC": degC(n.min_K),
+            "mean_degC": degC(n.mean_K),
+            "max_degC": degC(n.max_K),
+            "end_degC": degC(n.end_K),
+        })).collect::<Vec<_>>(),
+        "heat": {
+            "in_J": joules(&f.heat.in_J),
+            "out_J": joules(&f.heat.out_J),
+            "stored_J": rounded(f.heat.stored_J, 1),
+            "unaccounted_relative": f.heat.unaccounted_relative,
+        },
+        "integrator": {
+            "method": f.integrator.name(),
+            "steps": f.effort.steps,
+            "rejected": f.effort.rejected,
+            "evaluations": f.effort.evaluations,
+        },
+        "warnings": f.warnings.iter().map(ToString::to_string).collect::<Vec<_>>(),
+        "cautions": f.cautions.iter().map(|c| c.text()).collect::<Vec<_>>(),
+    })
+}

@@ -1,0 +1,8 @@
+//! Results in, bytes out: text for people, JSON and CSV for programs, charts. Nothing here
+//! computes a temperature, and nothing writes a file except [`file::write_whole`].
+
+pub mod file;
+pub mod json;
+pub mod report;
+pub mod table;
+pub mod words;

@@ -1,0 +1,170 @@
+//! Text of `check`: the verdict first, in words.
+
+use std::fmt::Write;
+
+use super::words::{date_and_time, day_and_time, hours};
+use crate::chamber::StationKind;
+use crate::runfile::Run;
+use crate::study::warnings::arrangement_name;
+use crate::study::{Findings, Verdict};
+
+fn degC(K: f64) -> f64 {
+    K - 273.15
+}
+
+/// The sentence that answers the question.
+#[must_use]
+pub fn verdict_sentence(run: &Run, f: &Findings) -> String {
+    let o = &f.outcome;
+    let place = match o.station {
+        StationKind::Spool => "on the spool",
+        StationKind::GuideTube => "in the guide tube",
+        StationKind::DriveGear => "in the drive gear",
+        StationKind::ColdEnd => "in the cold end",
+    };
+    let when = day_and_time(run.start, o.peak_at_s);
+    let peak = format!("{}: the filament {place} reaches {:.1} °C on {when}", o.verdict.name(), degC(o.peak_K));
+    match o.verdict {
+        Verdict::Holds => format!("{peak}, {:.1} K below its limit.", o.margin_K),
+        Verdict::Tight => format!(
+            "{peak}, only {:.1} K below its limit; {:.1} K are required. {} of the run lie inside the margin.",
+            o.margin_K,
+            run.requirements.margin_K,
+            hours(f.hours_within_margin_h)
+        ),
+        Verdict::Softens => format!(
+            "{peak}, {:.1} K above its limit; {} of the run are above.",
+            -o.margin_K,
+            hours(f.hours_above_limit_h)
+        ),
+    }
+}
+
+/// The whole text.
+#[must_use]
+pub fn check(run: &Run, f: &Findings) -> String {
+    let mut out = String::new();
+    // Writing to a string cannot fail.
+    let _ = write_check(&mut out, run, f);
+    out
+}
+
+fn write_check(o: &mut String, run: &Run, f: &Findings) -> std::fmt::Result {
+    for line in wrap(&verdict_sentence(run, f), 80) {
+        writeln!(o, "{line}")?;
+    }
+    writeln!(o)?;
+    writeln!(o, "Run          {}", run.name)?;
+    writeln!(
+        o,
+        "             {} from {}, {}",
+        hours(run.duration_s / 3600.0),
+        date_and_time(run.start, 0.0),
+        arrangement_name(&run.arrangement.kind)
+    )?;
+    writeln!(o, "Machine      {}", run.machine.name)?;
+    writeln!(
+        o,
+        "Material     {}, softening limit {:.1} °C ({})",
+        run.material.name,
+        degC(f.limit_K),
+        run.material.softening_basis
+    )?;
+    writeln!(o)?;
+    writeln!(o, "{:<22}{:>10}{:>10}{:>10}  hottest at", "Filament, °C", "mean", "hottest", "margin")?;
+    for s in &f.stations {
+        writeln!(
+            o,
+            "  {:<20}{:>10.1}{:>10.1}{:>10.1}  {}",
+            s.station.name(),
+            degC(s.mean_K),
+            degC(s.max_K),
+            s.limit_K - s.max_K,
+            date_and_time(run.start, s.max_at_s)
+        )?;
+    }
+    writeln!(o)?;
+    writeln!(o, "{:<22}{:>10}{:>10}{:>10}{:>10}", "Chamber, °C", "lowest", "mean", "highest", "at end")?;
+    for n in f.nodes.iter().filter(|n| shown(&n.name)) {
+        writeln!(
+            o,
+            "  {:<20}{:>10.1}{:>10.1}{:>10.1}{:>10.1}",
+            n.name,
+            degC(n.min_K),
+            degC(n.mean_K),
+            degC(n.max_K),
+            degC(n.end_K)
+        )?;
+    }
+    writeln!(o)?;
+    write_heat(o, run, f)?;
+    if !f.warnings.is_empty() {
+        writeln!(o, "\nWarnings")?;
+        for w in &f.warnings {
+            bullet(o, &w.to_string())?;
+        }
+    }
+    writeln!(o, "\nCautions")?;
+    for c in &f.cautions {
+        bullet(o, c.text())?;
+    }
+    Ok(())
+}
+
+/// Faces of panels go to the CSV; the table shows what a thermometer would be held to.
+fn shown(name: &str) -> bool {
+    !["lid", "walls", "door", "floor", "bed underside"].iter().any(|p| name.starts_with(p))
+}
+
+fn write_heat(o: &mut String, run: &Run, f: &Findings) -> std::fmt::Result {
+    let mean = |q: f64| q / run.duration_s;
+    let sides = f.heat.in_J.iter().filter(|(_, q)| q.abs() > 0.0);
+    let mut sources: Vec<_> = sides.collect();
+    let mut ways: Vec<_> = f.heat.out_J.iter().filter(|(_, q)| q.abs() > 0.0).collect();
+    sources.sort_by(|a, b| b.1.total_cmp(&a.1));
+    ways.sort_by(|a, b| b.1.total_cmp(&a.1));
+    writeln!(o, "{:<30}{:>8}    {:<24}{:>8}", "Heat in, mean W", "", "Heat out, mean W", "")?;
+    for k in 0..sources.len().max(ways.len()) {
+        let cell = |side: &[&(String, f64)]| {
+            side.get(k).map_or((String::new(), String::new()), |(n, q)| (n.clone(), format!("{:.1}", mean(*q))))
+        };
+        let (a, b) = (cell(&sources), cell(&ways));
+        let line = format!("  {:<28}{:>8}      {:<22}{:>8}", a.0, a.1, b.0, b.1);
+        writeln!(o, "{}", line.trim_end())?;
+    }
+    let total = |side: &[(String, f64)]| mean(side.iter().map(|(_, q)| q).sum());
+    writeln!(
+        o,
+        "  {:<28}{:>8.1}      {:<22}{:>8.1}",
+        "together",
+        total(&f.heat.in_J),
+        "together, and stored",
+        total(&f.heat.out_J) + mean(f.heat.stored_J)
+    )
+}
+
+fn bullet(o: &mut String, text: &str) -> std::fmt::Result {
+    for (k, line) in wrap(text, 76).into_iter().enumerate() {
+        writeln!(o, "  {} {line}", if k == 0 { "-" } else { " " })?;
+    }
+    Ok(())
+}
+
+/// Breaks text at spaces so that no line is longer than `width` characters, where words allow.
+#[must_use]
+pub fn wrap(text: &str, width: usize) -> Vec<String> {
+    let mut lines: Vec<String> = vec![String::new()];
+    for word in text.split_whitespace() {
+        let last = lines.len() - 1;
+        let line = &mut lines[last];
+        if line.is_empty() {
+            line.push_str(word);
+        } else if line.chars().count() + 1 + word.chars().count() <= width {
+            line.push(' ');
+            line.push_str(word);
+        } else {
+            lines.push(word.to_owned());
+        }
+    }
+    lines
+}

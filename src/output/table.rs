@@ -1,0 +1,39 @@
+//! CSV of a run: every node and station over time, RFC 4180.
+
+use super::words::{iso, moment};
+use crate::chamber::{Simulation, StationKind};
+use crate::runfile::Run;
+
+/// The course of a run at even steps of `every_s`, with the end as last row.
+///
+/// # Errors
+/// When the CSV writer fails, which it does only for lack of memory.
+pub fn check(run: &Run, s: &Simulation, every_s: f64) -> Result<Vec<u8>, csv::Error> {
+    let mut w = csv::WriterBuilder::new().terminator(csv::Terminator::CRLF).from_writer(Vec::new());
+    let network = &s.chamber.network;
+    let mut header = vec!["time".to_owned(), "elapsed_h".to_owned()];
+    header.extend(StationKind::ALL.iter().map(|k| column("filament", k.name())));
+    let names = network.nodes.iter().map(|n| &n.name).chain(&network.boundaries);
+    header.extend(names.map(|n| column("", n)));
+    w.write_record(&header)?;
+    let end = s.trajectory.end_s();
+    let rows = (end / every_s * (1.0 - 1e-12)).ceil() as u64;
+    for k in 0..=rows {
+        let t = (k as f64 * every_s).min(end);
+        let mut row = vec![iso(moment(run.start, t)), format!("{:.4}", t / 3600.0)];
+        row.extend(StationKind::ALL.iter().map(|k| degC(s.filament_K(*k, t))));
+        let (piece, x) = s.trajectory.locate(t);
+        row.extend((0..network.points()).map(|p| degC(s.point_at(piece, x, p))));
+        w.write_record(&row)?;
+    }
+    w.into_inner().map_err(|e| e.into_error().into())
+}
+
+fn column(prefix: &str, name: &str) -> String {
+    let name = name.replace(' ', "_");
+    if prefix.is_empty() { format!("{name}_degC") } else { format!("{prefix}_{name}_degC") }
+}
+
+fn degC(K: f64) -> String {
+    format!("{:.3}", K - 273.15)
+}

@@ -1,0 +1,275 @@
+//! Checks one run: will the filament stay below its softening limit all the way?
+
+use crate::chamber::simulation::HeatAudit;
+use crate::chamber::simulation::SimulationError;
+use crate::chamber::{IntegratorKind, Simulation, StationKind};
+use crate::integrate::trajectory::Cubic;
+use crate::integrate::{Effort, Options};
+use crate::runfile::Run;
+
+use super::cautions::Caution;
+use super::warnings::{Warning, warnings};
+
+/// The answer in one word.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub enum Verdict {
+    /// The margin is at least the required one.
+    Holds,
+    /// The margin lies between zero and the required one.
+    Tight,
+    /// The filament passes its softening limit.
+    Softens,
+}
+
+impl Verdict {
+    /// From a margin and the required margin, both K.
+    #[must_use]
+    pub fn of(margin_K: f64, required_K: f64) -> Self {
+        if margin_K < 0.0 {
+            Self::Softens
+        } else if margin_K < required_K {
+            Self::Tight
+        } else {
+            Self::Holds
+        }
+    }
+
+    /// The word.
+    #[must_use]
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::Holds => "holds",
+            Self::Tight => "tight",
+            Self::Softens => "softens",
+        }
+    }
+
+    /// The exit code a program returns with it.
+    #[must_use]
+    pub const fn exit_code(self) -> u8 {
+        match self {
+            Self::Holds => 0,
+            Self::Tight => 10,
+            Self::Softens => 20,
+        }
+    }
+}
+
+/// A station of the feed path over the run.
+#[derive(Debug, Clone, PartialEq)]
+pub struct StationFindings {
+    /// Which.
+    pub station: StationKind,
+    /// The softening limit there, K.
+    pub limit_K: f64,
+    /// Hottest filament, K.
+    pub max_K: f64,
+    /// When, s from the start.
+    pub max_at_s: f64,
+    /// Mean, K.
+    pub mean_K: f64,
+}
+
+/// A node over the run.
+#[derive(Debug, Clone, PartialEq)]
+pub struct NodeFindings {
+    /// Name.
+    pub name: String,
+    /// Lowest, K.
+    pub min_K: f64,
+    /// Mean, K.
+    pub mean_K: f64,
+    /// Highest, K.
+    pub max_K: f64,
+    /// At the end, K.
+    pub end_K: f64,
+}
+
+/// The hottest moment against the limit, and how long it lasts: all that a study of many runs
+/// needs.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Outcome {
+    /// Smallest difference of limit and filament temperature, K.
+    pub margin_K: f64,
+    /// Verdict.
+    pub verdict: Verdict,
+    /// Where it is smallest.
+    pub station: StationKind,
+    /// Filament temperature then, K.
+    pub peak_K: f64,
+    /// When, s from the start.
+    pub peak_at_s: f64,
+}
+
+/// All that a check finds.
+#[derive(Debug, Clone)]
+pub struct Findings {
+    /// The hottest moment.
+    pub outcome: Outcome,
+    /// Softening limit, K.
+    pub limit_K: f64,
+    /// Time above the limit at any station, h.
+    pub hours_above_limit_h: f64,
+    /// Time above the limit less the required margin, h.
+    pub hours_within_margin_h: f64,
+    /// When the limit is first passed, h.
+    pub first_above_at_h: Option<f64>,
+    /// Stations along the path.
+    pub stations: Vec<StationFindings>,
+    /// Nodes and boundaries.
+    pub nodes: Vec<NodeFindings>,
+    /// Where heat came from and went.
+    pub heat: HeatAudit,
+    /// Name of the integrator.
+    pub integrator: IntegratorKind,
+    /// What it cost.
+    pub effort: Effort,
+    /// What the user should know.
+    pub warnings: Vec<Warning>,
+    /// What the user must mind.
+    pub cautions: Vec<Caution>,
+    /// The course itself, for tables and plots.
+    pub simulation: Simulation,
+}
+
+/// Checks a run.
+///
+/// # Errors
+/// See [`SimulationError`].
+pub fn check(run: &Run, integrator: IntegratorKind, options: &Options) -> Result<Findings, SimulationError> {
+    let simulation = Simulation::of(run, integrator, options)?;
+    let stations = stations(run, &simulation);
+    let outcome = outcome_of(run, &stations);
+    let limit = run.material.softening_limit_K;
+    let (hours_above, first) = above(&simulation, limit);
+    let (hours_within, _) = above(&simulation, limit - run.requirements.margin_K);
+    Ok(Findings {
+        limit_K: limit,
+        hours_above_limit_h: hours_above,
+        hours_within_margin_h: (hours_within - hours_above).max(0.0),
+        first_above_at_h: first,
+        nodes: nodes(&simulation),
+        heat: simulation.heat(),
+        integrator,
+        effort: simulation.trajectory.effort,
+        warnings: warnings(run, &simulation),
+        cautions: Caution::for_run(run),
+        outcome,
+        stations,
+        simulation,
+    })
+}
+
+/// Only the hottest moment of a run: what studies of many runs need.
+///
+/// # Errors
+/// See [`SimulationError`].
+pub fn outcome(run: &Run, options: &Options) -> Result<Outcome, SimulationError> {
+    let options = Options { keep_ledgers: false, ..*options };
+    let simulation = Simulation::of(run, IntegratorKind::Rosenbrock, &options)?;
+    Ok(outcome_of(run, &stations(run, &simulation)))
+}
+
+fn stations(run: &Run, simulation: &Simulation) -> Vec<StationFindings> {
+    let span = simulation.trajectory.end_s() - simulation.trajectory.begin_s();
+    let mut found: Vec<StationFindings> = StationKind::ALL
+        .iter()
+        .map(|station| StationFindings {
+            station: *station,
+            limit_K: run.material.softening_limit_K,
+            max_K: f64::NEG_INFINITY,
+            max_at_s: 0.0,
+            mean_K: 0.0,
+        })
+        .collect();
+    for piece in &simulation.trajectory.pieces {
+        for f in &mut found {
+            let cubic = simulation.filament_over(piece, f.station);
+            let (largest, x) = cubic.largest();
+            if largest > f.max_K {
+                f.max_K = largest;
+                f.max_at_s = piece.begin_s + x * piece.length_s;
+            }
+            f.mean_K += cubic.mean() * piece.length_s / span;
+        }
+    }
+    found
+}
+
+fn outcome_of(run: &Run, stations: &[StationFindings]) -> Outcome {
+    let worst = stations
+        .iter()
+        .min_by(|a, b| (a.limit_K - a.max_K).total_cmp(&(b.limit_K - b.max_K)))
+        .unwrap_or(&stations[0]);
+    let margin_K = worst.limit_K - worst.max_K;
+    Outcome {
+        margin_K,
+        verdict: Verdict::of(margin_K, run.requirements.margin_K),
+        station: worst.station,
+        peak_K: worst.max_K,
+        peak_at_s: worst.max_at_s,
+    }
+}
+
+/// Time that any station's filament is above a level, h, and when it first is, h.
+fn above(simulation: &Simulation, level_K: f64) -> (f64, Option<f64>) {
+    let (mut seconds, mut first) = (0.0, None);
+    for piece in &simulation.trajectory.pieces {
+        let mut intervals: Vec<(f64, f64)> = StationKind::ALL
+            .iter()
+            .flat_map(|s| simulation.filament_over(piece, *s).intervals_above(level_K))
+            .collect();
+        intervals.sort_by(|a, b| a.0.total_cmp(&b.0));
+        let mut reached = 0.0;
+        for (from, to) in intervals {
+            let from = f64::max(from, reached);
+            if to > from {
+                first = first.or(Some((piece.begin_s + from * piece.length_s) / 3600.0));
+                seconds += (to - from) * piece.length_s;
+                reached = to;
+            }
+        }
+    }
+    (seconds / 3600.0, first)
+}
+
+fn nodes(simulation: &Simulation) -> Vec<NodeFindings> {
+    let network = &simulation.chamber.network;
+    let names = network.nodes.iter().map(|n| &n.name).chain(&network.boundaries);
+    let pieces = &simulation.trajectory.pieces;
+    let span = simulation.trajectory.end_s() - simulation.trajectory.begin_s();
+    let part = simulation.chamber.points.part;
+    names
+        .enumerate()
+        .map(|(point, name)| {
+            let mut f = NodeFindings {
+                name: name.clone(),
+                min_K: f64::INFINITY,
+                mean_K: 0.0,
+                max_K: f64::NEG_INFINITY,
+                end_K: simulation.temperature_K(point, simulation.trajectory.end_s()),
+            };
+            for piece in pieces {
+                let mut cubic = Cubic::default();
+                if point == part || point >= network.nodes.len() {
+                    // No cubics: look at five places.
+                    const PLACES: [f64; 5] = [0.0, 0.25, 0.5, 0.75, 1.0];
+                    const SIMPSON: [f64; 5] = [7.0 / 90.0, 32.0 / 90.0, 12.0 / 90.0, 32.0 / 90.0, 7.0 / 90.0];
+                    for (x, weight) in PLACES.iter().zip(SIMPSON) {
+                        let v = simulation.point_at(piece, *x, point);
+                        f.min_K = f.min_K.min(v);
+                        f.max_K = f.max_K.max(v);
+                        f.mean_K += weight * v * piece.length_s / span;
+                    }
+                    continue;
+                }
+                simulation.point_over(piece, point, 1.0, &mut cubic);
+                f.max_K = f.max_K.max(cubic.largest().0);
+                let turned = Cubic { c: cubic.c.map(|c| -c) };
+                f.min_K = f.min_K.min(-turned.largest().0);
+                f.mean_K += cubic.mean() * piece.length_s / span;
+            }
+            f
+        })
+        .collect()
+}

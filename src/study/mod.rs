@@ -1,0 +1,8 @@
+//! Studies: one run checked, or many runs made from one by changing values. They compute and
+//! return; they print nothing.
+
+pub mod cautions;
+pub mod check;
+pub mod warnings;
+
+pub use check::{Findings, Verdict, check};

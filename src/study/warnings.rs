@@ -1,0 +1,241 @@
+//! What a user should know about a result: values used outside a correlation's range, heaters that
+//! do not reach their setpoints, requirements that the run breaks.
+
+use crate::chamber::Simulation;
+use crate::network::Convector;
+use crate::physics::convection::{Range, range};
+use crate::runfile::Run;
+use crate::runfile::model::{ArrangementKind, PhaseKind};
+
+/// A warning; its text names what to change.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Warning {
+    /// A correlation was used outside its published range.
+    OutOfRange {
+        /// Name of the correlation.
+        correlation: &'static str,
+        /// The quantity, e.g. "Ra".
+        quantity: &'static str,
+        /// Published range.
+        low: f64,
+        /// Published range.
+        high: f64,
+        /// Smallest value met.
+        met_low: f64,
+        /// Largest value met.
+        met_high: f64,
+        /// Where it was met first.
+        place: String,
+    },
+    /// A heater did not bring its node to the setpoint.
+    NotReached {
+        /// "bed" or "hotend".
+        node: String,
+        /// Setpoint, K.
+        setpoint_K: f64,
+        /// Highest temperature, K.
+        reached_K: f64,
+    },
+    /// The arrangement opens a machine that must stay closed.
+    OpensClosedMachine {
+        /// The arrangement's name.
+        arrangement: &'static str,
+    },
+    /// The chamber falls below the material's lowest useful temperature while printing.
+    ChamberTooCool {
+        /// Lowest, K.
+        lowest_K: f64,
+        /// Needed, K.
+        needed_K: f64,
+        /// Hours below while printing.
+        hours: f64,
+    },
+    /// A fan works against a shell too tight for it.
+    LargePressure {
+        /// Pressure inside less outside, Pa.
+        pressure_Pa: f64,
+    },
+}
+
+impl std::fmt::Display for Warning {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        match self {
+            Self::OutOfRange { correlation, quantity, low, high, met_low, met_high, place } => write!(
+                f,
+                "{correlation} is used outside its published range at the {place}: {quantity} from {met_low:.2e} to {met_high:.2e}, published for {low:.0e} to {high:.0e}"
+            ),
+            Self::NotReached { node, setpoint_K, reached_K } => write!(
+                f,
+                "the {node} never reaches its setpoint of {:.0} °C (highest {:.1} °C): check `machine.{node}.max_power` or lower the setpoint",
+                setpoint_K - 273.15,
+                reached_K - 273.15
+            ),
+            Self::OpensClosedMachine { arrangement } => write!(
+                f,
+                "the run says the machine must stay closed, but the arrangement \"{arrangement}\" opens it: not allowed for this run (`require.must_stay_closed`)"
+            ),
+            Self::ChamberTooCool { lowest_K, needed_K, hours } => write!(
+                f,
+                "the chamber is below the lowest useful {:.0} °C for {hours:.1} h of printing (down to {:.1} °C): parts may warp or split (`require.chamber_min`)",
+                needed_K - 273.15,
+                lowest_K - 273.15
+            ),
+            Self::LargePressure { pressure_Pa } => write!(
+                f,
+                "the fan would have to hold {pressure_Pa:.0} Pa across the shell: no small fan does; add a make-up opening (`machine.vents`) or lower the flow"
+            ),
+        }
+    }
+}
+
+/// Pressure across the shell that small axial fans cannot hold, Pa (common practice, no source).
+const LARGE_PRESSURE_PA: f64 = 60.0;
+
+/// The warnings for a run and its course.
+#[must_use]
+pub fn warnings(run: &Run, simulation: &Simulation) -> Vec<Warning> {
+    let mut found = Vec::new();
+    opened(run, &mut found);
+    heaters(run, simulation, &mut found);
+    too_cool(run, simulation, &mut found);
+    ranges_and_pressure(simulation, &mut found);
+    found
+}
+
+/// The name of an arrangement in the design's words.
+#[must_use]
+pub const fn arrangement_name(kind: &ArrangementKind) -> &'static str {
+    match kind {
+        ArrangementKind::Closed => "closed",
+        ArrangementKind::LidOff => "lid off",
+        ArrangementKind::DoorOpen => "door open",
+        ArrangementKind::Extracting { .. } => "extracting",
+        ArrangementKind::BlowingIn { .. } => "blowing in",
+        ArrangementKind::Recirculating { .. } => "recirculating",
+    }
+}
+
+/// Whether an arrangement leaves the machine closed.
+#[must_use]
+pub const fn stays_closed(kind: &ArrangementKind) -> bool {
+    !matches!(kind, ArrangementKind::LidOff | ArrangementKind::DoorOpen)
+}
+
+fn opened(run: &Run, found: &mut Vec<Warning>) {
+    if run.requirements.must_stay_closed && !stays_closed(&run.arrangement.kind) {
+        found.push(Warning::OpensClosedMachine { arrangement: arrangement_name(&run.arrangement.kind) });
+    }
+}
+
+fn heaters(run: &Run, simulation: &Simulation, found: &mut Vec<Warning>) {
+    for (node, point, setpoints) in [
+        ("bed", simulation.chamber.points.bed, run.phases.iter().filter_map(|p| p.bed_K).collect::<Vec<_>>()),
+        ("hotend", simulation.chamber.points.hotend, run.phases.iter().filter_map(|p| p.nozzle_K).collect()),
+    ] {
+        let Some(setpoint_K) = setpoints.into_iter().reduce(f64::max) else { continue };
+        let reached_K = simulation
+            .trajectory
+            .pieces
+            .iter()
+            .map(|p| simulation.point_at(p, 1.0, point))
+            .fold(f64::NEG_INFINITY, f64::max);
+        if reached_K < setpoint_K - 0.5 {
+            found.push(Warning::NotReached { node: node.to_owned(), setpoint_K, reached_K });
+        }
+    }
+}
+
+/// Looks at the bottom layer, where the part is, in the later half of each hour of printing: the
+/// chamber needs time to warm up, which soaking is for.
+fn too_cool(run: &Run, simulation: &Simulation, found: &mut Vec<Warning>) {
+    let Some(needed_K) = run.requirements.chamber_min_K else { return };
+    let bottom = simulation.chamber.points.air[0];
+    let (mut lowest, mut seconds) = (f64::INFINITY, 0.0);
+    for piece in &simulation.trajectory.pieces {
+        let stretch = &simulation.chamber.timeline.stretches[piece.stretch / 2];
+        if run.phases[stretch.phase].kind != PhaseKind::Print {
+            continue;
+        }
+        let below = [0.0, 0.25, 0.5, 0.75, 1.0]
+            .iter()
+            .map(|x| simulation.point_at(piece, *x, bottom))
+            .inspect(|t| lowest = f64::min(lowest, *t))
+            .filter(|t| *t < needed_K)
+            .count();
+        seconds += below as f64 / 5.0 * piece.length_s;
+    }
+    if lowest < needed_K {
+        found.push(Warning::ChamberTooCool { lowest_K: lowest, needed_K, hours: seconds / 3600.0 });
+    }
+}
+
+struct Met {
+    range: &'static Range,
+    low: f64,
+    high: f64,
+    place: String,
+}
+
+fn ranges_and_pressure(simulation: &Simulation, found: &mut Vec<Warning>) {
+    let network = &simulation.chamber.network;
+    let mut met: Vec<Met> = Vec::new();
+    let mut pressure: f64 = 0.0;
+    let mut t = Vec::new();
+    // Every eighth piece is enough to know what a run visits; the start is another matter (all
+    // differences are zero) and says nothing.
+    for piece in simulation.trajectory.pieces.iter().skip(4).step_by(8) {
+        simulation.points_at(piece, 1.0, &mut t);
+        let c = simulation.elements_of(piece);
+        let faces = c.convectors.iter().chain(c.plume.iter().flat_map(|p| &p.faces));
+        for face in faces {
+            visit(face, &t, network, &mut met);
+        }
+        if let Some(paths) = &c.air_paths
+            && !paths.draughts.is_empty()
+        {
+            let state = paths.state(&t);
+            if state.floor_Pa.abs() > pressure.abs() {
+                pressure = state.floor_Pa;
+            }
+        }
+    }
+    found.extend(met.into_iter().map(|m| Warning::OutOfRange {
+        correlation: m.range.name,
+        quantity: m.range.quantity,
+        low: m.range.low,
+        high: m.range.high,
+        met_low: m.low,
+        met_high: m.high,
+        place: m.place,
+    }));
+    if pressure.abs() > LARGE_PRESSURE_PA {
+        found.push(Warning::LargePressure { pressure_Pa: pressure });
+    }
+}
+
+/// Differences too small to carry heat say nothing about a range, K.
+const NEGLIGIBLE_K: f64 = 0.5;
+
+fn visit(c: &Convector, t: &[f64], network: &crate::network::Network, met: &mut Vec<Met>) {
+    let (s, a) = (t[c.surface], t[c.air]);
+    if (s - a).abs() < NEGLIGIBLE_K {
+        return;
+    }
+    let range = range(c.face.face, s > a);
+    let ra = c.face.rayleigh(s, a, &network.air);
+    if range.contains(ra) {
+        return;
+    }
+    match met.iter_mut().find(|m| m.range.name == range.name) {
+        Some(m) => {
+            m.low = m.low.min(ra);
+            m.high = m.high.max(ra);
+        }
+        None => met.push(Met {
+            range,
+            low: ra,
+            high: ra,
+            place: network.nodes.get(c.surface).map_or_else(|| "room".to_owned(), |n| n.name.clone()),
+        }),
+    }
+}
