@@ -1,0 +1,292 @@
+//! Dry air as an ideal gas: density, viscosity, conductivity, and what natural convection needs.
+
+use super::GRAVITY_M_PER_S2;
+use super::convection::{cylinder_prandtl_factor, vertical_prandtl_factor};
+
+/// Specific heat capacity of air at constant pressure, J/(kg K). Real air stays within 0.5 % of it
+/// from 220 K to 370 K.
+pub const HEAT_CAPACITY_J_PER_KGK: f64 = 1006.0;
+
+/// Specific gas constant of dry air, J/(kg K) (ISO 2533:1975 gives 287.05287).
+pub const GAS_CONSTANT_J_PER_KGK: f64 = 287.05;
+
+/// Pressure of the standard atmosphere at sea level, Pa (ISO 2533:1975).
+pub const SEA_LEVEL_PRESSURE_PA: f64 = 101_325.0;
+
+/// Properties of air at one temperature and pressure.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Air {
+    /// Density, kg/m3.
+    pub density_kg_per_m3: f64,
+    /// Dynamic viscosity, Pa s.
+    pub viscosity_Pa_s: f64,
+    /// Thermal conductivity, W/(m K).
+    pub conductivity_W_per_mK: f64,
+    /// Heat capacity at constant pressure, J/(kg K).
+    pub heat_capacity_J_per_kgK: f64,
+    /// Prandtl number.
+    pub prandtl: f64,
+    /// Volumetric thermal expansion, 1/K.
+    pub expansion_per_K: f64,
+}
+
+impl Air {
+    /// Properties at a temperature (K, above zero) and pressure (Pa).
+    ///
+    /// Density p/(R T); expansion 1/T; viscosity 1.458e-6 T^1.5/(T + 110.4) Pa s (Sutherland);
+    /// conductivity 2.648151e-3 T^1.5/(T + 245.4 * 10^(-12/T)) W/(m K).
+    ///
+    /// Published range: the standard atmosphere, 163 K to 323 K. Against reference equations of
+    /// state, viscosity and conductivity stay within 2 % from 220 K to 500 K.
+    /// Worked example: 288.15 K and 101325 Pa give 1.225 kg/m3, 1.7894e-5 Pa s and
+    /// 0.025343 W/(m K) (ISO 2533:1975, table at sea level).
+    ///
+    /// Reference: ISO 2533:1975 Standard Atmosphere, equations for density, viscosity and
+    /// conductivity (coefficients from memory, checked against libraries in the tests).
+    #[must_use]
+    #[inline]
+    pub fn at(temperature_K: f64, pressure_Pa: f64) -> Self {
+        let t15 = temperature_K * temperature_K.sqrt();
+        let viscosity_Pa_s = 1.458e-6 * t15 / (temperature_K + SUTHERLAND_K);
+        let conductivity_W_per_mK =
+            2.648_151e-3 * t15 / (temperature_K + thermal_sutherland_K(temperature_K));
+        Self {
+            density_kg_per_m3: pressure_Pa / (GAS_CONSTANT_J_PER_KGK * temperature_K),
+            viscosity_Pa_s,
+            conductivity_W_per_mK,
+            heat_capacity_J_per_kgK: HEAT_CAPACITY_J_PER_KGK,
+            prandtl: HEAT_CAPACITY_J_PER_KGK * viscosity_Pa_s / conductivity_W_per_mK,
+            expansion_per_K: 1.0 / temperature_K,
+        }
+    }
+
+    /// Kinematic viscosity, m2/s.
+    #[must_use]
+    #[inline]
+    pub fn kinematic_viscosity_m2_per_s(&self) -> f64 {
+        self.viscosity_Pa_s / self.density_kg_per_m3
+    }
+
+    /// g beta/(nu alpha), 1/(m3 K): the Rayleigh number is this times |dT| L^3.
+    #[must_use]
+    #[inline]
+    pub fn buoyancy_per_m3K(&self) -> f64 {
+        let nu = self.kinematic_viscosity_m2_per_s();
+        GRAVITY_M_PER_S2 * self.expansion_per_K * self.prandtl / (nu * nu)
+    }
+}
+
+/// Sutherland's constant for the viscosity of air, K.
+const SUTHERLAND_K: f64 = 110.4;
+
+/// The term 245.4 * 10^(-12/T) of the conductivity of air, K.
+#[inline]
+fn thermal_sutherland_K(temperature_K: f64) -> f64 {
+    245.4 * (-12.0 * std::f64::consts::LN_10 / temperature_K).exp()
+}
+
+/// Pressure of the standard atmosphere at a geometric altitude, Pa.
+///
+/// H = r z/(r + z) with r = 6 356 766 m; p = 101325 (1 - 0.0065 H/288.15)^5.25588.
+///
+/// * `altitude_m`: geometric altitude above sea level, m; published for this layer from -5000 m to
+///   11 000 m geopotential, and held at its ends outside.
+///
+/// Worked example: 2000 m gives 79 501 Pa (ISO 2533:1975, table; U.S. Standard Atmosphere 1976,
+/// table I: 7.9501e2 mbar).
+///
+/// Reference: ISO 2533:1975 Standard Atmosphere.
+#[must_use]
+pub fn pressure_at_altitude_Pa(altitude_m: f64) -> f64 {
+    const EARTH_RADIUS_M: f64 = 6_356_766.0;
+    const LAPSE_K_PER_M: f64 = 0.0065;
+    const SEA_LEVEL_K: f64 = 288.15;
+    const EXPONENT: f64 = GRAVITY_M_PER_S2 / (LAPSE_K_PER_M * 287.052_87);
+    let z = altitude_m.clamp(-5000.0, 11_019.0);
+    let geopotential_m = EARTH_RADIUS_M * z / (EARTH_RADIUS_M + z);
+    SEA_LEVEL_PRESSURE_PA * (1.0 - LAPSE_K_PER_M * geopotential_m / SEA_LEVEL_K).powf(EXPONENT)
+}
+
+/// Lowest temperature of an [`AirTable`], K.
+const TABLE_LOW_K: f64 = 220.0;
+/// Highest temperature of an [`AirTable`], K.
+const TABLE_HIGH_K: f64 = 720.0;
+/// Spacing of an [`AirTable`], K: the error of a cubic over a cell is about 1680/384 (h/T)^4 of
+/// the steepest quantity (T^-5), 5e-7 at the cold end.
+const TABLE_STEP_K: f64 = 4.0;
+/// Cells of an [`AirTable`].
+const TABLE_CELLS: usize = 125;
+
+/// What natural convection needs of air at one film temperature.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(crate) struct Film {
+    /// g beta/(nu alpha), 1/(m3 K).
+    pub(crate) buoyancy_per_m3K: f64,
+    /// Conductivity, W/(m K).
+    pub(crate) conductivity_W_per_mK: f64,
+    /// Factor of Ra^(1/6) on a vertical plate.
+    pub(crate) vertical_factor: f64,
+    /// Factor of Ra^(1/6) on a horizontal cylinder.
+    pub(crate) cylinder_factor: f64,
+}
+
+/// Air at one pressure, tabulated for the integrator: cubic Hermite pieces every 4 K from 220 K to
+/// 720 K, with the exact values and slopes of [`Air::at`] at the knots. Within 1e-6 of
+/// [`Air::at`], once continuously differentiable, constant outside the table.
+#[derive(Debug, Clone, PartialEq)]
+pub struct AirTable {
+    pressure_Pa: f64,
+    cells: Vec<Cell>,
+}
+
+/// Coefficients of the cubics over one cell. Power first, quantity second: one film temperature
+/// asks for all four at once, and they are computed side by side.
+#[derive(Debug, Clone, PartialEq)]
+struct Cell {
+    film: [[f64; 4]; 4],
+    kinematic_viscosity: [f64; 4],
+}
+
+/// Value and slope (times the spacing) of the five tabulated quantities at one knot.
+#[derive(Clone, Copy)]
+struct Knot {
+    value: [f64; 5],
+    rise: [f64; 5],
+}
+
+impl Knot {
+    fn at(temperature_K: f64, pressure_Pa: f64) -> Self {
+        let t = temperature_K;
+        let air = Air::at(t, pressure_Pa);
+        let s = thermal_sutherland_K(t);
+        // Slopes of the logarithms, 1/K.
+        let viscosity = 1.5 / t - 1.0 / (t + SUTHERLAND_K);
+        let conductivity = 1.5 / t - (1.0 + s * 12.0 * std::f64::consts::LN_10 / (t * t)) / (t + s);
+        let kinematic = viscosity + 1.0 / t;
+        let prandtl = viscosity - conductivity;
+        let (vertical, vertical_slope) = vertical_prandtl_factor(air.prandtl);
+        let (cylinder, cylinder_slope) = cylinder_prandtl_factor(air.prandtl);
+        let value = [
+            air.buoyancy_per_m3K(),
+            air.conductivity_W_per_mK,
+            vertical,
+            cylinder,
+            air.kinematic_viscosity_m2_per_s(),
+        ];
+        let log_slope = [
+            prandtl - 1.0 / t - 2.0 * kinematic,
+            conductivity,
+            vertical_slope * prandtl,
+            cylinder_slope * prandtl,
+            kinematic,
+        ];
+        let mut rise = [0.0; 5];
+        for q in 0..5 {
+            rise[q] = value[q] * log_slope[q] * TABLE_STEP_K;
+        }
+        Self { value, rise }
+    }
+}
+
+impl AirTable {
+    /// Builds the table for one pressure, Pa. Costs some ten microseconds.
+    #[must_use]
+    pub fn new(pressure_Pa: f64) -> Self {
+        let mut cells = Vec::with_capacity(TABLE_CELLS);
+        let mut left = Knot::at(TABLE_LOW_K, pressure_Pa);
+        for i in 1..=TABLE_CELLS {
+            let right = Knot::at(TABLE_LOW_K + TABLE_STEP_K * i as f64, pressure_Pa);
+            let cubic = |q: usize| {
+                let (a, b, da, db) = (left.value[q], right.value[q], left.rise[q], right.rise[q]);
+                [
+                    a,
+                    da,
+                    3.0 * (b - a) - 2.0 * da - db,
+                    2.0 * (a - b) + da + db,
+                ]
+            };
+            let mut film = [[0.0; 4]; 4];
+            for q in 0..4 {
+                for (power, c) in cubic(q).into_iter().enumerate() {
+                    film[power][q] = c;
+                }
+            }
+            cells.push(Cell {
+                film,
+                kinematic_viscosity: cubic(4),
+            });
+            left = right;
+        }
+        Self { pressure_Pa, cells }
+    }
+
+    /// The pressure it was built for, Pa.
+    #[must_use]
+    pub const fn pressure_Pa(&self) -> f64 {
+        self.pressure_Pa
+    }
+
+    /// The cell of a temperature and the place in it, 0 to 1.
+    #[inline]
+    fn place(&self, film_K: f64) -> (&Cell, f64) {
+        let x = (film_K.clamp(TABLE_LOW_K, TABLE_HIGH_K) - TABLE_LOW_K) * (1.0 / TABLE_STEP_K);
+        let i = (x as usize).min(TABLE_CELLS - 1);
+        (&self.cells[i], x - i as f64)
+    }
+
+    /// Everything natural convection needs, in one look-up.
+    #[inline]
+    pub(crate) fn film(&self, film_K: f64) -> Film {
+        let (cell, x) = self.place(film_K);
+        let c = &cell.film;
+        let mut v = [0.0; 4];
+        for q in 0..4 {
+            v[q] = c[0][q] + x * (c[1][q] + x * (c[2][q] + x * c[3][q]));
+        }
+        Film {
+            buoyancy_per_m3K: v[0],
+            conductivity_W_per_mK: v[1],
+            vertical_factor: v[2],
+            cylinder_factor: v[3],
+        }
+    }
+
+    /// g beta/(nu alpha) at a film temperature (K), 1/(m3 K): Ra is this times |dT| L^3.
+    #[must_use]
+    #[inline]
+    pub fn buoyancy(&self, film_K: f64) -> f64 {
+        self.film(film_K).buoyancy_per_m3K
+    }
+
+    /// Conductivity at a film temperature (K), W/(m K).
+    #[must_use]
+    #[inline]
+    pub fn conductivity(&self, film_K: f64) -> f64 {
+        self.film(film_K).conductivity_W_per_mK
+    }
+
+    /// Kinematic viscosity at a film temperature (K), m2/s.
+    #[must_use]
+    #[inline]
+    pub fn kinematic_viscosity(&self, film_K: f64) -> f64 {
+        let (cell, x) = self.place(film_K);
+        let c = &cell.kinematic_viscosity;
+        c[0] + x * (c[1] + x * (c[2] + x * c[3]))
+    }
+
+    /// Density at a temperature (K), kg/m3; not tabulated, so not clamped.
+    #[must_use]
+    #[inline]
+    pub fn density(&self, temperature_K: f64) -> f64 {
+        self.pressure_Pa / (GAS_CONSTANT_J_PER_KGK * temperature_K)
+    }
+
+    /// Prandtl number at a film temperature (K).
+    #[must_use]
+    #[inline]
+    pub fn prandtl(&self, film_K: f64) -> f64 {
+        let t = film_K.clamp(TABLE_LOW_K, TABLE_HIGH_K);
+        self.kinematic_viscosity(t) * self.density(t) * HEAT_CAPACITY_J_PER_KGK
+            / self.conductivity(t)
+    }
+}
