@@ -2,4 +2,5 @@
 #![forbid(unsafe_code)]
 
 pub mod coefficients;
+pub mod quantity;
 pub mod runfile;
