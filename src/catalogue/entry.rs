@@ -1,9 +1,10 @@
 //! Entries and their lookup.
 
 use super::embedded::EMBEDDED;
+use crate::runfile::complete::complete;
 use crate::runfile::fields::{machine::MACHINE, material::MATERIAL, material::PANEL};
 use crate::runfile::problem::{Problem, Problems, Source, nearest};
-use crate::runfile::reader::{complete, read_source};
+use crate::runfile::reader::read_source;
 use crate::runfile::schema::Table;
 use crate::runfile::section::{Data, Origin, Section};
 use crate::runfile::text_of_file;

@@ -13,7 +13,9 @@ pub mod model;
 pub mod problem;
 pub mod schema;
 
+mod arrangement;
 mod build;
+pub(crate) mod complete;
 mod explain;
 mod job;
 mod machine;

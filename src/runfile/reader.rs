@@ -4,7 +4,7 @@
 //! and goes on, so that the user sees all independent mistakes at once.
 
 use super::problem::{Mark, Problem, Source, nearest};
-use super::schema::{Field, Kind, Need, Range, Table};
+use super::schema::{Field, Kind, Range, Table};
 use super::section::{Data, Origin, Section, Value};
 use crate::quantity::{Quantity, QuantityError, format_duration, format_temperature, parse};
 use jiff::civil::{Date, DateTime, Time};
@@ -120,6 +120,17 @@ impl Reader<'_> {
             let Some(field) = schema.field(name) else {
                 let problem = self.unknown_key(name, &self.mark(key.span()), path, schema);
                 self.problems.push(problem);
+                // The key that was probably meant is not reported as missing as well.
+                let keys = schema.fields.iter().map(|field| field.key);
+                if let Some(meant) = nearest(name, keys) {
+                    let origin = self.origin.clone();
+                    let bad = Value {
+                        data: Data::Bad,
+                        mark: None,
+                        origin,
+                    };
+                    section.entries.entry(meant).or_insert(bad);
+                }
                 continue;
             };
             let place = self.mark(value.span());
@@ -503,122 +514,4 @@ pub(crate) fn local_date_time(text: &str) -> Result<DateTime, String> {
     parsed.map_err(|_| {
         format!("\"{text}\" is not a date and time that exists, as in 2026-07-13 07:00")
     })
-}
-
-/// Fills in defaults and reports required keys that are absent, all the way down.
-pub(crate) fn complete(
-    section: &mut Section,
-    path: &str,
-    schema: &'static Table,
-    file: &str,
-    problems: &mut Vec<Problem>,
-) {
-    let header = section.mark.clone();
-    for field in schema.fields {
-        let field_path = join(path, field.key);
-        match section
-            .entries
-            .get_mut(field.key)
-            .map(|value| &mut value.data)
-        {
-            Some(Data::Section(inner)) => {
-                if let Kind::Table(schema) | Kind::Panel(schema) = field.kind {
-                    complete(inner, &field_path, schema, file, problems);
-                }
-            }
-            Some(Data::List(list)) => {
-                if let Kind::List(schema) = field.kind {
-                    for (at, inner) in list.iter_mut().enumerate() {
-                        let item_path = format!("{field_path}.{}", at + 1);
-                        complete(inner, &item_path, schema, file, problems);
-                    }
-                }
-            }
-            Some(_) => {}
-            None => match field.need {
-                Need::Optional(_) => {}
-                Need::Required => {
-                    problems.push(missing(field, path, header.as_ref(), file));
-                    section.entries.insert(
-                        field.key,
-                        Value {
-                            data: Data::Bad,
-                            mark: None,
-                            origin: Origin::Default,
-                        },
-                    );
-                }
-                Need::Default(text) => {
-                    let data = default_data(field, text, &field_path, file, problems);
-                    section.entries.insert(
-                        field.key,
-                        Value {
-                            data,
-                            mark: None,
-                            origin: Origin::Default,
-                        },
-                    );
-                }
-            },
-        }
-    }
-}
-
-fn missing(field: &Field, path: &str, header: Option<&Mark>, file: &str) -> Problem {
-    let (what, help) = match field.kind {
-        Kind::Table(_) => {
-            let name = join(path, field.key);
-            (
-                format!("the table [{name}] is missing"),
-                format!("add a line [{name}]. {}", field.doc),
-            )
-        }
-        Kind::List(_) => {
-            let name = join(path, field.key);
-            (
-                format!("at least one [[{name}]] is needed"),
-                format!("add a line [[{name}]]. {}", field.doc),
-            )
-        }
-        _ => {
-            let place = if path.is_empty() {
-                "this file".to_owned()
-            } else {
-                format!("[{path}]")
-            };
-            (
-                format!("{place} needs `{}`", field.key),
-                format!("add {}. {}", field.sample(), field.doc),
-            )
-        }
-    };
-    Problem::at_or_in(header, file, what).help(help)
-}
-
-fn default_data(
-    field: &Field,
-    text: &str,
-    path: &str,
-    file: &str,
-    problems: &mut Vec<Problem>,
-) -> Data {
-    match field.kind {
-        Kind::Quantity(range) => parse(text, range.quantity).map_or(Data::Bad, Data::Number),
-        Kind::Integer(..) => text.parse().map_or(Data::Bad, Data::Number),
-        Kind::Bool => Data::Bool(text == "true"),
-        Kind::TimeOfDay => text.parse::<Time>().map_or(Data::Bad, |time| {
-            Data::Number(f64::from(time.hour()) + f64::from(time.minute()) / 60.0)
-        }),
-        Kind::DateTime => local_date_time(text).map_or(Data::Bad, Data::DateTime),
-        Kind::Text | Kind::Choice(_) | Kind::Name(_) | Kind::File | Kind::Panel(_) => {
-            Data::Text(text.to_owned())
-        }
-        Kind::Table(schema) => {
-            let mut inner = Section::default();
-            complete(&mut inner, path, schema, file, problems);
-            Data::Section(inner)
-        }
-        Kind::List(_) => Data::List(Vec::new()),
-        Kind::Sources => Data::Sources(Vec::new()),
-    }
 }

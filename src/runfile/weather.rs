@@ -216,6 +216,16 @@ fn columns_of(
         );
         return None;
     }
+    if names
+        .first()
+        .is_some_and(|name| local_date_time(name).is_ok())
+    {
+        problems.push(
+            Problem::at(&whole, "the first line does not name the columns")
+                .help("put a line time,temperature_degC (or _degF, _K) before the first row"),
+        );
+        return None;
+    }
     let find = |name: &str| names.iter().position(|n| n.eq_ignore_ascii_case(name));
     let shown = names.join(", ");
     let missing = |name: &str| {

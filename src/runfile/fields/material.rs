@@ -188,14 +188,14 @@ pub static LAYER: Table = Table {
             quantity(Q::Conductivity, "W/(m K)", (0.005, 500.0), (0.015, 400.0)),
             Required,
             "\"0.19 W/(m K)\"",
-            "Thermal conductivity.",
+            "Thermal conductivity of the layer as a whole.",
         ),
         field(
             "density",
             quantity(Q::Density, "kg/m3", (0.5, 20_000.0), (1.0, 9_000.0)),
             Required,
             "\"1190 kg/m3\"",
-            "Density.",
+            "Density of the layer as it is, air in it included.",
         ),
         field(
             "heat_capacity",
@@ -207,7 +207,7 @@ pub static LAYER: Table = Table {
             ),
             Required,
             "\"1450 J/(kg K)\"",
-            "Heat capacity.",
+            "Heat capacity per mass.",
         ),
     ],
 };

@@ -58,7 +58,7 @@ fn a_thermostat_has_a_fan_and_stops_below_where_it_starts() {
     let lines = lines.replace("\"40 degC\"", "\"42 degC\"");
     refused(
         &plus("arrangement", &lines),
-        (18, 52),
+        (18, 50),
         &["off_below has to be lower"],
     );
     let lines = "thermostat = { on_above = \"42 degC\", off_below = \"40 degC\" }";

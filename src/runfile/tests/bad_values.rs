@@ -281,7 +281,7 @@ fn missing_keys_and_tables_show_a_line_to_add() {
 fn text_that_is_not_toml_shows_the_place_and_the_usual_slip() {
     refused(
         &with("\"2.3 kg\"", "2.3 kg"),
-        (9, 11),
+        (9, 8),
         &["not valid TOML", "mass = \"2.3 kg\""],
     );
     let found = problems(&with("\"2.3 kg\"", "\"2.3 kg"));
@@ -325,7 +325,23 @@ fn independent_mistakes_are_all_reported_from_top_to_bottom() {
 #[test]
 fn drawing_of_several_problems() {
     let text = with("\"100 h\"", "100").replace("bed = \"60 degC\"", "bedd = \"60 degC\"");
-    insta::assert_snapshot!(read(&text).expect_err("refused").to_string(), @"");
+    insta::assert_snapshot!(read(&text).expect_err("refused").to_string(), @r#"
+    error: `run.duration` has no unit
+     --> run.toml:3:12
+      |
+    3 | duration = 100
+      |            ^^^
+      |
+      = help: write the unit with the number: "100 h" (or another of s, min, h, day or week)
+
+    error: `bedd` is not a key of [job]
+      --> run.toml:12:1
+       |
+    12 | bedd = "60 degC"
+       | ^^^^
+       |
+       = help: did you mean `bed`?
+    "#);
 }
 
 #[test]

@@ -3,6 +3,7 @@
 
 mod arrangement;
 mod bad_values;
+mod declared;
 mod files;
 mod good;
 mod job;

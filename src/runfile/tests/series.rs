@@ -157,14 +157,19 @@ fn a_file_without_rows_or_header_is_refused() {
         "2026-07-13T00:00,20.0\n2026-07-13T01:00,20.5\n",
         (1, 1),
         &[
-            "no column's header begins with temperature",
-            "first line names",
+            "first line does not name the columns",
+            "time,temperature_degC",
         ],
     );
 }
 
 #[test]
 fn headers_need_their_columns_and_a_unit() {
+    refused(
+        &hourly(120).replace("temperature_degC", "air_degC"),
+        (1, 1),
+        &["no column's header begins with temperature"],
+    );
     refused(
         &hourly(120).replace("temperature_degC", "temperature"),
         (1, 6),
