@@ -114,6 +114,7 @@ impl Builder<'_> {
         let coefficients = coefficients(&root);
         self.odd_setpoints(&root, material.as_ref());
 
+        drop_idle_defaults(&mut root);
         let mut provenance = Vec::new();
         explain::explain(&root, "", &RUN_FILE, &mut provenance);
         let span = span?;
@@ -169,9 +170,13 @@ impl Builder<'_> {
         let Some(typed) = root.section(key) else {
             return;
         };
+        let mut known_name = None;
         let base = match typed.text("name") {
             Some(name) => match self.catalogue.get(kind, name) {
-                Some(entry) => entry.read(&mut self.problems),
+                Some(entry) => {
+                    known_name = Some(entry.name.clone());
+                    entry.read(&mut self.problems)
+                }
                 None => {
                     let message =
                         format!("there is no {} \"{name}\" in the catalogue", kind.name());
@@ -194,7 +199,13 @@ impl Builder<'_> {
             return;
         };
         value.data = match (base, std::mem::replace(&mut value.data, Data::Bad)) {
-            (Some(base), Data::Section(typed)) => Data::Section(base.overlaid(typed)),
+            (Some(base), Data::Section(mut typed)) => {
+                // "PETG" was typed, "petg" is its name.
+                if let (Some(name), Some(value)) = (known_name, typed.entries.get_mut("name")) {
+                    value.data = Data::Text(name);
+                }
+                Data::Section(base.overlaid(typed))
+            }
             _ => Data::Bad,
         };
     }
@@ -415,6 +426,23 @@ impl Builder<'_> {
             );
         }
     }
+}
+
+/// Defaults of keys that have no part in this run would only puzzle whoever reads it explained.
+fn drop_idle_defaults(root: &mut Section) {
+    let mut drop = |table: &str, key: &str, is_used: &dyn Fn(&Section) -> bool| {
+        if let Some(section) = section_mut(root, table)
+            && !section.is_typed(key)
+            && !is_used(section)
+        {
+            section.entries.remove(key);
+        }
+    };
+    drop("room", "warmest_at", &|room| room.has("mean"));
+    drop("room", "time_column", &|room| room.has("series"));
+    drop("arrangement", "fan_power", &|arrangement| {
+        arrangement.text("kind") == Some("recirculating")
+    });
 }
 
 fn section_mut<'s>(root: &'s mut Section, key: &str) -> Option<&'s mut Section> {

@@ -16,6 +16,7 @@ pub(crate) fn complete(
     problems: &mut Vec<Problem>,
 ) {
     let header = section.mark.clone();
+    let mut missing: Vec<&Field> = Vec::new();
     for field in schema.fields {
         let field_path = join(path, field.key);
         match section
@@ -40,15 +41,13 @@ pub(crate) fn complete(
             None => match field.need {
                 Need::Optional(_) => {}
                 Need::Required => {
-                    problems.push(missing(field, path, header.as_ref(), file));
-                    section.entries.insert(
-                        field.key,
-                        Value {
-                            data: Data::Bad,
-                            mark: None,
-                            origin: Origin::Default,
-                        },
-                    );
+                    missing.push(field);
+                    let bad = Value {
+                        data: Data::Bad,
+                        mark: None,
+                        origin: Origin::Default,
+                    };
+                    section.entries.insert(field.key, bad);
                 }
                 Need::Default(text) => {
                     let data = default_data(field, text, &field_path, file, problems);
@@ -64,37 +63,106 @@ pub(crate) fn complete(
             },
         }
     }
+    report_missing(
+        &missing,
+        section,
+        path,
+        schema,
+        header.as_ref(),
+        file,
+        problems,
+    );
 }
 
-fn missing(field: &Field, path: &str, header: Option<&Mark>, file: &str) -> Problem {
-    let (what, help) = match field.kind {
-        Kind::Table(_) => {
-            let name = join(path, field.key);
-            (
-                format!("the table [{name}] is missing"),
-                format!("add a line [{name}]. {}", field.doc),
+/// One problem for all the tables that a table lacks, and one for all its other keys: a machine
+/// that is only half described would else fill the screen.
+fn report_missing(
+    missing: &[&Field],
+    section: &Section,
+    path: &str,
+    schema: &'static Table,
+    header: Option<&Mark>,
+    file: &str,
+    problems: &mut Vec<Problem>,
+) {
+    let is_table = |field: &&&Field| matches!(field.kind, Kind::Table(_) | Kind::List(_));
+    let tables: Vec<&Field> = missing.iter().filter(is_table).copied().collect();
+    let keys: Vec<&Field> = missing.iter().filter(|f| !is_table(f)).copied().collect();
+    // Whoever describes half a machine may want the other half from the catalogue.
+    let or_name = match schema.fields.first() {
+        Some(Field {
+            key,
+            kind: Kind::Name(kind),
+            ..
+        }) if !section.has(key) => {
+            format!(
+                " Or add {key} = \"...\" to take the rest from a {} of the catalogue.",
+                kind.name()
             )
         }
-        Kind::List(_) => {
-            let name = join(path, field.key);
-            (
-                format!("at least one [[{name}]] is needed"),
-                format!("add a line [[{name}]]. {}", field.doc),
-            )
-        }
+        _ => String::new(),
+    };
+    let place = if path.is_empty() {
+        "this file".to_owned()
+    } else {
+        format!("[{path}]")
+    };
+    let mut report = |message: String, help: String| {
+        let problem = Problem::at_or_in(header, file, message).help(help + &or_name);
+        problems.push(problem);
+    };
+    let names = |fields: &[&Field]| {
+        let names: Vec<_> = fields.iter().map(|field| field.key).collect();
+        format!("`{}`", names.join("`, `"))
+    };
+    match keys[..] {
+        [] => {}
+        [one] => report(
+            format!("{place} needs {}", names(&[one])),
+            format!("add {}. {}", one.sample(), one.doc),
+        ),
         _ => {
-            let place = if path.is_empty() {
-                "this file".to_owned()
-            } else {
-                format!("[{path}]")
-            };
-            (
-                format!("{place} needs `{}`", field.key),
-                format!("add {}. {}", field.sample(), field.doc),
-            )
+            let samples: Vec<_> = keys.iter().map(|field| field.sample()).collect();
+            report(
+                format!("{place} needs {}", names(&keys)),
+                format!("add, with your values, {}.", samples.join(", ")),
+            );
+        }
+    }
+    let header_of = |field: &Field| {
+        let name = join(path, field.key);
+        if matches!(field.kind, Kind::List(_)) {
+            format!("[[{name}]]")
+        } else {
+            format!("[{name}]")
         }
     };
-    Problem::at_or_in(header, file, what).help(help)
+    match tables[..] {
+        [] => {}
+        [one] => report(
+            format!(
+                "{}{} is missing",
+                if matches!(one.kind, Kind::List(_)) {
+                    "at least one "
+                } else {
+                    "the table "
+                },
+                header_of(one)
+            ),
+            format!(
+                "add a line {} and its keys below it. {}",
+                header_of(one),
+                one.doc
+            ),
+        ),
+        _ => {
+            let headers: Vec<_> = tables.iter().map(|field| header_of(field)).collect();
+            report(
+                format!("the tables {} are missing", headers.join(", ")),
+                "add a line with each of these headers and its keys below it.".to_owned(),
+            );
+        }
+    }
 }
 
 fn default_data(

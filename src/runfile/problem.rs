@@ -196,10 +196,31 @@ impl Problem {
             }
         }
         if let Some(help) = &self.help {
-            group = group.element(Level::HELP.message(help.as_str()));
+            group = group.element(Level::HELP.message(wrapped(help)));
         }
         renderer.render(&[group])
     }
+}
+
+/// Broken into lines that fit a terminal of 80 columns beside the drawing's margin. What stands in
+/// quotes is broken too: a list of keys has no other place.
+fn wrapped(text: &str) -> String {
+    const WIDTH: usize = 66;
+    let mut out = String::with_capacity(text.len() + 8);
+    let mut column = 0;
+    for word in text.split(' ') {
+        let length = word.chars().count();
+        if column > 0 && column + 1 + length > WIDTH {
+            out.push('\n');
+            column = 0;
+        } else if column > 0 {
+            out.push(' ');
+            column += 1;
+        }
+        out.push_str(word);
+        column += length;
+    }
+    out
 }
 
 /// Everything that is wrong with a run file and the files it names, in order.
@@ -303,6 +324,18 @@ mod tests {
             !text.contains('\u{1b}'),
             "plain text carries no colour codes"
         );
+    }
+
+    #[test]
+    fn help_fits_eighty_columns() {
+        let names: Vec<String> = (0..40).map(|n| format!("`key_{n}`")).collect();
+        let problem = Problem::in_file("run.toml", "x").help(names.join(", "));
+        let text = problem.render(false);
+        assert!(
+            text.lines().all(|line| line.chars().count() <= 80),
+            "{text}"
+        );
+        assert!(text.contains("`key_39`"));
     }
 
     #[test]

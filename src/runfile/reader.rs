@@ -4,7 +4,7 @@
 //! and goes on, so that the user sees all independent mistakes at once.
 
 use super::problem::{Mark, Problem, Source, nearest};
-use super::schema::{Field, Kind, Range, Table};
+use super::schema::{Field, Kind, Need, Range, Table};
 use super::section::{Data, Origin, Section, Value};
 use crate::quantity::{Quantity, QuantityError, format_duration, format_temperature, parse};
 use jiff::civil::{Date, DateTime, Time};
@@ -154,11 +154,11 @@ impl Reader<'_> {
             format!("a key of [{path}]")
         };
         let keys = || schema.fields.iter().map(|field| field.key);
-        let home = find_home(self.root, "", name);
+        let homes = homes(self.root, name);
         let help = if let Some(near) = nearest(name, keys()) {
             format!("did you mean `{near}`?")
-        } else if let Some(home) = home {
-            format!("`{name}` belongs under [{home}]")
+        } else if !homes.is_empty() && !homes.contains(&"[]".to_owned()) {
+            format!("`{name}` belongs under {}", homes.join(" or "))
         } else {
             format!("known here: {}", keys().collect::<Vec<_>>().join(", "))
         };
@@ -257,13 +257,7 @@ impl Reader<'_> {
         };
         let help = match field.kind {
             Kind::Table(schema) => {
-                let inner: Vec<_> = schema
-                    .fields
-                    .iter()
-                    .filter(|f| !matches!(f.kind, Kind::Table(_) | Kind::List(_)))
-                    .take(3)
-                    .map(Field::sample)
-                    .collect();
+                let inner: Vec<_> = telling_fields(schema).map(Field::sample).collect();
                 format!(
                     "write a line [{path}] and below it, for example, {}",
                     inner.join(", ")
@@ -311,7 +305,7 @@ impl Reader<'_> {
                     QuantityError::Bare { .. } => format!("`{path}` has no unit"),
                     error => format!("`{path}`: {error}"),
                 };
-                let mut help = error.help(range.quantity, range.unit);
+                let mut help = error.help(range.quantity, range.likely_unit(&typed));
                 if matches!(
                     error,
                     QuantityError::NotANumber | QuantityError::NotFinite | QuantityError::Empty
@@ -450,6 +444,31 @@ impl Range {
         unit.to_si(limit)
     }
 
+    /// The unit a bare number was probably meant in: the suggested one, unless only another makes
+    /// it a usual value (a chamber 0.5 high is half a metre, not half a millimetre).
+    fn likely_unit(&self, number: &str) -> &'static str {
+        let Ok(number) = number.trim().parse::<f64>() else {
+            return self.unit;
+        };
+        let usual = self.si(self.usual.0)..=self.si(self.usual.1);
+        let is_usual = |symbol: &str| {
+            let unit = self
+                .quantity
+                .units()
+                .iter()
+                .find(|unit| unit.symbol == symbol);
+            unit.is_some_and(|unit| usual.contains(&unit.to_si(number)))
+        };
+        if is_usual(self.unit) {
+            return self.unit;
+        }
+        let others = self.quantity.units().iter().map(|unit| unit.symbol);
+        others
+            .into_iter()
+            .find(|symbol| is_usual(symbol))
+            .unwrap_or(self.unit)
+    }
+
     /// A limit as people write it.
     pub(crate) fn limit_text(&self, limit: f64) -> String {
         if self.quantity == Quantity::Time {
@@ -458,6 +477,29 @@ impl Range {
             self.quantity.to_text(self.si(limit), self.unit)
         }
     }
+}
+
+/// The few fields that show best what belongs in a table: the name if it has one, else what must
+/// be there.
+fn telling_fields(schema: &'static Table) -> impl Iterator<Item = &'static Field> {
+    let is_nested = |field: &&Field| matches!(field.kind, Kind::Table(_) | Kind::List(_));
+    let has_name = matches!(
+        schema.fields.first(),
+        Some(Field {
+            kind: Kind::Name(_),
+            ..
+        })
+    );
+    let has_required = schema
+        .fields
+        .iter()
+        .any(|field| field.need == Need::Required);
+    schema
+        .fields
+        .iter()
+        .filter(move |field| !is_nested(field))
+        .filter(move |field| has_name || !has_required || field.need == Need::Required)
+        .take(if has_name { 1 } else { 2 })
 }
 
 /// What a field means and how it is written.
@@ -477,20 +519,35 @@ pub(crate) fn join(path: &str, key: &str) -> String {
     }
 }
 
-/// The table a key belongs to, when it was typed in the wrong one.
-fn find_home(table: &'static Table, path: &str, key: &str) -> Option<String> {
-    for field in table.fields {
-        if let Kind::Table(inner) | Kind::List(inner) = field.kind {
-            let inner_path = join(path, field.key);
-            if inner.field(key).is_some() {
-                return Some(inner_path);
-            }
-            if let Some(found) = find_home(inner, &inner_path, key) {
-                return Some(found);
-            }
+/// The tables a key may belong to, when it was typed in the wrong one: of all that have it, those
+/// that are nested least.
+fn homes(root: &'static Table, key: &str) -> Vec<String> {
+    let mut level = vec![(String::new(), root)];
+    while !level.is_empty() {
+        let found: Vec<_> = level
+            .iter()
+            .filter(|(_, table)| table.field(key).is_some())
+            .map(|(path, _)| format!("[{path}]"))
+            .collect();
+        if !found.is_empty() {
+            return found;
         }
+        level = level
+            .iter()
+            .flat_map(|(path, table)| {
+                table
+                    .fields
+                    .iter()
+                    .filter_map(move |field| match field.kind {
+                        Kind::Table(inner) | Kind::List(inner) => {
+                            Some((join(path, field.key), inner))
+                        }
+                        _ => None,
+                    })
+            })
+            .collect();
     }
-    None
+    Vec::new()
 }
 
 /// A local date with time of day; midnight when only the date is given.
@@ -511,7 +568,5 @@ pub(crate) fn local_date_time(text: &str) -> Result<DateTime, String> {
     } else {
         text.parse::<DateTime>()
     };
-    parsed.map_err(|_| {
-        format!("\"{text}\" is not a date and time that exists, as in 2026-07-13 07:00")
-    })
+    parsed.map_err(|_| format!("\"{text}\" is no date and time, or there is no such day"))
 }

@@ -17,7 +17,7 @@ fn a_key_in_the_wrong_table_is_sent_home() {
     refused(
         &plus("part", "bed = \"60 degC\""),
         (9, 1),
-        &["`bed` belongs under [machine]"],
+        &["`bed` belongs under [machine] or [material] or [job]"],
     );
     refused(
         &plus("part", "altitude = \"60 m\""),
@@ -32,6 +32,32 @@ fn unknown_tables_too() {
         &GOOD.replace("[room]", "[rooom]"),
         (13, 2),
         &["did you mean `room`"],
+    );
+}
+
+/// A bare number is shown with the unit that makes it a usual value.
+#[test]
+fn the_unit_suggested_fits_the_number() {
+    refused(&plus("machine", "height = 0.7"), (5, 10), &["\"0.7 m\""]);
+    refused(&plus("machine", "height = 700"), (5, 10), &["\"700 mm\""]);
+    refused(&plus("machine", "height = 28"), (5, 10), &["\"28 cm\""]);
+}
+
+#[test]
+fn a_half_described_machine_is_one_problem_for_keys_and_one_for_tables() {
+    let found = problems(&with("name = \"bench-220\"", "width = \"560 mm\""));
+    assert_eq!(found.len(), 2, "{}", Problems::new(found.clone()));
+    says(
+        &found[0],
+        &[
+            "[machine] needs `depth`, `height`",
+            "spool = \"room\"",
+            "machine of the catalogue",
+        ],
+    );
+    says(
+        &found[1],
+        &["[machine.frame], [machine.bed], [machine.motion], [machine.feeder] are missing"],
     );
 }
 
@@ -223,7 +249,7 @@ fn dates_that_do_not_exist_or_carry_a_zone_are_refused() {
     refused(
         &with("2026-07-13 07:00", "2026-02-30 07:00"),
         (2, 9),
-        &["2026-02-30", "exists"],
+        &["2026-02-30", "no such day"],
     );
     refused(
         &with("2026-07-13 07:00", "13.07.2026 07:00"),
@@ -302,11 +328,9 @@ fn an_empty_file_says_so() {
         says(&problems(text)[0], &["empty", "[run]"]);
     }
     let found = problems("# only a comment\n");
-    assert_eq!(
-        found.len(),
-        5,
-        "one for each missing table: {}",
-        Problems::new(found.clone())
+    says(
+        &found[0],
+        &["[run], [machine], [material], [part], [room] are missing"],
     );
 }
 
@@ -332,7 +356,8 @@ fn drawing_of_several_problems() {
     3 | duration = 100
       |            ^^^
       |
-      = help: write the unit with the number: "100 h" (or another of s, min, h, day or week)
+      = help: write the unit with the number: "100 h" (or another of s, min, h,
+              day or week)
 
     error: `bedd` is not a key of [job]
       --> run.toml:12:1

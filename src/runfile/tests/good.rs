@@ -117,6 +117,19 @@ fn the_same_run_in_other_units_is_the_same_run() {
 }
 
 #[test]
+fn names_are_found_whatever_their_capitals() {
+    let loaded = run(&with("\"pla\"", "\"PLA\""));
+    assert_eq!(loaded.run.material.name, "pla");
+}
+
+#[test]
+fn defaults_without_a_part_in_the_run_are_not_explained() {
+    let loaded = run(GOOD);
+    let has = |key: &str| loaded.provenance.iter().any(|stated| stated.key == key);
+    assert!(!has("room.warmest_at") && !has("arrangement.fan_power") && has("require.margin"));
+}
+
+#[test]
 fn a_panel_may_be_replaced_by_name_or_described_in_place() {
     let named = run(&plus("machine", "lid = \"double-glass\""));
     assert_eq!(named.run.machine.lid.layers.len(), 3);

@@ -233,7 +233,7 @@ fn text_in_numbers_is_shown_with_line_and_column() {
     refused(
         &hourly(120).replacen("2026-07-13T10:00", "noon", 1),
         (12, 1),
-        &["\"noon\" is not a date"],
+        &["\"noon\" is no date"],
     );
     refused(
         &hourly(120).replacen("T10:00", "T10:00Z", 1),
