@@ -1,0 +1,14 @@
+//! Machines, materials and panels by name.
+//!
+//! The files of `models/` are embedded in the program; a user's own folder of the same layout
+//! (`machines/`, `materials/`, `panels/`) adds to them or replaces entries by name. Each entry
+//! keeps its raw text, so that its notes and sources can be shown.
+//!
+//! This room knows how to find and read entries. What their keys are is declared in
+//! [`crate::runfile::fields`], and a run's own values are laid over an entry in
+//! [`crate::runfile`]; neither is repeated here.
+
+mod embedded;
+mod entry;
+
+pub use entry::{Catalogue, Entry, Kind};

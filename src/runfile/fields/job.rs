@@ -1,0 +1,215 @@
+//! Keys of `[job]`.
+
+use super::super::schema::{
+    Kind, Need::Default, Need::Optional, Need::Required, Table, field, quantity,
+};
+use crate::quantity::Quantity as Q;
+
+pub(super) const BED: Kind = quantity(Q::Temperature, "degC", (0.0, 250.0), (15.0, 170.0));
+pub(super) const NOZZLE: Kind = quantity(Q::Temperature, "degC", (20.0, 550.0), (170.0, 450.0));
+const AT: Kind = quantity(Q::Time, "h", (0.0, 366.0 * 24.0), (0.0, 366.0 * 24.0));
+const STRETCH: Kind = quantity(Q::Time, "min", (0.0, 366.0 * 1_440.0), (0.0, 1_440.0));
+const BREAK: Kind = quantity(
+    Q::Time,
+    "min",
+    (1.0 / 60.0, 366.0 * 1_440.0),
+    (0.5, 2_880.0),
+);
+const DUTY: Kind = quantity(Q::Fraction, "", (0.0, 1.0), (0.0, 1.0));
+
+/// Words for kinds of phase.
+pub const PHASE_KINDS: &[&str] = &[
+    "heat up",
+    "soak",
+    "print",
+    "pause",
+    "spool change",
+    "cool down",
+];
+
+/// `[job]`.
+pub static JOB: Table = Table {
+    doc: "Setpoints and phases. Heating up, soaking, printing with its pauses, and cooling down fill the run; printing takes what the others leave.",
+    fields: &[
+        field(
+            "bed",
+            BED,
+            Optional("the material's usual one"),
+            "\"60 degC\"",
+            "Bed temperature.",
+        ),
+        field(
+            "nozzle",
+            NOZZLE,
+            Optional("the material's usual one"),
+            "\"210 degC\"",
+            "Nozzle temperature.",
+        ),
+        field(
+            "heat_up",
+            STRETCH,
+            Default("15 min"),
+            "\"15 min\"",
+            "Time for bed and hotend to heat up before anything is fed.",
+        ),
+        field(
+            "soak",
+            STRETCH,
+            Default("0 min"),
+            "\"30 min\"",
+            "Time for the chamber to warm through before anything is fed.",
+        ),
+        field(
+            "cool_down",
+            STRETCH,
+            Default("0 min"),
+            "\"2 h\"",
+            "Time at the end with heaters and motors off.",
+        ),
+        field(
+            "motion",
+            DUTY,
+            Default("1"),
+            "1.0",
+            "Share of the motion motors' heat while printing.",
+        ),
+        field(
+            "feeder",
+            DUTY,
+            Default("1"),
+            "1.0",
+            "Share of the feeder motor's heat while printing.",
+        ),
+        field(
+            "pause",
+            Kind::List(&PAUSE),
+            Optional("printing never pauses"),
+            "",
+            "A stretch in which nothing is fed and filament is parked in the path, heaters on.",
+        ),
+        field(
+            "spool_change",
+            Kind::List(&SPOOL_CHANGE),
+            Optional("the spool is never changed"),
+            "",
+            "A pause for a new spool.",
+        ),
+        field(
+            "phase",
+            Kind::List(&PHASE),
+            Optional("the phases follow from the keys above"),
+            "",
+            "All phases written out one by one, instead of heat_up, soak, pause, spool_change and cool_down.",
+        ),
+    ],
+};
+
+/// `[[job.pause]]`.
+pub static PAUSE: Table = Table {
+    doc: "A stretch in which nothing is fed and filament is parked in the path, heaters on.",
+    fields: &[
+        field(
+            "at",
+            AT,
+            Required,
+            "\"30 h\"",
+            "When it begins, counted from the start of the run.",
+        ),
+        field(
+            "duration",
+            BREAK,
+            Required,
+            "\"20 min\"",
+            "How long it lasts.",
+        ),
+    ],
+};
+
+/// `[[job.spool_change]]`.
+pub static SPOOL_CHANGE: Table = Table {
+    doc: "A pause for a new spool.",
+    fields: &[
+        field(
+            "at",
+            AT,
+            Required,
+            "\"61 h\"",
+            "When it begins, counted from the start of the run.",
+        ),
+        field(
+            "duration",
+            BREAK,
+            Required,
+            "\"4 min\"",
+            "How long it lasts.",
+        ),
+        field(
+            "door",
+            Kind::Choice(&["open", "shut"]),
+            Default("shut"),
+            "\"open\"",
+            "Whether the door stands open meanwhile.",
+        ),
+    ],
+};
+
+/// `[[job.phase]]`.
+pub static PHASE: Table = Table {
+    doc: "One phase, in order; together they fill the run.",
+    fields: &[
+        field(
+            "kind",
+            Kind::Choice(PHASE_KINDS),
+            Required,
+            "\"print\"",
+            "What the phase is for.",
+        ),
+        field(
+            "duration",
+            quantity(
+                Q::Time,
+                "h",
+                (1.0 / 3_600.0, 366.0 * 24.0),
+                (1.0 / 60.0, 366.0 * 24.0),
+            ),
+            Required,
+            "\"40 h\"",
+            "How long it lasts.",
+        ),
+        field(
+            "bed",
+            BED,
+            Optional("the job's; none when cooling down"),
+            "\"60 degC\"",
+            "Bed temperature.",
+        ),
+        field(
+            "nozzle",
+            NOZZLE,
+            Optional("the job's; none when cooling down"),
+            "\"210 degC\"",
+            "Nozzle temperature.",
+        ),
+        field(
+            "motion",
+            DUTY,
+            Optional("the job's while printing, else 0"),
+            "1.0",
+            "Share of the motion motors' heat.",
+        ),
+        field(
+            "feeder",
+            DUTY,
+            Optional("the job's while printing, else 0"),
+            "1.0",
+            "Share of the feeder motor's heat.",
+        ),
+        field(
+            "feed",
+            quantity(Q::MassFlow, "g/h", (0.0, 50_000.0), (0.5, 3_000.0)),
+            Optional("the part's mass is spread evenly over the printing phases"),
+            "\"19 g/h\"",
+            "Material fed.",
+        ),
+    ],
+};

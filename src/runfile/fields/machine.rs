@@ -1,0 +1,518 @@
+//! Keys of a machine, in the catalogue's files and under `[machine]` in a run file.
+
+use super::super::schema::{
+    Field, Kind, Need, Need::Default, Need::Optional, Need::Required, Table, field, quantity,
+};
+use super::material::PANEL;
+use crate::catalogue::Kind as CatalogueKind;
+use crate::quantity::Quantity as Q;
+
+const INSIDE: Kind = quantity(Q::Length, "mm", (50.0, 5_000.0), (120.0, 2_000.0));
+const HEIGHT: Kind = quantity(Q::Length, "mm", (0.0, 5_000.0), (0.0, 2_000.0));
+const CAPACITY: Kind = quantity(
+    Q::HeatCapacity,
+    "J/(kg K)",
+    (50.0, 5_000.0),
+    (350.0, 2_000.0),
+);
+const PANEL_KIND: Kind = Kind::Panel(&PANEL);
+const EMISSIVITY: Kind = quantity(Q::Fraction, "", (0.01, 1.0), (0.03, 0.98));
+const MOTOR_AREA: Kind = quantity(Q::Area, "cm2", (1.0, 2e4), (20.0, 2_000.0));
+
+/// Words for where something is.
+pub const PLACES: &[&str] = &["room", "chamber bottom", "chamber top"];
+const PLACE: Kind = Kind::Choice(PLACES);
+
+const MACHINE_FIELDS: [Field; 28] = [
+    field(
+        "title",
+        Kind::Text,
+        Default("a machine of your own"),
+        "\"Bench machine, 60 litres\"",
+        "One line of description.",
+    ),
+    field(
+        "notes",
+        Kind::Text,
+        Optional("no notes"),
+        "\"Measured in May.\"",
+        "Whatever the next reader should know.",
+    ),
+    field(
+        "width",
+        INSIDE,
+        Required,
+        "\"550 mm\"",
+        "Inside width, left to right; tape measure.",
+    ),
+    field(
+        "depth",
+        INSIDE,
+        Required,
+        "\"550 mm\"",
+        "Inside depth, front to back; tape measure.",
+    ),
+    field(
+        "height",
+        INSIDE,
+        Required,
+        "\"700 mm\"",
+        "Inside height, floor to lid; tape measure.",
+    ),
+    field(
+        "air_layers",
+        Kind::Integer(2, 20),
+        Default("2"),
+        "2",
+        "How many layers the chamber's air is divided into, bottom to top.",
+    ),
+    field(
+        "lid",
+        PANEL_KIND,
+        Required,
+        "\"polycarbonate-4\"",
+        "Build-up of the lid.",
+    ),
+    field(
+        "walls",
+        PANEL_KIND,
+        Required,
+        "\"polycarbonate-4\"",
+        "Build-up of left, right and back wall.",
+    ),
+    field(
+        "door",
+        PANEL_KIND,
+        Required,
+        "\"polycarbonate-4\"",
+        "Build-up of the front with its door.",
+    ),
+    field(
+        "floor",
+        PANEL_KIND,
+        Required,
+        "\"painted-steel-1\"",
+        "Build-up of the floor.",
+    ),
+    field(
+        "door_opening",
+        quantity(Q::Area, "cm2", (1.0, 2.5e5), (50.0, 4e4)),
+        Required,
+        "\"2400 cm2\"",
+        "Area that is free when the door stands open: width times height of the hole.",
+    ),
+    field(
+        "door_opening_height",
+        quantity(Q::Length, "mm", (10.0, 5_000.0), (80.0, 2_000.0)),
+        Required,
+        "\"600 mm\"",
+        "Height of the hole that the open door leaves.",
+    ),
+    field(
+        "lid_opening",
+        quantity(Q::Area, "cm2", (1.0, 2.5e5), (50.0, 4e4)),
+        Required,
+        "\"2500 cm2\"",
+        "Area that is free when the lid is off.",
+    ),
+    field(
+        "leak_area",
+        quantity(Q::Area, "cm2", (0.0, 5_000.0), (1.0, 300.0)),
+        Required,
+        "\"15 cm2\"",
+        "All cracks and cable holes together: length of each crack times its width (feeler gauge), added up.",
+    ),
+    field(
+        "extraction_height",
+        HEIGHT,
+        Required,
+        "\"650 mm\"",
+        "Height above the floor of the point where air is, or would be, extracted.",
+    ),
+    field(
+        "inlet_height",
+        HEIGHT,
+        Required,
+        "\"100 mm\"",
+        "Height above the floor at which a fan blows, or would blow, air in.",
+    ),
+    field(
+        "electronics",
+        quantity(Q::Power, "W", (0.0, 2_000.0), (0.0, 200.0)),
+        Required,
+        "\"10 W\"",
+        "Heat of boards, lights and fans that stays in the chamber: watt meter, machine on, heaters and motors off.",
+    ),
+    field(
+        "spool",
+        PLACE,
+        Required,
+        "\"room\"",
+        "Where the spool hangs.",
+    ),
+    field(
+        "guide_tube",
+        quantity(Q::Length, "mm", (0.0, 10_000.0), (0.0, 3_000.0)),
+        Required,
+        "\"600 mm\"",
+        "Length of filament path inside the chamber ahead of the drive gear; tape measure.",
+    ),
+    field(
+        "filament_diameter",
+        quantity(Q::Length, "mm", (0.5, 6.0), (1.5, 3.1)),
+        Default("1.75 mm"),
+        "\"1.75 mm\"",
+        "Diameter of the filament; calliper.",
+    ),
+    field(
+        "vent",
+        Kind::List(&VENT),
+        Optional("there is none"),
+        "",
+        "An opening meant for make-up air or exhaust.",
+    ),
+    field(
+        "frame",
+        Kind::Table(&FRAME),
+        Required,
+        "",
+        "Frame and gantry inside the panels: the slow mass.",
+    ),
+    field("bed", Kind::Table(&BED), Required, "", "The heated bed."),
+    field(
+        "hotend",
+        Kind::Table(&HOTEND),
+        Default(""),
+        "",
+        "The hotend block.",
+    ),
+    field(
+        "cold_end",
+        Kind::Table(&COLD_END),
+        Default(""),
+        "",
+        "The cold end above the heat break.",
+    ),
+    field(
+        "motion",
+        Kind::Table(&MOTION),
+        Required,
+        "",
+        "The motors that move head and bed, taken as one.",
+    ),
+    field(
+        "feeder",
+        Kind::Table(&FEEDER),
+        Required,
+        "",
+        "The feeder motor with the drive gear on its shaft.",
+    ),
+    field(
+        "sources",
+        Kind::Sources,
+        Optional("no sources"),
+        "",
+        "Where each value comes from.",
+    ),
+];
+
+/// A machine's file in the catalogue.
+pub static MACHINE: Table = Table {
+    doc: "A machine as measured with a tape, a watt meter and a thermometer.",
+    fields: &MACHINE_FIELDS,
+};
+
+/// `[machine]` in a run file.
+pub static MACHINE_OVERRIDES: Table = Table {
+    doc: "The machine: a name from the catalogue, whose values may be replaced here one by one, or a whole description.",
+    fields: &with_name::<28, 29>(
+        field(
+            "name",
+            Kind::Name(CatalogueKind::Machine),
+            Optional("the machine is described here in full"),
+            "\"bench-220\"",
+            "Name in the catalogue.",
+        ),
+        MACHINE_FIELDS,
+    ),
+};
+
+/// The fields of a catalogue entry with the name in front, as run files have them.
+pub(super) const fn with_name<const N: usize, const M: usize>(
+    name: Field,
+    fields: [Field; N],
+) -> [Field; M] {
+    assert!(M == N + 1, "one more for the name");
+    let mut all = [name; M];
+    let mut at = 0;
+    while at < N {
+        all[at + 1] = fields[at];
+        at += 1;
+    }
+    all
+}
+
+/// `[[machine.vent]]`.
+pub static VENT: Table = Table {
+    doc: "An opening meant for make-up air or exhaust.",
+    fields: &[
+        field(
+            "area",
+            quantity(Q::Area, "cm2", (0.01, 1e5), (0.5, 2_000.0)),
+            Required,
+            "\"30 cm2\"",
+            "Free area: for a grille, the holes only.",
+        ),
+        field(
+            "height",
+            HEIGHT,
+            Required,
+            "\"100 mm\"",
+            "Height of its middle above the floor.",
+        ),
+        field(
+            "discharge",
+            quantity(Q::Fraction, "", (0.05, 1.0), (0.3, 0.95)),
+            Default("0.61"),
+            "0.61",
+            "Discharge coefficient; 0.61 for a sharp-edged hole.",
+        ),
+    ],
+};
+
+/// `[machine.frame]`.
+pub static FRAME: Table = Table {
+    doc: "Frame and gantry inside the panels: the slow mass.",
+    fields: &[
+        field(
+            "mass",
+            quantity(Q::Mass, "kg", (0.05, 2_000.0), (0.5, 300.0)),
+            Required,
+            "\"14 kg\"",
+            "Mass of profiles, rails and gantry inside; weigh, or length times mass per metre.",
+        ),
+        field(
+            "heat_capacity",
+            CAPACITY,
+            Default("700 J/(kg K)"),
+            "\"900 J/(kg K)\"",
+            "Heat capacity: aluminium about 900, steel about 470.",
+        ),
+        field(
+            "area",
+            quantity(Q::Area, "m2", (0.005, 100.0), (0.05, 20.0)),
+            Required,
+            "\"0.9 m2\"",
+            "Surface that touches the chamber's air: length of profiles times their girth.",
+        ),
+    ],
+};
+
+/// `[machine.bed]`.
+pub static BED: Table = Table {
+    doc: "The heated bed.",
+    fields: &[
+        field(
+            "width",
+            quantity(Q::Length, "mm", (30.0, 5_000.0), (80.0, 1_500.0)),
+            Required,
+            "\"360 mm\"",
+            "Width of the plate.",
+        ),
+        field(
+            "depth",
+            quantity(Q::Length, "mm", (30.0, 5_000.0), (80.0, 1_500.0)),
+            Required,
+            "\"360 mm\"",
+            "Depth of the plate.",
+        ),
+        field(
+            "mass",
+            quantity(Q::Mass, "kg", (0.02, 500.0), (0.15, 60.0)),
+            Required,
+            "\"3 kg\"",
+            "Mass of plate, heater and build surface; an aluminium plate weighs 2.7 kg per litre.",
+        ),
+        field(
+            "heat_capacity",
+            CAPACITY,
+            Default("900 J/(kg K)"),
+            "\"900 J/(kg K)\"",
+            "Heat capacity; aluminium about 900.",
+        ),
+        field(
+            "max_power",
+            quantity(Q::Power, "W", (1.0, 2e4), (50.0, 4_000.0)),
+            Required,
+            "\"600 W\"",
+            "Largest heater power: label, or watt meter while it heats up.",
+        ),
+        field(
+            "emissivity",
+            EMISSIVITY,
+            Default("0.9"),
+            "0.9",
+            "Emissivity of the upper face: plastic sheet or glass about 0.9, bare aluminium about 0.1.",
+        ),
+        field(
+            "underside_resistance",
+            quantity(Q::Resistance, "m2 K/W", (0.0, 5.0), (0.0, 0.6)),
+            Default("0.1 m2 K/W"),
+            "\"0.1 m2 K/W\"",
+            "Insulation under the plate: thickness divided by conductivity; 5 mm of foam about 0.1, bare 0.",
+        ),
+    ],
+};
+
+/// `[machine.hotend]`.
+pub static HOTEND: Table = Table {
+    doc: "The hotend block.",
+    fields: &[
+        field(
+            "mass",
+            quantity(Q::Mass, "g", (1.0, 5_000.0), (10.0, 500.0)),
+            Default("45 g"),
+            "\"45 g\"",
+            "Mass of block, heater and nozzle.",
+        ),
+        field(
+            "heat_capacity",
+            CAPACITY,
+            Default("500 J/(kg K)"),
+            "\"500 J/(kg K)\"",
+            "Heat capacity: brass and copper about 390, steel 470, aluminium 900.",
+        ),
+        field(
+            "max_power",
+            quantity(Q::Power, "W", (1.0, 5_000.0), (15.0, 300.0)),
+            Default("50 W"),
+            "\"50 W\"",
+            "Largest heater power; label.",
+        ),
+        field(
+            "loss",
+            quantity(Q::Conductance, "W/K", (0.0, 10.0), (0.02, 0.5)),
+            Default("0.1 W/K"),
+            "\"0.1 W/K\"",
+            "Heat to the chamber per kelvin: power that holds the nozzle hot with nothing fed, divided by nozzle minus chamber temperature, less the heat break.",
+        ),
+        field(
+            "heat_break",
+            quantity(Q::Conductance, "W/K", (0.0, 2.0), (0.003, 0.15)),
+            Default("0.02 W/K"),
+            "\"0.02 W/K\"",
+            "Conductance to the cold end: wall section of the tube times conductivity, divided by its length.",
+        ),
+    ],
+};
+
+/// `[machine.cold_end]`.
+pub static COLD_END: Table = Table {
+    doc: "The cold end above the heat break.",
+    fields: &[
+        field(
+            "mass",
+            quantity(Q::Mass, "g", (1.0, 5_000.0), (8.0, 500.0)),
+            Default("35 g"),
+            "\"35 g\"",
+            "Mass of the finned block.",
+        ),
+        field(
+            "heat_capacity",
+            CAPACITY,
+            Default("900 J/(kg K)"),
+            "\"900 J/(kg K)\"",
+            "Heat capacity; aluminium about 900.",
+        ),
+        field(
+            "cooling",
+            quantity(Q::Conductance, "W/K", (0.001, 100.0), (0.05, 3.0)),
+            Default("0.4 W/K"),
+            "\"0.4 W/K\"",
+            "Heat given to the air per kelvin with its fan running.",
+        ),
+        field(
+            "length",
+            quantity(Q::Length, "mm", (1.0, 1_000.0), (8.0, 150.0)),
+            Default("30 mm"),
+            "\"30 mm\"",
+            "Length of filament path inside it.",
+        ),
+    ],
+};
+
+const MOTOR_FIELDS: [Field; 4] = [
+    field(
+        "heat",
+        quantity(Q::Power, "W", (0.0, 2_000.0), (0.5, 150.0)),
+        Required,
+        "\"3 W\"",
+        "Heat while working: watt meter with and without the motors on, or phases times current squared times winding resistance.",
+    ),
+    field(
+        "mass",
+        quantity(Q::Mass, "g", (5.0, 1e5), (80.0, 5_000.0)),
+        Required,
+        "\"250 g\"",
+        "Mass; label or kitchen scales.",
+    ),
+    field(
+        "area",
+        MOTOR_AREA,
+        Required,
+        "\"100 cm2\"",
+        "Surface that the air touches.",
+    ),
+    field(
+        "place",
+        PLACE,
+        Required,
+        "\"chamber top\"",
+        "Where it sits.",
+    ),
+];
+
+const fn motor_with<const N: usize>(more: &[Field], need_place: Need) -> [Field; N] {
+    let mut all = [MOTOR_FIELDS[3]; N];
+    let mut at = 0;
+    while at < N {
+        all[at] = if at < 4 {
+            MOTOR_FIELDS[at]
+        } else {
+            more[at - 4]
+        };
+        at += 1;
+    }
+    all[3].need = need_place;
+    all
+}
+
+/// `[machine.motion]`.
+pub static MOTION: Table = Table {
+    doc: "The motors that move head and bed, taken as one.",
+    fields: &motor_with::<4>(&[], Default("chamber bottom")),
+};
+
+/// `[machine.feeder]`.
+pub static FEEDER: Table = Table {
+    doc: "The feeder motor with the drive gear on its shaft.",
+    fields: &motor_with::<6>(
+        &[
+            field(
+                "grip_length",
+                quantity(Q::Length, "mm", (0.5, 500.0), (3.0, 80.0)),
+                Default("15 mm"),
+                "\"15 mm\"",
+                "Length of filament gripped by the gear or close to it.",
+            ),
+            field(
+                "heat_sink",
+                quantity(Q::Conductance, "W/K", (0.0, 50.0), (0.0, 1.0)),
+                Default("0.1 W/K"),
+                "\"0.1 W/K\"",
+                "Extra heat given to the air per kelvin by a mounting plate, heat sink or fan on the motor.",
+            ),
+        ],
+        Required,
+    ),
+};

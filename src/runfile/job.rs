@@ -1,0 +1,374 @@
+//! From `[job]` to phases that fill the run.
+
+use super::model::{Phase, PhaseKind};
+use super::problem::{Mark, Problem};
+use super::section::Section;
+use crate::quantity::{Quantity, format_duration};
+
+/// What the rest of the run file says that the job depends on.
+pub(super) struct Frame<'a> {
+    pub duration_s: f64,
+    pub mass_kg: f64,
+    /// For problems without a better place.
+    pub file: &'a str,
+}
+
+/// Phases, and the stretches in which the door stands open for a spool.
+pub(super) struct Plan {
+    pub phases: Vec<Phase>,
+    pub door_open: Vec<(f64, f64, Option<Mark>)>,
+}
+
+/// Setpoints and duties while printing.
+struct Duties {
+    bed_K: f64,
+    nozzle_K: f64,
+    motion: f64,
+    feeder: f64,
+}
+
+impl Duties {
+    fn phase(&self, kind: PhaseKind, begin_s: f64, end_s: f64) -> Phase {
+        let is_hot = kind != PhaseKind::CoolDown;
+        // Stepper motors that stand still hold with full current: a pause is no rest for them.
+        // Before the first move they are not energised.
+        let motors_on = matches!(
+            kind,
+            PhaseKind::Print | PhaseKind::Pause | PhaseKind::SpoolChange
+        );
+        Phase {
+            kind,
+            begin_s,
+            end_s,
+            bed_K: is_hot.then_some(self.bed_K),
+            nozzle_K: is_hot.then_some(self.nozzle_K),
+            motion_duty: if motors_on { self.motion } else { 0.0 },
+            feeder_duty: if motors_on { self.feeder } else { 0.0 },
+            powered: true,
+            feed_kg_per_s: 0.0,
+        }
+    }
+}
+
+/// The phases of a job; `None` when something is wrong, which then has been reported.
+pub(super) fn plan(job: &Section, frame: &Frame<'_>, problems: &mut Vec<Problem>) -> Option<Plan> {
+    let duties = Duties {
+        bed_K: job.number("bed")?,
+        nozzle_K: job.number("nozzle")?,
+        motion: job.number("motion")?,
+        feeder: job.number("feeder")?,
+    };
+    if !job.has("phase") {
+        return from_shorthand(job, &duties, frame, problems);
+    }
+    let mut clashes = ["heat_up", "soak", "cool_down", "pause", "spool_change"]
+        .into_iter()
+        .filter(|key| job.is_typed(key))
+        .peekable();
+    if clashes.peek().is_some() {
+        for key in clashes {
+            let message = format!("`job.{key}` can't stand beside a list of [[job.phase]]");
+            problems.push(
+                Problem::at_or_in(job.mark_of(key), frame.file, message)
+                    .help("either write all phases out, or leave [[job.phase]] away"),
+            );
+        }
+        return None;
+    }
+    from_list(job, &duties, frame, problems)
+}
+
+struct Break<'a> {
+    kind: PhaseKind,
+    begin_s: f64,
+    end_s: f64,
+    door_open: bool,
+    mark: Option<&'a Mark>,
+}
+
+impl Break<'_> {
+    const fn name(&self) -> &'static str {
+        if matches!(self.kind, PhaseKind::SpoolChange) {
+            "spool change"
+        } else {
+            "pause"
+        }
+    }
+}
+
+fn from_shorthand(
+    job: &Section,
+    duties: &Duties,
+    frame: &Frame<'_>,
+    problems: &mut Vec<Problem>,
+) -> Option<Plan> {
+    let heat_up_s = job.number("heat_up")?;
+    let soak_s = job.number("soak")?;
+    let cool_down_s = job.number("cool_down")?;
+    let print_from_s = heat_up_s + soak_s;
+    let print_to_s = frame.duration_s - cool_down_s;
+    if print_to_s <= print_from_s {
+        let key = ["cool_down", "soak", "heat_up"]
+            .into_iter()
+            .find(|key| job.is_typed(key));
+        let message = format!(
+            "heating up, soaking and cooling down take {}, and the whole run {}: nothing is left for printing",
+            format_duration(print_from_s + cool_down_s),
+            format_duration(frame.duration_s)
+        );
+        problems.push(
+            Problem::at_or_in(job.mark_of(key.unwrap_or("heat_up")), frame.file, message).help(
+                "shorten heat_up, soak or cool_down under [job], or make run.duration longer",
+            ),
+        );
+        return None;
+    }
+    let breaks = breaks(job, print_from_s, print_to_s, frame, problems)?;
+    let mut phases = Vec::new();
+    let mut push = |kind, begin_s: f64, end_s: f64| {
+        if end_s > begin_s {
+            phases.push(duties.phase(kind, begin_s, end_s));
+        }
+    };
+    push(PhaseKind::HeatUp, 0.0, heat_up_s);
+    push(PhaseKind::Soak, heat_up_s, print_from_s);
+    let mut now_s = print_from_s;
+    for stop in &breaks {
+        push(PhaseKind::Print, now_s, stop.begin_s);
+        push(stop.kind, stop.begin_s, stop.end_s);
+        now_s = stop.end_s;
+    }
+    push(PhaseKind::Print, now_s, print_to_s);
+    push(PhaseKind::CoolDown, print_to_s, frame.duration_s);
+    let printing_s: f64 = printing_s(&phases);
+    if printing_s <= 0.0 {
+        problems.push(
+            Problem::at_or_in(
+                job.mark.as_ref(),
+                frame.file,
+                "the pauses leave no time for printing",
+            )
+            .help("shorten the pauses, or make run.duration longer"),
+        );
+        return None;
+    }
+    for phase in phases
+        .iter_mut()
+        .filter(|phase| phase.kind == PhaseKind::Print)
+    {
+        phase.feed_kg_per_s = frame.mass_kg / printing_s;
+    }
+    let door_open = breaks
+        .iter()
+        .filter(|stop| stop.door_open)
+        .map(|stop| (stop.begin_s, stop.end_s, stop.mark.cloned()))
+        .collect();
+    Some(Plan { phases, door_open })
+}
+
+fn printing_s(phases: &[Phase]) -> f64 {
+    let printing = phases.iter().filter(|phase| phase.kind == PhaseKind::Print);
+    printing.map(|phase| phase.end_s - phase.begin_s).sum()
+}
+
+/// Pauses and spool changes in order of time; `None` when they overlap or miss the printing.
+fn breaks<'a>(
+    job: &'a Section,
+    from_s: f64,
+    to_s: f64,
+    frame: &Frame<'_>,
+    problems: &mut Vec<Problem>,
+) -> Option<Vec<Break<'a>>> {
+    let mut breaks = Vec::new();
+    for (key, kind) in [
+        ("pause", PhaseKind::Pause),
+        ("spool_change", PhaseKind::SpoolChange),
+    ] {
+        if job.is_bad(key) {
+            return None;
+        }
+        for section in job.list(key) {
+            let begin_s = section.number("at")?;
+            breaks.push(Break {
+                kind,
+                begin_s,
+                end_s: begin_s + section.number("duration")?,
+                door_open: section.text("door") == Some("open"),
+                mark: section.mark_of("at"),
+            });
+        }
+    }
+    breaks.sort_by(|a, b| a.begin_s.total_cmp(&b.begin_s));
+    let before = problems.len();
+    for stop in &breaks {
+        if stop.begin_s < from_s || stop.end_s > to_s {
+            let message = format!(
+                "this {} lasts from {} to {}, but printing lasts from {} to {}",
+                stop.name(),
+                hours(stop.begin_s),
+                hours(stop.end_s),
+                hours(from_s),
+                hours(to_s)
+            );
+            problems.push(
+                Problem::at_or_in(stop.mark, frame.file, message)
+                    .help("`at` counts from the start of the run, heating up included"),
+            );
+        }
+    }
+    for pair in breaks.windows(2) {
+        if let [first, second] = pair
+            && second.begin_s < first.end_s
+        {
+            let message = format!(
+                "this {} begins at {}, while the {} before it lasts until {}",
+                second.name(),
+                hours(second.begin_s),
+                first.name(),
+                hours(first.end_s)
+            );
+            problems.push(
+                Problem::at_or_in(second.mark, frame.file, message)
+                    .help("let it begin later, or make the two into one"),
+            );
+        }
+    }
+    (problems.len() == before).then_some(breaks)
+}
+
+/// Times within a run are hours to users, however long.
+pub(super) fn hours(time_s: f64) -> String {
+    Quantity::Time.to_text(time_s, "h")
+}
+
+fn from_list(
+    job: &Section,
+    duties: &Duties,
+    frame: &Frame<'_>,
+    problems: &mut Vec<Problem>,
+) -> Option<Plan> {
+    if job.is_bad("phase") {
+        return None;
+    }
+    let sections = job.list("phase");
+    let mut phases = Vec::new();
+    let mut feeds = Vec::new();
+    let mut now_s = 0.0;
+    let before = problems.len();
+    for section in sections {
+        let kind = phase_kind(section.text("kind")?);
+        let end_s = now_s + section.number("duration")?;
+        let mut phase = duties.phase(kind, now_s, end_s);
+        phase.bed_K = section.number("bed").or(phase.bed_K);
+        phase.nozzle_K = section.number("nozzle").or(phase.nozzle_K);
+        phase.motion_duty = section.number("motion").unwrap_or(phase.motion_duty);
+        phase.feeder_duty = section.number("feeder").unwrap_or(phase.feeder_duty);
+        if kind != PhaseKind::Print && section.number("feed").is_some_and(|feed| feed > 0.0) {
+            problems.push(
+                Problem::at_or_in(
+                    section.mark_of("feed"),
+                    frame.file,
+                    "only a phase of kind \"print\" feeds material",
+                )
+                .help("leave `feed` away here, or write kind = \"print\""),
+            );
+        }
+        feeds.push(section.number("feed").filter(|_| kind == PhaseKind::Print));
+        phases.push(phase);
+        now_s = end_s;
+    }
+    let difference_s = frame.duration_s - now_s;
+    // A second is less than anyone plans, and more than sums of typed hours are off by.
+    if difference_s.abs() > 1.0 {
+        let message = format!(
+            "the phases add up to {}, but the run lasts {}",
+            hours(now_s),
+            hours(frame.duration_s)
+        );
+        let (verb, by) = if difference_s > 0.0 {
+            ("longer", difference_s)
+        } else {
+            ("shorter", -difference_s)
+        };
+        let help = format!(
+            "make a phase {} {verb}, or change run.duration",
+            format_duration(by)
+        );
+        let mark = sections.last().and_then(|last| last.mark_of("duration"));
+        problems.push(Problem::at_or_in(mark, frame.file, message).help(help));
+    }
+    if printing_s(&phases) <= 0.0 {
+        problems.push(
+            Problem::at_or_in(job.mark_of("phase"), frame.file, "no phase prints")
+                .help("one phase needs kind = \"print\""),
+        );
+    }
+    if problems.len() > before {
+        return None;
+    }
+    if let Some(last) = phases.last_mut() {
+        last.end_s = frame.duration_s;
+    }
+    spread_feed(&mut phases, &feeds, job, frame, problems)?;
+    Some(Plan {
+        phases,
+        door_open: Vec::new(),
+    })
+}
+
+/// Feeds what the phases say, and spreads the rest of the part's mass over the printing phases
+/// that say nothing.
+fn spread_feed(
+    phases: &mut [Phase],
+    feeds: &[Option<f64>],
+    job: &Section,
+    frame: &Frame<'_>,
+    problems: &mut Vec<Problem>,
+) -> Option<()> {
+    let mut fed_kg = 0.0;
+    let mut open_s = 0.0;
+    for (phase, feed) in phases.iter_mut().zip(feeds) {
+        let lasts_s = phase.end_s - phase.begin_s;
+        match feed {
+            Some(feed) => {
+                phase.feed_kg_per_s = *feed;
+                fed_kg += feed * lasts_s;
+            }
+            None if phase.kind == PhaseKind::Print => open_s += lasts_s,
+            None => {}
+        }
+    }
+    let rest_kg = frame.mass_kg - fed_kg;
+    // Feeds are typed with two or three digits: one per cent is agreement.
+    let agrees = rest_kg.abs() <= 0.01 * frame.mass_kg;
+    if (open_s == 0.0 && !agrees) || (open_s > 0.0 && rest_kg < -0.01 * frame.mass_kg) {
+        let message = format!(
+            "the phases feed {} of material, but the part's mass is {}",
+            Quantity::Mass.to_text(fed_kg, "kg"),
+            Quantity::Mass.to_text(frame.mass_kg, "kg")
+        );
+        problems.push(
+            Problem::at_or_in(job.mark_of("phase"), frame.file, message)
+                .help("change `feed`, or leave it away to spread the part's mass evenly, or change part.mass"),
+        );
+        return None;
+    }
+    for (phase, feed) in phases.iter_mut().zip(feeds) {
+        if phase.kind == PhaseKind::Print && feed.is_none() {
+            phase.feed_kg_per_s = rest_kg.max(0.0) / open_s;
+        }
+    }
+    Some(())
+}
+
+/// The words have been checked against the declared ones.
+fn phase_kind(word: &str) -> PhaseKind {
+    match word {
+        "heat up" => PhaseKind::HeatUp,
+        "soak" => PhaseKind::Soak,
+        "pause" => PhaseKind::Pause,
+        "spool change" => PhaseKind::SpoolChange,
+        "cool down" => PhaseKind::CoolDown,
+        _ => PhaseKind::Print,
+    }
+}

@@ -1,0 +1,212 @@
+//! From read sections to the machine, the material and the panels of the model.
+
+use super::model::{
+    Bed, ColdEnd, Feeder, Hotend, Layer, Machine, Material, Motor, Panel, Place, Vent,
+};
+use super::problem::Problem;
+use super::section::Section;
+
+/// The machine, when none of its values is missing or bad.
+pub(super) fn machine(section: &Section, name: String) -> Option<Machine> {
+    let frame = section.section("frame")?;
+    let bed = section.section("bed")?;
+    let hotend = section.section("hotend")?;
+    let cold_end = section.section("cold_end")?;
+    let feeder = section.section("feeder")?;
+    let vents = section.list("vent").iter().map(|vent| {
+        Some(Vent {
+            area_m2: vent.number("area")?,
+            height_m: vent.number("height")?,
+            discharge: vent.number("discharge")?,
+        })
+    });
+    #[expect(
+        clippy::cast_possible_truncation,
+        clippy::cast_sign_loss,
+        reason = "2 to 20"
+    )]
+    let air_layers = section.number("air_layers")? as usize;
+    Some(Machine {
+        name,
+        title: section.text("title")?.to_owned(),
+        width_m: section.number("width")?,
+        depth_m: section.number("depth")?,
+        height_m: section.number("height")?,
+        air_layers,
+        frame_mass_kg: frame.number("mass")?,
+        frame_heat_capacity_J_per_kgK: frame.number("heat_capacity")?,
+        frame_area_m2: frame.number("area")?,
+        lid: panel(section.section("lid")?)?,
+        walls: panel(section.section("walls")?)?,
+        door: panel(section.section("door")?)?,
+        floor: panel(section.section("floor")?)?,
+        door_opening_m2: section.number("door_opening")?,
+        door_opening_height_m: section.number("door_opening_height")?,
+        lid_opening_m2: section.number("lid_opening")?,
+        leak_area_m2: section.number("leak_area")?,
+        vents: vents.collect::<Option<_>>()?,
+        extraction_height_m: section.number("extraction_height")?,
+        inlet_height_m: section.number("inlet_height")?,
+        bed: Bed {
+            width_m: bed.number("width")?,
+            depth_m: bed.number("depth")?,
+            mass_kg: bed.number("mass")?,
+            heat_capacity_J_per_kgK: bed.number("heat_capacity")?,
+            max_power_W: bed.number("max_power")?,
+            emissivity: bed.number("emissivity")?,
+            underside_resistance_m2K_per_W: bed.number("underside_resistance")?,
+        },
+        hotend: Hotend {
+            mass_kg: hotend.number("mass")?,
+            heat_capacity_J_per_kgK: hotend.number("heat_capacity")?,
+            max_power_W: hotend.number("max_power")?,
+            loss_W_per_K: hotend.number("loss")?,
+            heat_break_W_per_K: hotend.number("heat_break")?,
+        },
+        cold_end: ColdEnd {
+            mass_kg: cold_end.number("mass")?,
+            heat_capacity_J_per_kgK: cold_end.number("heat_capacity")?,
+            cooling_W_per_K: cold_end.number("cooling")?,
+            length_m: cold_end.number("length")?,
+        },
+        motion: motor(section.section("motion")?)?,
+        feeder: Feeder {
+            motor: motor(feeder)?,
+            grip_length_m: feeder.number("grip_length")?,
+            heat_sink_W_per_K: feeder.number("heat_sink")?,
+        },
+        electronics_W: section.number("electronics")?,
+        spool: place(section.text("spool")?),
+        guide_tube_m: section.number("guide_tube")?,
+        filament_diameter_m: section.number("filament_diameter")?,
+    })
+}
+
+fn motor(section: &Section) -> Option<Motor> {
+    Some(Motor {
+        heat_W: section.number("heat")?,
+        mass_kg: section.number("mass")?,
+        area_m2: section.number("area")?,
+        place: place(section.text("place")?),
+    })
+}
+
+/// The words have been checked against the declared ones.
+fn place(word: &str) -> Place {
+    match word {
+        "room" => Place::Room,
+        "chamber bottom" => Place::ChamberBottom,
+        _ => Place::ChamberTop,
+    }
+}
+
+fn panel(section: &Section) -> Option<Panel> {
+    let layers = section.list("layer").iter().map(|layer| {
+        Some(Layer {
+            material: layer.text("material")?.to_owned(),
+            thickness_m: layer.number("thickness")?,
+            conductivity_W_per_mK: layer.number("conductivity")?,
+            density_kg_per_m3: layer.number("density")?,
+            heat_capacity_J_per_kgK: layer.number("heat_capacity")?,
+        })
+    });
+    Some(Panel {
+        name: section
+            .text("name")
+            .or_else(|| section.text("title"))?
+            .to_owned(),
+        layers: layers.collect::<Option<_>>()?,
+        emissivity_inside: section.number("emissivity_inside")?,
+        emissivity_outside: section.number("emissivity_outside")?,
+    })
+}
+
+/// The material, when none of its values is missing or bad.
+pub(super) fn material(section: &Section, name: String) -> Option<Material> {
+    Some(Material {
+        name,
+        title: section.text("title")?.to_owned(),
+        softening_limit_K: section.number("softening_limit")?,
+        softening_basis: section.text("softening_basis")?.to_owned(),
+        density_kg_per_m3: section.number("density")?,
+        heat_capacity_J_per_kgK: section.number("heat_capacity")?,
+        conductivity_W_per_mK: section.number("conductivity")?,
+        bed_K: section.number("bed")?,
+        nozzle_K: section.number("nozzle")?,
+        chamber_min_K: section.number("chamber_min"),
+    })
+}
+
+/// Reports what does not fit together in a machine.
+pub(super) fn check(section: &Section, file: &str, problems: &mut Vec<Problem>) {
+    let text = |m: f64| crate::quantity::Quantity::Length.to_text(m, "mm");
+    let area_text = |m2: f64| crate::quantity::Quantity::Area.to_text(m2, "cm2");
+    let mut report = |section: &Section, key: &str, message: String, help: &str| {
+        problems.push(Problem::at_or_in(section.mark_of(key), file, message).help(help));
+    };
+    let inside = |key: &str| section.number(key);
+    if let Some(bed) = section.section("bed") {
+        for key in ["width", "depth"] {
+            if let (Some(bed_m), Some(inside_m)) = (bed.number(key), inside(key))
+                && bed_m > inside_m
+            {
+                let message = format!(
+                    "the bed's {key} is {}, but the chamber's inside {key} is only {}",
+                    text(bed_m),
+                    text(inside_m)
+                );
+                report(
+                    bed,
+                    key,
+                    message,
+                    "measure both again; the bed has to fit in",
+                );
+            }
+        }
+    }
+    if let Some(height_m) = inside("height") {
+        let heights = ["extraction_height", "inlet_height", "door_opening_height"];
+        let here = heights.iter().map(|key| (section, *key));
+        let vents = section.list("vent").iter().map(|vent| (vent, "height"));
+        for (place, key) in here.chain(vents) {
+            if let Some(at_m) = place.number(key)
+                && at_m > height_m
+            {
+                let message = format!(
+                    "`{key}` is {}, but the chamber is only {} high",
+                    text(at_m),
+                    text(height_m)
+                );
+                report(
+                    place,
+                    key,
+                    message,
+                    "heights are measured inside, from the floor",
+                );
+            }
+        }
+    }
+    let lid_m2 = inside("width").zip(inside("depth")).map(|(w, d)| w * d);
+    let front_m2 = inside("width").zip(inside("height")).map(|(w, h)| w * h);
+    for (key, face, whole_m2) in [
+        ("lid_opening", "lid", lid_m2),
+        ("door_opening", "front", front_m2),
+    ] {
+        // A tape measure is good to a few per cent.
+        if let (Some(open_m2), Some(whole_m2)) = (section.number(key), whole_m2)
+            && open_m2 > 1.05 * whole_m2
+        {
+            let message = format!(
+                "`{key}` is {}, but the whole {face} is only {}",
+                area_text(open_m2),
+                area_text(whole_m2)
+            );
+            report(
+                section,
+                key,
+                message,
+                "an opening can't be larger than the face it is in",
+            );
+        }
+    }
+}

@@ -1,0 +1,572 @@
+//! Checks a parsed TOML table against the declared keys and turns its values into SI.
+//!
+//! The reader never stops at the first mistake: it notes a [`Problem`], marks the value as bad
+//! and goes on, so that the user sees all independent mistakes at once.
+
+use super::problem::{Mark, Problem, Source, nearest};
+use super::schema::{Field, Kind, Need, Range, Table};
+use super::section::{Data, Origin, Section, Value};
+use crate::quantity::{Quantity, QuantityError, format_duration, format_temperature, parse};
+use jiff::civil::{Date, DateTime, Time};
+use std::sync::Arc;
+use toml::de::{DeTable, DeValue};
+
+type Spanned<T> = toml::Spanned<T>;
+
+/// Reads the tables of one source.
+pub(crate) struct Reader<'a> {
+    pub source: &'a Arc<Source>,
+    /// What to note as the origin of its values.
+    pub origin: Origin,
+    /// The outermost table, to say where a misplaced key belongs.
+    pub root: &'static Table,
+    pub problems: &'a mut Vec<Problem>,
+}
+
+/// Reads a whole source against the table that describes its file kind. Missing keys are left to
+/// [`complete`]. `None` when the text is not TOML.
+pub(crate) fn read_source(
+    source: &Arc<Source>,
+    root: &'static Table,
+    origin: Origin,
+    problems: &mut Vec<Problem>,
+) -> Option<Section> {
+    let (document, errors) = DeTable::parse_recoverable(&source.text);
+    if !errors.is_empty() {
+        report_syntax(source, &errors, problems);
+        return None;
+    }
+    let mut reader = Reader {
+        source,
+        origin,
+        root,
+        problems,
+    };
+    Some(reader.table("", document.get_ref(), None, root))
+}
+
+fn report_syntax(source: &Arc<Source>, errors: &[toml::de::Error], problems: &mut Vec<Problem>) {
+    let mut seen_lines = Vec::new();
+    for error in errors {
+        let span = error.span().unwrap_or(0..0);
+        let mark = Mark {
+            source: Arc::clone(source),
+            span,
+        };
+        let problem = Problem::at(
+            &mark,
+            format!("this is not valid TOML: {}", error.message()),
+        );
+        // One slip often makes the parser stumble several times on its line.
+        if seen_lines.contains(&problem.line) {
+            continue;
+        }
+        seen_lines.push(problem.line);
+        let line = problem
+            .line
+            .and_then(|n| source.text.lines().nth(n - 1))
+            .unwrap_or("");
+        let help = syntax_help(line, error.message());
+        problems.push(problem.help(help));
+    }
+}
+
+/// The usual slips of people who rarely write TOML.
+fn syntax_help(line: &str, message: &str) -> String {
+    if message.contains("duplicate key") {
+        return "write each key once; delete or rename the other one".to_owned();
+    }
+    let line = line.split('#').next().unwrap_or("").trim();
+    match line.split_once('=') {
+        Some((key, value)) => {
+            let (key, value) = (key.trim(), value.trim());
+            if value.is_empty() {
+                format!("a value is missing after {key} =")
+            } else if value.matches('"').count() % 2 == 1 {
+                "a quotation mark is missing".to_owned()
+            } else if !value.starts_with(['"', '\'', '[', '{']) {
+                format!("texts and values with a unit stand in quotes: {key} = \"{value}\"")
+            } else {
+                "one key = value a line; quotes and brackets come in pairs".to_owned()
+            }
+        }
+        None if line.starts_with('[') => "a table's header is a line such as [room]".to_owned(),
+        None => "a line is either [table], key = value or # comment".to_owned(),
+    }
+}
+
+impl Reader<'_> {
+    fn mark(&self, span: std::ops::Range<usize>) -> Mark {
+        Mark {
+            source: Arc::clone(self.source),
+            span,
+        }
+    }
+
+    /// Reads a table. Keys that are absent stay absent.
+    pub fn table(
+        &mut self,
+        path: &str,
+        table: &DeTable<'_>,
+        mark: Option<Mark>,
+        schema: &'static Table,
+    ) -> Section {
+        let mut section = Section {
+            mark,
+            ..Section::default()
+        };
+        for (key, value) in table {
+            let name = key.get_ref();
+            let Some(field) = schema.field(name) else {
+                let problem = self.unknown_key(name, &self.mark(key.span()), path, schema);
+                self.problems.push(problem);
+                // The key that was probably meant is not reported as missing as well.
+                let keys = schema.fields.iter().map(|field| field.key);
+                if let Some(meant) = nearest(name, keys) {
+                    let origin = self.origin.clone();
+                    let bad = Value {
+                        data: Data::Bad,
+                        mark: None,
+                        origin,
+                    };
+                    section.entries.entry(meant).or_insert(bad);
+                }
+                continue;
+            };
+            let place = self.mark(value.span());
+            let data = self
+                .value(&join(path, field.key), value, field)
+                .unwrap_or(Data::Bad);
+            let value = Value {
+                data,
+                mark: Some(place),
+                origin: self.origin.clone(),
+            };
+            section.entries.insert(field.key, value);
+        }
+        section
+    }
+
+    fn unknown_key(&self, name: &str, mark: &Mark, path: &str, schema: &'static Table) -> Problem {
+        let place = if path.is_empty() {
+            "a key of this file".to_owned()
+        } else {
+            format!("a key of [{path}]")
+        };
+        let keys = || schema.fields.iter().map(|field| field.key);
+        let homes = homes(self.root, name);
+        let help = if let Some(near) = nearest(name, keys()) {
+            format!("did you mean `{near}`?")
+        } else if !homes.is_empty() && !homes.contains(&"[]".to_owned()) {
+            format!("`{name}` belongs under {}", homes.join(" or "))
+        } else {
+            format!("known here: {}", keys().collect::<Vec<_>>().join(", "))
+        };
+        Problem::at(mark, format!("`{name}` is not {place}")).help(help)
+    }
+
+    fn value(
+        &mut self,
+        path: &str,
+        value: &Spanned<DeValue<'_>>,
+        field: &'static Field,
+    ) -> Option<Data> {
+        let mark = self.mark(value.span());
+        match (field.kind, value.get_ref()) {
+            (Kind::Quantity(range), value) => self
+                .quantity(path, value, &mark, field, range)
+                .map(Data::Number),
+            (Kind::Integer(low, high), DeValue::Integer(typed)) => {
+                let number = i64::from_str_radix(typed.as_str(), typed.radix()).ok();
+                match number {
+                    #[expect(clippy::cast_precision_loss, reason = "limits are small")]
+                    Some(number) if (low..=high).contains(&number) => {
+                        Some(Data::Number(number as f64))
+                    }
+                    _ => {
+                        let message =
+                            format!("`{path}` is {typed}, but has to lie between {low} and {high}");
+                        self.report(&mark, message, help_of(field))
+                    }
+                }
+            }
+            (Kind::Text | Kind::Name(_) | Kind::File | Kind::Panel(_), DeValue::String(text)) => {
+                if text.trim().is_empty() {
+                    self.report(&mark, format!("`{path}` is empty"), help_of(field))
+                } else {
+                    Some(Data::Text(text.trim().to_owned()))
+                }
+            }
+            (Kind::Bool, DeValue::Boolean(flag)) => Some(Data::Bool(*flag)),
+            (Kind::Choice(words), DeValue::String(text)) => self.choice(path, text, &mark, words),
+            (Kind::DateTime, DeValue::String(text)) => self.date_time(path, text, &mark, field),
+            (Kind::DateTime, DeValue::Datetime(time)) => {
+                self.date_time(path, &time.to_string(), &mark, field)
+            }
+            (Kind::TimeOfDay, DeValue::String(text)) => self.time_of_day(path, text, &mark, field),
+            (Kind::TimeOfDay, DeValue::Datetime(time)) => {
+                self.time_of_day(path, &time.to_string(), &mark, field)
+            }
+            (Kind::Table(schema) | Kind::Panel(schema), DeValue::Table(table)) => {
+                Some(Data::Section(self.table(path, table, Some(mark), schema)))
+            }
+            (Kind::List(schema), DeValue::Array(items)) => {
+                let mut list = Vec::new();
+                for (at, item) in items.iter().enumerate() {
+                    let item_mark = self.mark(item.span());
+                    let item_path = format!("{path}.{}", at + 1);
+                    if let DeValue::Table(table) = item.get_ref() {
+                        list.push(self.table(&item_path, table, Some(item_mark), schema));
+                    } else {
+                        self.wrong_type(&item_path, item.get_ref(), &item_mark, field);
+                        return None;
+                    }
+                }
+                Some(Data::List(list))
+            }
+            (Kind::Sources, DeValue::Table(table)) => self.sources(path, table),
+            (_, other) => self.wrong_type(path, other, &mark, field),
+        }
+    }
+
+    fn report(&mut self, mark: &Mark, message: String, help: String) -> Option<Data> {
+        self.problems.push(Problem::at(mark, message).help(help));
+        None
+    }
+
+    fn wrong_type(
+        &mut self,
+        path: &str,
+        value: &DeValue<'_>,
+        mark: &Mark,
+        field: &'static Field,
+    ) -> Option<Data> {
+        let wanted = match field.kind {
+            Kind::Quantity(_) => "a quantity in quotes",
+            Kind::Integer(..) => "a whole number",
+            Kind::Text => "a text in quotes",
+            Kind::Bool => "true or false, without quotes",
+            Kind::Choice(_) => "a word in quotes",
+            Kind::Name(_) => "a name in quotes",
+            Kind::Panel(_) => "the name of a panel in quotes, or a table that describes one",
+            Kind::DateTime => "a date and time",
+            Kind::TimeOfDay => "a time of day",
+            Kind::File => "a file name in quotes",
+            Kind::Table(_) | Kind::Sources => "a table",
+            Kind::List(_) => "a list of tables",
+        };
+        let help = match field.kind {
+            Kind::Table(schema) => {
+                let inner: Vec<_> = telling_fields(schema).map(Field::sample).collect();
+                format!(
+                    "write a line [{path}] and below it, for example, {}",
+                    inner.join(", ")
+                )
+            }
+            Kind::List(_) => format!("write a line [[{path}]] before each of them"),
+            _ => help_of(field),
+        };
+        let found = match value {
+            DeValue::String(_) => "a text",
+            DeValue::Integer(_) | DeValue::Float(_) => "a number",
+            DeValue::Boolean(_) => "true or false",
+            DeValue::Datetime(_) => "a date or time",
+            DeValue::Array(_) => "a list",
+            DeValue::Table(_) => "a table",
+        };
+        self.report(
+            mark,
+            format!("`{path}` should be {wanted}, but this is {found}"),
+            help,
+        )
+    }
+
+    fn quantity(
+        &mut self,
+        path: &str,
+        value: &DeValue<'_>,
+        mark: &Mark,
+        field: &'static Field,
+        range: Range,
+    ) -> Option<f64> {
+        let typed = match value {
+            DeValue::String(text) => text.to_string(),
+            DeValue::Integer(number) => number.to_string(),
+            DeValue::Float(number) => number.to_string(),
+            other => {
+                self.wrong_type(path, other, mark, field);
+                return None;
+            }
+        };
+        match parse(&typed, range.quantity) {
+            Ok(si) => self.in_range(path, &typed, si, mark, field, range),
+            Err(error) => {
+                let message = match &error {
+                    QuantityError::Bare { .. } => format!("`{path}` has no unit"),
+                    error => format!("`{path}`: {error}"),
+                };
+                let mut help = error.help(range.quantity, range.likely_unit(&typed));
+                if matches!(
+                    error,
+                    QuantityError::NotANumber | QuantityError::NotFinite | QuantityError::Empty
+                ) && !field.example.is_empty()
+                {
+                    help = format!("{help}; for example {}", field.sample());
+                }
+                self.problems.push(Problem::at(mark, message).help(help));
+                None
+            }
+        }
+    }
+
+    fn in_range(
+        &mut self,
+        path: &str,
+        typed: &str,
+        si: f64,
+        mark: &Mark,
+        field: &'static Field,
+        range: Range,
+    ) -> Option<f64> {
+        let typed = typed.trim();
+        let read_as = if range.quantity == Quantity::Temperature && typed.ends_with('K') {
+            let celsius = format_temperature(si, crate::quantity::System::Si);
+            format!(" (an absolute temperature: {celsius})")
+        } else {
+            String::new()
+        };
+        let (low, high) = (range.si(range.hard.0), range.si(range.hard.1));
+        // A limit typed in another unit may miss by a rounding.
+        let slack = 1e-9 * high.abs();
+        if si < low - slack || si > high + slack {
+            let message = format!(
+                "`{path}` is {typed}{read_as}, but has to lie between {} and {}",
+                range.limit_text(range.hard.0),
+                range.limit_text(range.hard.1)
+            );
+            self.report(mark, message, help_of(field));
+            return None;
+        }
+        let (low, high) = (range.si(range.usual.0), range.si(range.usual.1));
+        if self.origin == Origin::Typed && (si < low - slack || si > high + slack) {
+            let message = format!(
+                "`{path}` is {typed}{read_as}; usual are {} to {}",
+                range.limit_text(range.usual.0),
+                range.limit_text(range.usual.1)
+            );
+            self.problems
+                .push(Problem::at(mark, message).help(help_of(field)).as_hint());
+        }
+        Some(si.clamp(range.si(range.hard.0), range.si(range.hard.1)))
+    }
+
+    fn choice(
+        &mut self,
+        path: &str,
+        text: &str,
+        mark: &Mark,
+        words: &[&'static str],
+    ) -> Option<Data> {
+        let fold = |word: &str| word.trim().to_lowercase().replace(['-', '_'], " ");
+        if let Some(word) = words.iter().find(|word| fold(word) == fold(text)) {
+            return Some(Data::Text((*word).to_owned()));
+        }
+        let quoted: Vec<_> = words.iter().map(|word| format!("\"{word}\"")).collect();
+        let mut help = format!("write one of {}", quoted.join(", "));
+        if let Some(near) = nearest(text, words.iter().copied()) {
+            help = format!("did you mean \"{near}\"? Otherwise {help}");
+        }
+        self.report(mark, format!("`{path}` can't be \"{text}\""), help)
+    }
+
+    fn date_time(
+        &mut self,
+        path: &str,
+        text: &str,
+        mark: &Mark,
+        field: &'static Field,
+    ) -> Option<Data> {
+        match local_date_time(text) {
+            Ok(time) => Some(Data::DateTime(time)),
+            Err(what) => self.report(mark, format!("`{path}`: {what}"), help_of(field)),
+        }
+    }
+
+    fn time_of_day(
+        &mut self,
+        path: &str,
+        text: &str,
+        mark: &Mark,
+        field: &'static Field,
+    ) -> Option<Data> {
+        match text.trim().parse::<Time>() {
+            Ok(time) => {
+                let seconds = i32::from(time.hour()) * 3_600
+                    + i32::from(time.minute()) * 60
+                    + i32::from(time.second());
+                Some(Data::Number(f64::from(seconds) / 3_600.0))
+            }
+            Err(_) => {
+                let message = format!("`{path}`: \"{text}\" is not a time of day");
+                self.report(mark, message, help_of(field))
+            }
+        }
+    }
+
+    fn sources(&mut self, path: &str, table: &DeTable<'_>) -> Option<Data> {
+        let mut list = Vec::new();
+        for (key, value) in table {
+            if let DeValue::String(text) = value.get_ref() {
+                list.push((key.get_ref().to_string(), text.trim().to_owned()));
+            } else {
+                let mark = self.mark(value.span());
+                let key = key.get_ref();
+                let message = format!("`{path}.{key}` should be a text that names a source");
+                self.report(
+                    &mark,
+                    message,
+                    format!("write {key} = \"handbook, from memory\""),
+                );
+            }
+        }
+        Some(Data::Sources(list))
+    }
+}
+
+impl Range {
+    /// A limit, given in the range's unit, in SI.
+    pub(crate) fn si(&self, limit: f64) -> f64 {
+        let units = self.quantity.units();
+        let unit = units
+            .iter()
+            .find(|unit| unit.symbol == self.unit)
+            .unwrap_or(&units[0]);
+        unit.to_si(limit)
+    }
+
+    /// The unit a bare number was probably meant in: the suggested one, unless only another makes
+    /// it a usual value (a chamber 0.5 high is half a metre, not half a millimetre).
+    fn likely_unit(&self, number: &str) -> &'static str {
+        let Ok(number) = number.trim().parse::<f64>() else {
+            return self.unit;
+        };
+        let usual = self.si(self.usual.0)..=self.si(self.usual.1);
+        let is_usual = |symbol: &str| {
+            let unit = self
+                .quantity
+                .units()
+                .iter()
+                .find(|unit| unit.symbol == symbol);
+            unit.is_some_and(|unit| usual.contains(&unit.to_si(number)))
+        };
+        if is_usual(self.unit) {
+            return self.unit;
+        }
+        let others = self.quantity.units().iter().map(|unit| unit.symbol);
+        others
+            .into_iter()
+            .find(|symbol| is_usual(symbol))
+            .unwrap_or(self.unit)
+    }
+
+    /// A limit as people write it.
+    pub(crate) fn limit_text(&self, limit: f64) -> String {
+        if self.quantity == Quantity::Time {
+            format_duration(self.si(limit))
+        } else {
+            self.quantity.to_text(self.si(limit), self.unit)
+        }
+    }
+}
+
+/// The few fields that show best what belongs in a table: the name if it has one, else what must
+/// be there.
+fn telling_fields(schema: &'static Table) -> impl Iterator<Item = &'static Field> {
+    let is_nested = |field: &&Field| matches!(field.kind, Kind::Table(_) | Kind::List(_));
+    let has_name = matches!(
+        schema.fields.first(),
+        Some(Field {
+            kind: Kind::Name(_),
+            ..
+        })
+    );
+    let has_required = schema
+        .fields
+        .iter()
+        .any(|field| field.need == Need::Required);
+    schema
+        .fields
+        .iter()
+        .filter(move |field| !is_nested(field))
+        .filter(move |field| has_name || !has_required || field.need == Need::Required)
+        .take(if has_name { 1 } else { 2 })
+}
+
+/// What a field means and how it is written.
+pub(crate) fn help_of(field: &Field) -> String {
+    if field.example.is_empty() {
+        field.doc.to_owned()
+    } else {
+        format!("{} For example: {}", field.doc, field.sample())
+    }
+}
+
+pub(crate) fn join(path: &str, key: &str) -> String {
+    if path.is_empty() {
+        key.to_owned()
+    } else {
+        format!("{path}.{key}")
+    }
+}
+
+/// The tables a key may belong to, when it was typed in the wrong one: of all that have it, those
+/// that are nested least.
+fn homes(root: &'static Table, key: &str) -> Vec<String> {
+    let mut level = vec![(String::new(), root)];
+    while !level.is_empty() {
+        let found: Vec<_> = level
+            .iter()
+            .filter(|(_, table)| table.field(key).is_some())
+            .map(|(path, _)| format!("[{path}]"))
+            .collect();
+        if !found.is_empty() {
+            return found;
+        }
+        level = level
+            .iter()
+            .flat_map(|(path, table)| {
+                table
+                    .fields
+                    .iter()
+                    .filter_map(move |field| match field.kind {
+                        Kind::Table(inner) | Kind::List(inner) => {
+                            Some((join(path, field.key), inner))
+                        }
+                        _ => None,
+                    })
+            })
+            .collect();
+    }
+    Vec::new()
+}
+
+/// A local date with time of day; midnight when only the date is given.
+///
+/// # Errors
+/// A sentence that says what is wrong.
+pub(crate) fn local_date_time(text: &str) -> Result<DateTime, String> {
+    let text = text.trim();
+    let time_part = text.get(10..).unwrap_or("");
+    if time_part.contains(['Z', 'z', '+']) || time_part.contains('-') {
+        return Err(format!(
+            "\"{text}\" carries a time zone, but times here are local: leave the zone away"
+        ));
+    }
+    let parsed = if time_part.is_empty() {
+        text.parse::<Date>()
+            .map(|date| date.to_datetime(Time::midnight()))
+    } else {
+        text.parse::<DateTime>()
+    };
+    parsed.map_err(|_| format!("\"{text}\" is no date and time, or there is no such day"))
+}

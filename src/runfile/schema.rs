@@ -1,0 +1,140 @@
+//! The language in which every key of every file kind is declared, once.
+//!
+//! A [`Table`] lists its [`Field`]s: key, kind of value, range, default, meaning, example. The
+//! reader checks files against it, and whatever else needs to know the keys (the explanation of a
+//! run, an editor's schema, the handbook) reads the same lists.
+
+use crate::catalogue::Kind as CatalogueKind;
+use crate::quantity::Quantity;
+
+/// A table of a file, with all keys it may have.
+#[derive(Debug)]
+pub struct Table {
+    /// What the table describes, in one sentence.
+    pub doc: &'static str,
+    /// Its keys, in the order in which they are explained.
+    pub fields: &'static [Field],
+}
+
+/// One key of a table.
+#[derive(Debug, Clone, Copy)]
+pub struct Field {
+    /// The key.
+    pub key: &'static str,
+    /// What may stand there.
+    pub kind: Kind,
+    /// What happens when it is absent.
+    pub need: Need,
+    /// What it means, in one sentence.
+    pub doc: &'static str,
+    /// A value as written in the file, with its quotes.
+    pub example: &'static str,
+}
+
+/// What happens when a key is absent.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Need {
+    /// It must be there.
+    Required,
+    /// This value is used (written as in the file, without quotes). An empty text stands for a
+    /// table whose keys all have their own defaults.
+    Default(&'static str),
+    /// It may be absent; the text says what happens then.
+    Optional(&'static str),
+}
+
+/// What may stand at a key.
+#[derive(Debug, Clone, Copy)]
+pub enum Kind {
+    /// A quantity with its unit.
+    Quantity(Range),
+    /// A whole number between the two.
+    Integer(i64, i64),
+    /// Any text that is not empty.
+    Text,
+    /// true or false.
+    Bool,
+    /// One of these words.
+    Choice(&'static [&'static str]),
+    /// A name in the catalogue.
+    Name(CatalogueKind),
+    /// A panel: a name in the catalogue, or a table that describes one.
+    Panel(&'static Table),
+    /// A local date with time of day.
+    DateTime,
+    /// A time of day.
+    TimeOfDay,
+    /// A file, relative to the folder of the file in which it is named.
+    File,
+    /// A table.
+    Table(&'static Table),
+    /// A list of tables.
+    List(&'static Table),
+    /// A table of texts: for each key of the file, where its value comes from.
+    Sources,
+}
+
+/// The range of a quantity, in the unit named.
+#[derive(Debug, Clone, Copy)]
+pub struct Range {
+    /// What it measures.
+    pub quantity: Quantity,
+    /// The unit of the limits below, and the one suggested to users.
+    pub unit: &'static str,
+    /// Values outside are errors.
+    pub hard: (f64, f64),
+    /// Values outside are legal but odd: the user gets a hint.
+    pub usual: (f64, f64),
+}
+
+/// A quantity: unit, limits, usual range.
+pub(crate) const fn quantity(
+    quantity: Quantity,
+    unit: &'static str,
+    hard: (f64, f64),
+    usual: (f64, f64),
+) -> Kind {
+    Kind::Quantity(Range {
+        quantity,
+        unit,
+        hard,
+        usual,
+    })
+}
+
+/// A field, in one line.
+pub(crate) const fn field(
+    key: &'static str,
+    kind: Kind,
+    need: Need,
+    example: &'static str,
+    doc: &'static str,
+) -> Field {
+    Field {
+        key,
+        kind,
+        need,
+        doc,
+        example,
+    }
+}
+
+impl Table {
+    /// The field of that key.
+    #[must_use]
+    pub fn field(&self, key: &str) -> Option<&'static Field> {
+        self.fields.iter().find(|field| field.key == key)
+    }
+}
+
+impl Field {
+    /// How the key is written in a file, with its example: `mass = "2.3 kg"`.
+    #[must_use]
+    pub fn sample(&self) -> String {
+        match self.kind {
+            Kind::Table(_) => format!("[{}]", self.key),
+            Kind::List(_) => format!("[[{}]]", self.key),
+            _ => format!("{} = {}", self.key, self.example),
+        }
+    }
+}

@@ -1,0 +1,355 @@
+//! Reads a weather series: a CSV file with local times and temperatures.
+
+use super::problem::{Mark, Problem, Source, nearest};
+use super::reader::local_date_time;
+use crate::quantity::{Quantity, Unit, format_duration, unit_by_symbol};
+use jiff::civil::DateTime;
+use std::ops::Range;
+use std::sync::Arc;
+
+/// One row.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Row {
+    pub time: DateTime,
+    pub temperature_K: f64,
+    /// Where its time stands.
+    pub span: Range<usize>,
+}
+
+/// Which columns to read.
+pub(super) struct Columns<'a> {
+    pub time: &'a str,
+    /// None: the only one whose header begins with "temp".
+    pub temperature: Option<&'a str>,
+}
+
+/// More mistakes of one file than these help nobody.
+const MOST_PROBLEMS: usize = 10;
+/// Air this cold or hot is a slip of the unit: the records on Earth are -89 and 57 °C.
+const PLAUSIBLE_K: Range<f64> = 183.15..333.15;
+/// The longest step that still follows a day's weather, s.
+pub(super) const LONGEST_STEP_S: f64 = 3.0 * 3_600.0;
+
+/// The rows of a series, sorted as in the file; `None` when something is wrong, which then has
+/// been reported.
+pub(super) fn read(
+    source: &Arc<Source>,
+    columns: &Columns<'_>,
+    problems: &mut Vec<Problem>,
+) -> Option<Vec<Row>> {
+    let mut found = Vec::new();
+    let rows = rows(source, columns, &mut found);
+    if rows.is_some() && found.is_empty() {
+        return rows;
+    }
+    if found.len() > MOST_PROBLEMS {
+        let more = found.len() - MOST_PROBLEMS;
+        found.truncate(MOST_PROBLEMS);
+        found.push(Problem::in_file(
+            source.name.clone(),
+            format!("there are {more} more mistakes in this file"),
+        ));
+    }
+    problems.append(&mut found);
+    None
+}
+
+fn rows(
+    source: &Arc<Source>,
+    columns: &Columns<'_>,
+    problems: &mut Vec<Problem>,
+) -> Option<Vec<Row>> {
+    let mut records = csv::ReaderBuilder::new()
+        .has_headers(false)
+        .flexible(true)
+        .from_reader(source.text.as_bytes())
+        .into_records();
+    let header = match records.next() {
+        Some(Ok(header)) => header,
+        Some(Err(error)) => {
+            problems.push(Problem::in_file(
+                source.name.clone(),
+                format!("this is not CSV: {error}"),
+            ));
+            return None;
+        }
+        None => {
+            let message = "this weather series is empty";
+            problems.push(
+                Problem::in_file(source.name.clone(), message).help(
+                    "its first line is time,temperature_degC and each further line an hour, such as 2026-07-13T07:00,24.5",
+                ),
+            );
+            return None;
+        }
+    };
+    let (time_at, temperature_at, unit) = columns_of(source, &header, columns, problems)?;
+    let mut rows: Vec<Row> = Vec::new();
+    for record in records {
+        let record = match record {
+            Ok(record) => record,
+            Err(error) => {
+                problems.push(Problem::in_file(
+                    source.name.clone(),
+                    format!("this is not CSV: {error}"),
+                ));
+                continue;
+            }
+        };
+        let spans = spans_of(&source.text, &record);
+        let mark_of = |at: usize| Mark {
+            source: Arc::clone(source),
+            span: spans.get(at).cloned().unwrap_or_else(|| {
+                let end = spans.last().map_or(0, |span| span.end);
+                end..end
+            }),
+        };
+        let time_mark = mark_of(time_at);
+        let time = match record.get(time_at).map(str::trim) {
+            None | Some("") => Err("the time is missing".to_owned()),
+            Some(text) => local_date_time(text),
+        };
+        let value_mark = mark_of(temperature_at);
+        let value = temperature(record.get(temperature_at), unit);
+        if let Err(message) = &time {
+            problems.push(
+                Problem::at(&time_mark, message.as_str())
+                    .help("write local times such as 2026-07-13T07:00"),
+            );
+        }
+        if let Err((message, help)) = &value {
+            problems.push(Problem::at(&value_mark, message.as_str()).help(help.as_str()));
+        }
+        if let (Ok(time), Ok(temperature_K)) = (time, value) {
+            let row = Row {
+                time,
+                temperature_K,
+                span: time_mark.span.clone(),
+            };
+            if let Some(previous) = rows.last()
+                && row.time <= previous.time
+            {
+                problems.push(disorder(&time_mark, previous, &row));
+            }
+            rows.push(row);
+        }
+    }
+    if rows.len() < 2 && problems.is_empty() {
+        problems.push(
+            Problem::in_file(
+                source.name.clone(),
+                "this weather series has fewer than two rows",
+            )
+            .help("it needs a row for every hour or so of the run"),
+        );
+    }
+    Some(rows)
+}
+
+fn disorder(mark: &Mark, previous: &Row, row: &Row) -> Problem {
+    if row.time == previous.time {
+        Problem::at(mark, format!("the time {} is there twice", row.time)).help(
+            "keep one row for each time; where clocks were put back, write standard time throughout",
+        )
+    } else {
+        Problem::at(
+            mark,
+            format!("the time {} comes after {}", row.time, previous.time),
+        )
+        .help("sort the rows by time, oldest first")
+    }
+}
+
+fn temperature(text: Option<&str>, unit: &Unit) -> Result<f64, (String, String)> {
+    let text = text.map_or("", str::trim);
+    let plain = text.replace('\u{2212}', "-");
+    if text.is_empty() {
+        let help = "fill the gap by a rule you choose, or take the row out if its neighbours are close enough";
+        return Err(("the temperature is missing".to_owned(), help.to_owned()));
+    }
+    if plain.contains(',') {
+        let help = format!("write decimals with a point: {}", plain.replace(',', "."));
+        return Err((format!("\"{text}\" has a comma in it"), help));
+    }
+    match plain.parse::<f64>() {
+        Ok(number) if number.is_finite() => {
+            let kelvin = unit.to_si(number);
+            if PLAUSIBLE_K.contains(&kelvin) {
+                Ok(kelvin)
+            } else {
+                Err((
+                    format!("{text} {} is no weather on Earth", unit.symbol),
+                    "check the unit at the end of the column's header: _degC, _degF or _K"
+                        .to_owned(),
+                ))
+            }
+        }
+        _ => Err((
+            format!("\"{text}\" is not a number"),
+            format!("write a plain number, in {}", unit.symbol),
+        )),
+    }
+}
+
+/// Indices of the time and temperature columns, and the unit of the latter.
+fn columns_of(
+    source: &Arc<Source>,
+    header: &csv::StringRecord,
+    columns: &Columns<'_>,
+    problems: &mut Vec<Problem>,
+) -> Option<(usize, usize, &'static Unit)> {
+    let spans = spans_of(&source.text, header);
+    let names: Vec<&str> = header.iter().map(str::trim).collect();
+    let whole = Mark {
+        source: Arc::clone(source),
+        span: spans.first().map_or(0, |s| s.start)..spans.last().map_or(0, |s| s.end),
+    };
+    if names.len() == 1 && names[0].contains([';', '\t']) {
+        let sign = if names[0].contains(';') {
+            "semicolons"
+        } else {
+            "tabs"
+        };
+        problems.push(
+            Problem::at(&whole, format!("the columns are separated by {sign}"))
+                .help("save the file with commas between columns and points in decimals"),
+        );
+        return None;
+    }
+    if names
+        .first()
+        .is_some_and(|name| local_date_time(name).is_ok())
+    {
+        problems.push(
+            Problem::at(&whole, "the first line does not name the columns")
+                .help("put a line time,temperature_degC (or _degF, _K) before the first row"),
+        );
+        return None;
+    }
+    let find = |name: &str| names.iter().position(|n| n.eq_ignore_ascii_case(name));
+    let shown = names.join(", ");
+    let missing = |name: &str| {
+        let near = nearest(name, names.iter().copied());
+        let help = near.map_or_else(
+            || format!("its columns are {shown}; name the right one in the run file under [room]"),
+            |near| format!("did you mean \"{near}\"? Name it in the run file under [room]"),
+        );
+        Problem::at(&whole, format!("there is no column \"{name}\"")).help(help)
+    };
+    let time_at = find(columns.time);
+    if time_at.is_none() {
+        problems.push(missing(columns.time));
+    }
+    let temperature_at = match columns.temperature {
+        Some(name) => {
+            let at = find(name);
+            if at.is_none() {
+                problems.push(missing(name));
+            }
+            at
+        }
+        None => only_temperature(&names, &whole, problems),
+    };
+    let temperature_at = temperature_at?;
+    let Some(unit) = unit_of_header(names[temperature_at]) else {
+        let name = names[temperature_at];
+        let mark = Mark {
+            source: Arc::clone(source),
+            span: spans[temperature_at].clone(),
+        };
+        problems.push(
+            Problem::at(
+                &mark,
+                format!("the header \"{name}\" does not say in which unit"),
+            )
+            .help("put the unit at its end: temperature_degC, temperature_degF or temperature_K"),
+        );
+        return None;
+    };
+    Some((time_at?, temperature_at, unit))
+}
+
+fn only_temperature(names: &[&str], whole: &Mark, problems: &mut Vec<Problem>) -> Option<usize> {
+    let candidates: Vec<usize> = (0..names.len())
+        .filter(|at| names[*at].to_lowercase().starts_with("temp"))
+        .collect();
+    if let [only] = candidates[..] {
+        return Some(only);
+    }
+    let (message, help) = if candidates.is_empty() {
+        (
+            "no column's header begins with temperature",
+            "the first line names the columns: time,temperature_degC. Or write temperature_column under [room] in the run file",
+        )
+    } else {
+        (
+            "several columns' headers begin with temperature",
+            "write temperature_column = \"...\" under [room] in the run file",
+        )
+    };
+    problems.push(Problem::at(whole, message).help(help));
+    None
+}
+
+/// `temperature_degC`, `temperature (°F)`, `T [K]`.
+fn unit_of_header(name: &str) -> Option<&'static Unit> {
+    let end = name.trim_end_matches([')', ']']);
+    let text = end.rsplit(['_', '(', '[', ' ']).next()?;
+    // A header that is nothing but a unit's letter is no header with a unit.
+    (text.len() < name.len()).then(|| unit_by_symbol(text, Quantity::Temperature))?
+}
+
+/// Where each field of a record stands in the text.
+fn spans_of(text: &str, record: &csv::StringRecord) -> Vec<Range<usize>> {
+    let start = record.position().map_or(0, csv::Position::byte);
+    let mut cursor = usize::try_from(start).unwrap_or(0).min(text.len());
+    // Blank lines are skipped, but still counted to the record that follows them.
+    cursor += text[cursor..].len() - text[cursor..].trim_start_matches(['\r', '\n']).len();
+    let mut spans = Vec::with_capacity(record.len());
+    for (at, field) in record.iter().enumerate() {
+        if at > 0 {
+            cursor += text[cursor..].find(',').map_or(0, |comma| comma + 1);
+        }
+        let begin = cursor + text[cursor..].find(field).unwrap_or(0);
+        cursor = (begin + field.len()).min(text.len());
+        while !text.is_char_boundary(cursor) {
+            cursor -= 1;
+        }
+        spans.push(begin.min(cursor)..cursor);
+    }
+    spans
+}
+
+/// The steps between rows that are too long to be filled in silence, as messages at their later
+/// row. `rows` are in order of time.
+pub(super) fn gaps(source: &Arc<Source>, rows: &[Row]) -> Vec<Problem> {
+    let step_s = |pair: &[Row]| pair[1].time.duration_since(pair[0].time).as_secs_f64();
+    let mut steps: Vec<f64> = rows.windows(2).map(step_s).collect();
+    steps.sort_by(f64::total_cmp);
+    let Some(usual_s) = steps.get(steps.len() / 2).copied() else {
+        return Vec::new();
+    };
+    let mark = |row: &Row| Mark {
+        source: Arc::clone(source),
+        span: row.span.clone(),
+    };
+    if usual_s > LONGEST_STEP_S {
+        let message = format!("the rows are {} apart", format_duration(usual_s));
+        let problem = Problem::at(&mark(&rows[0]), message)
+            .help("a day's weather needs a row every 3 hours or more often");
+        return vec![problem];
+    }
+    rows.windows(2)
+        .filter(|pair| step_s(pair) > LONGEST_STEP_S.min(2.0 * usual_s))
+        .map(|pair| {
+            let message = format!(
+                "there is a gap between {} and {}; the other rows are {} apart",
+                pair[0].time,
+                pair[1].time,
+                format_duration(usual_s)
+            );
+            Problem::at(&mark(&pair[1]), message)
+                .help("fill it by a rule you choose, such as the same hours of the day before")
+        })
+        .collect()
+}
