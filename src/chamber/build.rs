@@ -92,7 +92,7 @@ pub(super) fn build(run: &Run) -> Result<Chamber, BuildError> {
             e
         });
         debug_assert!(enclosure.members.len() <= MAX_MEMBERS);
-        let configuration = Builder { run, p: &points, recipe, open, pressure_Pa }.configuration(enclosure);
+        let configuration = Builder { run, p: &points, recipe, open, pressure_Pa, air: &network.air }.configuration(enclosure);
         let openings = configuration.air_paths.as_ref().map_or(0, |a| a.openings.len());
         if openings > MAX_OPENINGS {
             return Err(BuildError::Openings { openings, most: MAX_OPENINGS });
@@ -123,6 +123,7 @@ struct Builder<'a> {
     recipe: &'a Recipe,
     open: Openness,
     pressure_Pa: f64,
+    air: &'a AirTable,
 }
 
 impl Builder<'_> {
@@ -191,7 +192,7 @@ impl Builder<'_> {
         self.sources(&mut c);
         self.room(&mut c);
         c.air_paths = Some(self.air_paths());
-        c.stream = Some(feed_path::stream(self.run, self.p, &self.recipe.phase).0);
+        c.stream = Some(feed_path::stream(self.run, self.p, &self.recipe.phase, self.air).0);
         c
     }
 

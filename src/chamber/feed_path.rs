@@ -2,11 +2,15 @@
 
 use crate::coefficients::Coefficient;
 use crate::network::{Index, Station, Stream};
+use crate::physics::air::AirTable;
 use crate::physics::filament::{air_coefficient, decay_length_m, fraction_exchanged};
 use crate::runfile::Run;
 use crate::runfile::model::{Phase, Place};
 
 use super::nodes::{Entry, Points};
+
+/// Emissivity of filament and guide tube (handbook values for plastics 0.90-0.95, from memory).
+const FILAMENT_EMISSIVITY: f64 = 0.92;
 
 /// The stations of the feed path.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
@@ -48,12 +52,13 @@ pub fn spool_point(run: &Run, p: &Points) -> Index {
 }
 
 /// The filament's way in one phase, and the kind of each of its stations.
-pub(super) fn stream(run: &Run, p: &Points, phase: &Phase) -> (Stream, Vec<StationKind>) {
+pub(super) fn stream(run: &Run, p: &Points, phase: &Phase, air: &AirTable) -> (Stream, Vec<StationKind>) {
     let m = &run.machine;
     let (feed, cp) = (phase.feed_kg_per_s, run.material.heat_capacity_J_per_kgK);
     let diameter = m.filament_diameter_m;
     let exchanged = |length: f64, h: f64| fraction_exchanged(length, decay_length_m(feed, cp, diameter, h));
-    let still_air = air_coefficient(diameter, 313.15, 308.15);
+    // A few kelvins of difference at chamber temperature; the result hardly depends on them.
+    let still_air = air_coefficient(313.15, 308.15, diameter, FILAMENT_EMISSIVITY, 0.0, air);
     let top = p.air.len() - 1;
     // From a spool at the bottom the tube rises through every layer; otherwise it runs at the top.
     let through: Vec<Index> = match m.spool {

@@ -6,7 +6,7 @@
 //! restored by symmetric scaling.
 
 use crate::network::elements::{Area, Enclosure, INTERNAL, Member};
-use crate::physics::radiation::{Rectangle, close_exchange_areas, exchange_area_m2, radiosity_exchange};
+use crate::physics::radiation::{Axis, Rectangle, close_exchange_areas, exchange_area_m2, radiosity_exchange};
 use crate::runfile::Run;
 use crate::runfile::model::Place;
 use nalgebra::DMatrix;
@@ -27,6 +27,12 @@ struct Face {
     area_m2: f64,
     emissivity: f64,
     member: Member,
+}
+
+/// A rectangle by its lower corner and its extents.
+fn rectangle(axis: Axis, looks_along: bool, low_m: [f64; 3], size_m: [f64; 3]) -> Rectangle {
+    let high_m = [low_m[0] + size_m[0], low_m[1] + size_m[1], low_m[2] + size_m[2]];
+    Rectangle { low_m, high_m, axis, looks_along }
 }
 
 /// What the lid and door look like from inside.
@@ -65,17 +71,17 @@ pub fn enclosure(run: &Run, p: &Points, open: Openness) -> Enclosure {
         member,
     };
     let (bw, bd) = (m.bed.width_m.min(w), m.bed.depth_m.min(d));
-    let bed = Rectangle::horizontal([0.5 * (w - bw), 0.5 * (d - bd), 0.0], bw, bd);
-    let bottom = Rectangle::horizontal([0.0; 3], w, d);
+    let bed = rectangle(Axis::Z, true, [0.5 * (w - bw), 0.5 * (d - bd), 0.0], [bw, bd, 0.0]);
+    let bottom = rectangle(Axis::Z, true, [0.0; 3], [w, d, 0.0]);
     let mut faces = vec![
         face(vec![bed], shell(m.bed.emissivity, p.bed)),
         face(vec![bottom], shell(m.floor.emissivity_inside, p.floor.inner)),
         face(
-            vec![Rectangle::horizontal([0.0, 0.0, h], w, d)],
+            vec![rectangle(Axis::Z, false, [0.0, 0.0, h], [w, d, 0.0])],
             if open.lid_off { opening.clone() } else { shell(m.lid.emissivity_inside, p.lid.inner) },
         ),
         face(
-            vec![Rectangle::across_y([0.0; 3], w, h)],
+            vec![rectangle(Axis::Y, true, [0.0; 3], [w, 0.0, h])],
             if open.door_open { opening } else { shell(m.door.emissivity_inside, p.door.inner) },
         ),
     ];
@@ -85,9 +91,9 @@ pub fn enclosure(run: &Run, p: &Points, open: Openness) -> Enclosure {
         let z = slice * k as f64;
         faces.push(face(
             vec![
-                Rectangle::across_x([0.0, 0.0, z], d, slice),
-                Rectangle::across_x([w, 0.0, z], d, slice),
-                Rectangle::across_y([0.0, d, z], w, slice),
+                rectangle(Axis::X, true, [0.0, 0.0, z], [0.0, d, slice]),
+                rectangle(Axis::X, false, [w, 0.0, z], [0.0, d, slice]),
+                rectangle(Axis::Y, false, [0.0, d, z], [w, 0.0, slice]),
             ],
             shell(m.walls.emissivity_inside, wall.inner),
         ));

@@ -67,7 +67,7 @@ impl Chamber {
             .timeline
             .recipes
             .iter()
-            .map(|r| feed_path::stream(run, &self.points, &r.phase))
+            .map(|r| feed_path::stream(run, &self.points, &r.phase, &self.network.air))
             .collect();
         let spool = feed_path::spool_point(run, &self.points);
         Ok(Simulation { chamber: self, trajectory, streams, spool })

@@ -4,7 +4,6 @@ use std::path::PathBuf;
 
 use super::common::{Failure, Integrator, Outcome, RunOptions, print, save};
 use crate::output::{json, report, table};
-use crate::quantity;
 use crate::study;
 
 /// Options of `check`.
@@ -31,7 +30,7 @@ pub struct CheckOptions {
 
 /// Checks a run, prints the findings and writes the files asked for.
 pub fn run(o: &CheckOptions) -> Result<Outcome, Failure> {
-    let every_s = quantity::parse_time_s(&o.every).map_err(|e| Failure::Usage(format!("--every: {e}")))?;
+    let every_s = super::common::time_s("--every", &o.every)?;
     let format = o.plot.as_deref().map(super::common::plot_format).transpose()?;
     let loaded = o.run.load()?;
     let (integrator, options) = o.integrator.choose();

@@ -10,12 +10,11 @@ use super::Index;
 use super::evaluate::{Balance, Slopes};
 use super::plume::MAX_LAYERS;
 use crate::physics::air::{GAS_CONSTANT_J_PER_KGK, HEAT_CAPACITY_J_PER_KGK};
+use crate::physics::GRAVITY_M_PER_S2;
 use crate::physics::openings::{
     horizontal_exchange_m3_per_s, orifice_flow_kg_per_s, orifice_slope_kg_per_sPa,
 };
 
-/// Standard gravity, m/s2 (ISO 80000-3).
-const GRAVITY: f64 = 9.806_65;
 /// Pressure difference below which an orifice is taken as laminar, Pa: a hundredth of the stack
 /// pressure of a chamber.
 pub const LAMINAR_BELOW_PA: f64 = 2e-3;
@@ -92,7 +91,7 @@ impl AirPaths {
             if to <= from {
                 break;
             }
-            dp += GRAVITY * (outside - self.density(t[*layer])) * (to - from);
+            dp += GRAVITY_M_PER_S2 * (outside - self.density(t[*layer])) * (to - from);
             from = to;
         }
         dp
