@@ -2,4 +2,5 @@
 #![forbid(unsafe_code)]
 
 pub mod coefficients;
+pub mod output;
 pub mod runfile;
