@@ -152,6 +152,8 @@ pub struct Place {
     pub area: Area,
     /// Which of the offered anchors it belongs to.
     pub anchor: (f64, f64),
+    /// The point of the box nearest to the anchor: where a leader ends.
+    pub corner: (f64, f64),
     /// Lines it covers.
     pub crossings: usize,
 }
@@ -173,20 +175,22 @@ impl Space {
                     let angle = f64::from(step) * std::f64::consts::TAU / 16.0;
                     // Upwards first: that is where charts have air.
                     let (dx, dy) = (angle.sin(), -angle.cos());
-                    let out = distance
-                        + (dx.abs() * size.0 / 2.0).min(size.0 / 2.0)
-                        + dy.abs() * size.1 / 2.0;
+                    let out = distance + dx.abs() * size.0 / 2.0 + dy.abs() * size.1 / 2.0;
                     let area = Area {
                         left: anchor.0 + dx * out - size.0 / 2.0,
                         top: anchor.1 + dy * out - size.1 / 2.0,
                         width: size.0,
                         height: size.1,
                     };
-                    let score = penalty + distance + 4.0 * (1.0 + angle.cos() * -1.0);
+                    let score = penalty + distance + 4.0 * (1.0 + dy);
                     if best.is_some_and(|(known, _)| known <= score) {
                         continue;
                     }
                     if !self.bounds.holds(area) || self.taken.iter().any(|t| t.overlaps(area)) {
+                        continue;
+                    }
+                    let corner = nearest(area, anchor);
+                    if self.blocked(anchor, corner) {
                         continue;
                     }
                     let crossings = self.crossings(area);
@@ -197,6 +201,7 @@ impl Space {
                             Place {
                                 area,
                                 anchor,
+                                corner,
                                 crossings,
                             },
                         ));
@@ -205,6 +210,14 @@ impl Space {
             }
         }
         best.map(|(_, place)| place)
+    }
+
+    /// Whether a leader would run through something taken; what the anchor itself lies in does not
+    /// count.
+    fn blocked(&self, anchor: (f64, f64), corner: (f64, f64)) -> bool {
+        self.taken.iter().any(|taken| {
+            clip(anchor, anchor, *taken).is_none() && clip(anchor, corner, *taken).is_some()
+        })
     }
 
     /// How many lines run through the box.
@@ -217,6 +230,14 @@ impl Space {
             })
             .count()
     }
+}
+
+/// The point of a box nearest to another point.
+fn nearest(area: Area, to: (f64, f64)) -> (f64, f64) {
+    (
+        to.0.clamp(area.left, area.right()),
+        to.1.clamp(area.top, area.bottom()),
+    )
 }
 
 /// The part of a straight line inside a box (Liang and Barsky 1984); `None` if it misses it.

@@ -191,7 +191,7 @@ pub fn bands(scene: &mut Scene, marks: &[Mark], at: &dyn Fn(f64) -> f64, panel: 
         scene.fill(
             area,
             style::mark(mark.kind),
-            if narrow { 0.6 } else { 0.16 },
+            if narrow { 0.6 } else { 0.11 },
         );
     }
 }

@@ -6,6 +6,9 @@ use super::labels;
 use super::scene::{Align, Area, Colour, Scene, Stroke, Type};
 use crate::output::font::Weight;
 
+/// Least distance between two values on a y axis, px at `k` = 1.
+const TICKS_APART: f64 = 28.0;
+
 /// Sizes of everything, scaled to the picture.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Measures {
@@ -142,7 +145,7 @@ impl Panel {
     /// Level grid lines with their values left of the panel; a zero inside gets a stronger line.
     pub fn y_axis(&self, scene: &mut Scene, measures: Measures) {
         let k = measures.k;
-        let (ticks, decimals) = self.y.ticks(38.0 * k);
+        let (ticks, decimals) = self.y.ticks(TICKS_APART * k);
         for value in ticks {
             let y = self.y.at(value);
             let colour = if value == 0.0 {
@@ -175,7 +178,7 @@ impl Panel {
 
 /// Width of the widest value a y scale will get, px.
 pub fn y_label_width(scene: &Scene, scale: Scale, measures: Measures) -> f64 {
-    let (ticks, decimals) = scale.ticks(38.0 * measures.k);
+    let (ticks, decimals) = scale.ticks(TICKS_APART * measures.k);
     ticks
         .iter()
         .map(|&value| scene.width(&axis::fixed(value, decimals), measures.tick()))
@@ -206,7 +209,7 @@ pub fn head(scene: &mut Scene, title: &str, subtitle: &str, measures: Measures) 
             measures.subtitle(),
         );
     }
-    baseline + 0.3 * measures.subtitle().size
+    baseline + 0.3 * measures.subtitle().size + 8.0 * k
 }
 
 /// Writes the small print at the bottom and returns the y above it.

@@ -42,6 +42,8 @@ pub fn write(scene: &Scene) -> Result<Vec<u8>, ChartError> {
     encoder.set_color(::png::ColorType::Rgb);
     encoder.set_depth(::png::BitDepth::Eight);
     encoder.set_compression(::png::Compression::High);
+    // Flat areas and repeated letters compress best as they are.
+    encoder.set_filter(::png::Filter::NoFilter);
     let mut writer = encoder.write_header().map_err(failed)?;
     writer.write_image_data(&pixels).map_err(failed)?;
     writer.finish().map_err(failed)?;

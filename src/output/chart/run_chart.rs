@@ -266,7 +266,13 @@ fn description(chart: &Chart) -> String {
 }
 
 fn note(chart: &Chart, nights: bool) -> String {
-    let mut note = String::from("Local time.");
+    let first = chart.start.year();
+    let last = time_axis::moment(chart.start, chart.duration_s).map_or(first, |end| end.year());
+    let mut note = if first == last {
+        format!("Local time, {first}.")
+    } else {
+        format!("Local time, {first} to {last}.")
+    };
     if nights {
         note.push_str(" Shaded: night, 20:00 to 06:00.");
     }
@@ -539,7 +545,7 @@ fn hottest(
     let (bold, plain) = (measures.value(), measures.small());
     let first = scene.fitted(first.trim(), bold, 0.9 * panel.area.width);
     let width = scene.width(&first, bold).max(scene.width(&second, plain));
-    let size = (width + 6.0 * k, 1.05 * bold.size + 1.4 * plain.size);
+    let size = (width + 6.0 * k, 1.05 * bold.size + 1.65 * plain.size);
     let ring = Area {
         left: centre.0,
         top: centre.1,
@@ -563,7 +569,7 @@ fn hottest(
     let reach = [8.0, 14.0, 24.0, 40.0, 60.0, 90.0, 130.0].map(|step| step * k);
     if let Some(place) = space.best(&[(centre, 0.0)], size, &reach) {
         let Area { left, top, .. } = place.area;
-        let corner = nearest(place.area, centre);
+        let corner = place.corner;
         if (corner.0 - centre.0).hypot(corner.1 - centre.1) > 7.0 * k {
             scene.line(vec![centre, corner], Stroke::solid(Colour::INK, 0.9 * k));
         }
@@ -578,12 +584,4 @@ fn hottest(
     }
     scene.disc(centre, 5.0 * k, Colour::INK);
     scene.disc(centre, 3.2 * k, Colour::WHITE);
-}
-
-/// The point of a box nearest to another point.
-pub fn nearest(area: Area, to: (f64, f64)) -> (f64, f64) {
-    (
-        to.0.clamp(area.left, area.right()),
-        to.1.clamp(area.top, area.bottom()),
-    )
 }

@@ -128,7 +128,7 @@ fn by_day(
     let offset = since_midnight_s(start);
     let day = DAY_S * per_s;
     let needed = (measure("Wed 30 Nov") + gap) / day;
-    let step = [1, 2, 3]
+    let step = [1, 2]
         .into_iter()
         .chain((0..20).map(|doubling| 7 << doubling))
         .find(|&step| f64::from(step) >= needed)
@@ -178,7 +178,7 @@ fn midnights(offset: f64, duration_s: f64, step: i64, shift: i64) -> Vec<f64> {
 }
 
 /// Writes the dates at their midnights, and the first day at the axis' begin if there is room
-/// before the next. The year stands with the first date and wherever it changes, where it fits.
+/// before the next.
 fn dates(
     start: DateTime,
     per_s: f64,
@@ -190,27 +190,23 @@ fn dates(
     if places.first().is_none_or(|&first| first > 0.0) {
         places.insert(0, 0.0);
     }
-    let mut year = None;
     for (position, &at_s) in places.iter().enumerate() {
         let Some(moment) = moment(start, at_s) else {
             continue;
         };
+        let text = date_text(moment);
         let space = places
             .get(position + 1)
             .map_or(f64::INFINITY, |next| (next - at_s) * per_s - gap);
-        let short = moment.strftime("%a %-d %b").to_string();
-        let long = moment.strftime("%a %-d %b %Y").to_string();
-        let new_year = year != Some(moment.year());
-        let text = if new_year && measure(&long) <= space {
-            year = Some(moment.year());
-            long
-        } else {
-            short
-        };
         if measure(&text) <= space {
             ticks.dates.push(Label { at_s, text });
         }
     }
+}
+
+/// "Mon 13 Jul".
+fn date_text(moment: DateTime) -> String {
+    moment.strftime("%a %-d %b").to_string()
 }
 
 #[cfg(test)]
@@ -238,22 +234,22 @@ mod tests {
         ];
         assert_eq!(texts(&ticks.fine), expected);
         assert_eq!(ticks.fine[0].at_s, 120.0);
-        assert_eq!(texts(&ticks.dates), ["Mon 13 Jul 2026"]);
+        assert_eq!(texts(&ticks.dates), ["Mon 13 Jul"]);
         assert_eq!(ticks.dates[0].at_s, 0.0);
     }
 
     #[test]
-    fn five_days_show_noons_and_dates() {
+    fn five_days_show_hours_and_dates() {
         let start = date(2026, 7, 13).at(6, 0, 0, 0);
         let ticks = ticks(start, 121.0 * 3600.0, 900.0, &measure, 12.0);
         assert_eq!(
             texts(&ticks.fine)[..4],
-            ["12:00", "00:00", "12:00", "00:00"]
+            ["06:00", "12:00", "18:00", "00:00"]
         );
         assert_eq!(
             texts(&ticks.dates),
             [
-                "Mon 13 Jul 2026",
+                "Mon 13 Jul",
                 "Tue 14 Jul",
                 "Wed 15 Jul",
                 "Thu 16 Jul",
@@ -274,7 +270,7 @@ mod tests {
         assert_eq!(
             texts(&ticks.dates),
             [
-                "Wed 1 Jul 2026",
+                "Wed 1 Jul",
                 "Mon 6 Jul",
                 "Mon 13 Jul",
                 "Mon 20 Jul",

@@ -1,9 +1,8 @@
 //! Lays out curves over any quantity, such as pressure over flow for fans and systems.
 
 use super::axis::{self, Scale};
-use super::labels::Space;
+use super::labels::{self, Space};
 use super::panel::{self, Measures, Panel};
-use super::run_chart::nearest;
 use super::scene::{Align, Area, Colour, Scene, Stroke, Type};
 use super::style;
 use super::{ChartError, Size};
@@ -145,12 +144,17 @@ pub fn lay_out(chart: &XyChart, size: Size) -> Result<Scene, ChartError> {
             .grown(radius),
         );
     }
-    // The one that matters chooses its place first; then curves, which have many; then the rest.
+    // The one that matters chooses its place first; then curves, those all others are held against
+    // before the rest; then the other points.
     for point in chart.points.iter().filter(|point| point.strong) {
         point_label(&mut scene, &panel, point, &mut space, measures);
     }
-    for (curve, pieces) in chart.curves.iter().zip(&paths) {
-        curve_label(&mut scene, curve, pieces, &mut space, measures);
+    for against in [true, false] {
+        for (curve, pieces) in chart.curves.iter().zip(&paths) {
+            if matches!(curve.kind, CurveKind::Against(_)) == against {
+                curve_label(&mut scene, curve, pieces, &mut space, measures);
+            }
+        }
     }
     for point in chart.points.iter().filter(|point| !point.strong) {
         point_label(&mut scene, &panel, point, &mut space, measures);
@@ -268,7 +272,12 @@ fn curve_label(
     let anchors: Vec<((f64, f64), f64)> = (0..40)
         .filter_map(|step| {
             let share = 0.99 - f64::from(step) / 41.0;
-            Some((along(&points, share)?, (share - 0.8).abs() * 12.0))
+            let anchor = along(&points, share)?;
+            let hidden = space
+                .taken
+                .iter()
+                .any(|t| labels::clip(anchor, anchor, *t).is_some());
+            (!hidden).then_some((anchor, (share - 0.8).abs() * 12.0))
         })
         .collect();
     free_label(
@@ -350,10 +359,11 @@ fn free_label(
     let Some(place) = space.best(anchors, size, &reach) else {
         return;
     };
-    let corner = nearest(place.area, place.anchor);
+    let corner = place.corner;
     if (corner.0 - place.anchor.0).hypot(corner.1 - place.anchor.1) > 12.0 * k {
         let leader = Stroke::solid(kind.colour, 0.8 * k);
         scene.line(vec![place.anchor, corner], leader);
+        space.lines.push(vec![place.anchor, corner]);
     }
     if place.crossings > 0 {
         scene.fill(place.area, Colour::WHITE, 0.82);
