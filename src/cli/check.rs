@@ -3,7 +3,8 @@
 use std::path::PathBuf;
 
 use super::common::{Failure, Integrator, Outcome, RunOptions, print, save};
-use crate::output::{json, report, table};
+use crate::output::chart::{Size, Units};
+use crate::output::{json, report, run_picture, table};
 use crate::study;
 
 /// Options of `check`.
@@ -41,7 +42,7 @@ pub fn run(o: &CheckOptions) -> Result<Outcome, Failure> {
         save(path, &bytes, "the table")?;
     }
     if let (Some(path), Some(format)) = (&o.plot, format) {
-        let bytes = crate::output::run_chart::draw(&loaded.run, &findings, format)
+        let bytes = run_picture::draw_run(&loaded.run, &findings, format, Size::default(), Units::Si)
             .map_err(|e| Failure::Other(e.to_string()))?;
         save(path, &bytes, "the plot")?;
     }

@@ -5,7 +5,9 @@ use std::path::{Path, PathBuf};
 
 use crate::chamber::IntegratorKind;
 use crate::integrate::Options;
+use crate::output::chart::Format;
 use crate::output::file::{WriteError, write_whole};
+use crate::quantity::{self, Quantity};
 use crate::runfile::{self, Loaded, Problems};
 
 /// Exit code for wrong input or usage.
@@ -78,7 +80,7 @@ impl RunOptions {
             }
         };
         for w in &loaded.warnings {
-            note(&w.to_string());
+            note(&w.render(false));
         }
         Ok(loaded)
     }
@@ -127,4 +129,23 @@ impl Integrator {
             Self::Explicit => (IntegratorKind::Explicit, check),
         }
     }
+}
+
+/// Reads a time with its unit from an option.
+pub fn time_s(option: &str, text: &str) -> Result<f64, Failure> {
+    match quantity::parse(text, Quantity::Time) {
+        Ok(t) if t > 0.0 => Ok(t),
+        Ok(_) => Err(Failure::Usage(format!("{option} {text:?}: it must be longer than nothing, for example \"10 min\""))),
+        Err(e) => Err(Failure::Usage(format!("{option} {text:?}: {e}; {}", e.help(Quantity::Time, "min")))),
+    }
+}
+
+/// The format a plot's file name asks for.
+pub fn plot_format(path: &Path) -> Result<Format, Failure> {
+    Format::from_path(path).ok_or_else(|| {
+        Failure::Usage(format!(
+            "--plot {}: a plot is written as .svg or .png; end the file name with one of them",
+            path.display()
+        ))
+    })
 }

@@ -1,8 +1,11 @@
 //! Results in, bytes out: text for people, JSON and CSV for programs, charts. Nothing here
 //! computes a temperature, and nothing writes a file except [`file::write_whole`].
 
+pub mod chart;
 pub mod file;
+mod font;
 pub mod json;
 pub mod report;
+pub mod run_picture;
 pub mod table;
 pub mod words;

@@ -1,0 +1,327 @@
+//! The picture of a run, as SVG or PNG.
+//!
+//! Finished numbers in, bytes out: nothing here knows a chamber, a material or a run file, and
+//! nothing is computed but where ink goes. A chart is first laid out as a list of shapes and texts
+//! (`scene`), and that list is written by one of two small writers (`svg`, `png`), so both formats
+//! show the same picture. Letters are drawn from the built-in font in both, so it also looks the
+//! same on a machine without fonts. Equal charts give equal bytes.
+//!
+//! `run_chart` lays out temperatures and heat flows over local dates, `xy_chart` curves over any
+//! quantity; both stand on `panel`, `axis`, `labels` and `style`.
+
+mod axis;
+mod decimate;
+mod labels;
+mod marks;
+mod panel;
+mod png;
+mod run_chart;
+#[cfg(test)]
+mod samples;
+mod scene;
+mod style;
+mod svg;
+#[cfg(test)]
+mod tests;
+mod time_axis;
+mod xy_chart;
+
+use std::path::Path;
+
+use jiff::civil::DateTime;
+
+pub use xy_chart::{Curve, CurveKind, VerticalLine, XyChart, XyPoint};
+
+use scene::Scene;
+
+/// What the chart of a run shows. Temperatures are in °C and heat flows in W, whatever units the
+/// picture is drawn in; times are seconds from `start`.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Chart {
+    /// Large, at the top; the verdict in a few words.
+    pub title: String,
+    /// Smaller, under the title; the run, the machine, the material.
+    pub subtitle: String,
+    /// Local date and time at the left end of the time axis.
+    pub start: DateTime,
+    /// Length of the time axis, s; above 0.
+    pub duration_s: f64,
+    /// Lines of the upper panel, °C.
+    pub temperatures: Vec<Line>,
+    /// The softening limit, if it is to be shown.
+    pub limit: Option<Limit>,
+    /// Lines of the lower panel, W. When empty, the upper panel takes its space.
+    pub flows: Vec<Line>,
+    /// What happened when: openings, pauses, fan times.
+    pub marks: Vec<Mark>,
+    /// The hottest moment, marked with its value and date.
+    pub hottest: Option<Hottest>,
+    /// Small print at the bottom.
+    pub note: String,
+}
+
+/// One labelled line over time.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Line {
+    /// Written at the line's right end.
+    pub label: String,
+    /// What it stands for; decides colour, width and dashes.
+    pub role: Role,
+    /// Time in s from the start, rising, and value in °C or W. A single point becomes a dot.
+    pub points: Vec<(f64, f64)>,
+}
+
+/// What a line stands for. Each has its own colour, lightness, width and dash pattern.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Role {
+    /// Filament in the drive gear, as a rule the hottest station.
+    DriveGear,
+    /// Filament in the cold end.
+    ColdEnd,
+    /// Filament in the guide tube.
+    GuideTube,
+    /// Filament on the spool.
+    Spool,
+    /// The nozzle; left out of the temperature scale when it is far above everything else.
+    Nozzle,
+    /// Air layer: index from the bottom (0), number of layers. The higher the darker.
+    AirLayer(usize, usize),
+    /// The room.
+    Room,
+    /// The bed.
+    Bed,
+    /// The part being printed.
+    Part,
+    /// A heat source, numbered.
+    Source(usize),
+    /// A way heat leaves, numbered.
+    Sink(usize),
+    /// An arrangement of a comparison, numbered.
+    Arrangement(usize),
+}
+
+/// The softening limit and the margin asked for below it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Limit {
+    /// The limit, °C.
+    pub limit_degC: f64,
+    /// The required margin, K; 0 draws no band.
+    pub margin_K: f64,
+    /// Name of the limit; its value is added.
+    pub label: String,
+}
+
+/// Something that happened at a known time.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Mark {
+    /// Begin, s from the start.
+    pub begin_s: f64,
+    /// End, s from the start; not before the begin. Minutes in a month still get 2 pixels.
+    pub end_s: f64,
+    /// Short name, written above the panel.
+    pub label: String,
+    /// What happened.
+    pub kind: MarkKind,
+}
+
+/// What happened; decides how a [`Mark`] is drawn.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum MarkKind {
+    /// The door or lid was open.
+    DoorOpen,
+    /// A spool was changed.
+    SpoolChange,
+    /// The machine stood still.
+    Pause,
+    /// Warming up and soaking.
+    HeatUp,
+    /// Cooling down.
+    CoolDown,
+    /// A fan ran.
+    FanOn,
+}
+
+/// The hottest moment.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Hottest {
+    /// When, s from the start.
+    pub at_s: f64,
+    /// How hot, °C.
+    pub degC: f64,
+    /// Where, in a word or two.
+    pub label: String,
+}
+
+/// A picture format.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Format {
+    /// Scalable Vector Graphics 1.1; letters as outlines.
+    Svg,
+    /// Portable Network Graphics, 8-bit RGB.
+    Png,
+}
+
+impl Format {
+    /// The format a file name asks for by its extension, in any case; `None` for any other.
+    pub fn from_path(path: &Path) -> Option<Format> {
+        let extension = path.extension()?.to_str()?.to_ascii_lowercase();
+        match extension.as_str() {
+            "svg" => Some(Format::Svg),
+            "png" => Some(Format::Png),
+            _ => None,
+        }
+    }
+}
+
+/// Size of the picture in pixels, 400 × 300 to 4000 × 4000.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Size {
+    /// Width, px.
+    pub width: u32,
+    /// Height, px.
+    pub height: u32,
+}
+
+impl Default for Size {
+    fn default() -> Self {
+        Size {
+            width: 1200,
+            height: 800,
+        }
+    }
+}
+
+/// Units of temperature in the picture; heat flows are in W in both.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Units {
+    /// °C, differences in K.
+    #[default]
+    Si,
+    /// °F, differences in °F.
+    Us,
+}
+
+impl Units {
+    fn temperature(self, degC: f64) -> f64 {
+        match self {
+            Units::Si => degC,
+            Units::Us => degC * 1.8 + 32.0,
+        }
+    }
+    fn difference(self, kelvin: f64) -> f64 {
+        match self {
+            Units::Si => kelvin,
+            Units::Us => kelvin * 1.8,
+        }
+    }
+    fn temperature_unit(self) -> &'static str {
+        match self {
+            Units::Si => "°C",
+            Units::Us => "°F",
+        }
+    }
+    fn difference_unit(self) -> &'static str {
+        match self {
+            Units::Si => "K",
+            Units::Us => "°F",
+        }
+    }
+}
+
+/// Why a chart could not be drawn.
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
+pub enum ChartError {
+    /// Not a single point to draw.
+    #[error("there is nothing to draw: no line of the chart has a point")]
+    NoData,
+    /// A value is infinite or not a number.
+    #[error("`{0}` has a value that is not a finite number, so it cannot be drawn")]
+    NotFinite(String),
+    /// Times of a line go backwards.
+    #[error("the times of `{0}` go backwards; a line's points must be in order of time")]
+    OutOfOrder(String),
+    /// The time axis has no length, or leaves the calendar.
+    #[error("a time axis of {0} s cannot be drawn; it must be above 0 s and end before year 9999")]
+    Duration(f64),
+    /// The margin below the limit is negative.
+    #[error("a margin of {0} K cannot be drawn; it must be 0 or more")]
+    Margin(f64),
+    /// A mark ends before it begins.
+    #[error("`{0}` ends before it begins")]
+    MarkBackwards(String),
+    /// The picture is too small for its text or too large for memory.
+    #[error("a picture of {width} x {height} pixels cannot be drawn; 400 x 300 to 4000 x 4000 can")]
+    Size {
+        /// Width asked for, px.
+        width: u32,
+        /// Height asked for, px.
+        height: u32,
+    },
+    /// The embedded font could not be read: a fault of the program.
+    #[error("the built-in font cannot be read; please report this")]
+    Font,
+    /// The picture could not be encoded.
+    #[error("the picture cannot be encoded: {0}")]
+    Encode(String),
+}
+
+/// Draws the chart of a run: temperatures above, heat flows below, over local dates.
+///
+/// # Errors
+/// [`ChartError`] when there is nothing to draw, a value is not finite, times run backwards, or the
+/// size is out of range.
+pub fn draw(
+    chart: &Chart,
+    format: Format,
+    size: Size,
+    units: Units,
+) -> Result<Vec<u8>, ChartError> {
+    check_size(size)?;
+    write(&run_chart::lay_out(chart, size, units)?, format)
+}
+
+/// Draws one panel with the feed-path temperature of several arrangements over the limit, each
+/// labelled at its line. Heat flows are left out even if the chart has some.
+///
+/// # Errors
+/// As [`draw`].
+pub fn draw_comparison(
+    chart: &Chart,
+    format: Format,
+    size: Size,
+    units: Units,
+) -> Result<Vec<u8>, ChartError> {
+    if chart.flows.is_empty() {
+        return draw(chart, format, size, units);
+    }
+    let upper = Chart {
+        flows: Vec::new(),
+        ..chart.clone()
+    };
+    draw(&upper, format, size, units)
+}
+
+/// Draws labelled curves over any quantity, such as fan and system curves over flow.
+///
+/// # Errors
+/// As [`draw`].
+pub fn draw_xy(chart: &XyChart, format: Format, size: Size) -> Result<Vec<u8>, ChartError> {
+    check_size(size)?;
+    write(&xy_chart::lay_out(chart, size)?, format)
+}
+
+fn check_size(size: Size) -> Result<(), ChartError> {
+    let Size { width, height } = size;
+    if (400..=4000).contains(&width) && (300..=4000).contains(&height) {
+        Ok(())
+    } else {
+        Err(ChartError::Size { width, height })
+    }
+}
+
+fn write(scene: &Scene, format: Format) -> Result<Vec<u8>, ChartError> {
+    match format {
+        Format::Svg => Ok(svg::write(scene)),
+        Format::Png => png::write(scene),
+    }
+}

@@ -1,0 +1,316 @@
+//! A laid-out picture: shapes and texts at known places, in pixels with y downwards.
+//!
+//! The writers draw it as it is; tests read it to see that no two texts touch.
+
+use super::{ChartError, Size};
+use crate::output::font::{Font, Weight};
+
+/// An opaque colour: red, green, blue.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Colour(pub u8, pub u8, pub u8);
+
+impl Colour {
+    pub const WHITE: Colour = Colour(255, 255, 255);
+    /// Titles and values.
+    pub const INK: Colour = Colour(0x1c, 0x20, 0x26);
+    /// Axis labels and small print; 4.5:1 against white at least.
+    pub const QUIET: Colour = Colour(0x5a, 0x62, 0x6c);
+    /// Ticks and frames.
+    pub const RULE: Colour = Colour(0x9a, 0xa2, 0xac);
+    /// Grid lines.
+    pub const GRID: Colour = Colour(0xe3, 0xe6, 0xea);
+}
+
+/// A box of pixels.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Area {
+    pub left: f64,
+    pub top: f64,
+    pub width: f64,
+    pub height: f64,
+}
+
+impl Area {
+    pub fn right(self) -> f64 {
+        self.left + self.width
+    }
+    pub fn bottom(self) -> f64 {
+        self.top + self.height
+    }
+    pub fn grown(self, by: f64) -> Area {
+        Area {
+            left: self.left - by,
+            top: self.top - by,
+            width: self.width + 2.0 * by,
+            height: self.height + 2.0 * by,
+        }
+    }
+    pub fn overlaps(self, other: Area) -> bool {
+        self.left < other.right()
+            && other.left < self.right()
+            && self.top < other.bottom()
+            && other.top < self.bottom()
+    }
+    pub fn holds(self, other: Area) -> bool {
+        self.left <= other.left
+            && self.top <= other.top
+            && self.right() >= other.right()
+            && self.bottom() >= other.bottom()
+    }
+}
+
+/// How a line is drawn; dash lengths (on, off, ...) in pixels, empty for solid.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Stroke {
+    pub colour: Colour,
+    pub width: f64,
+    pub dash: Vec<f64>,
+}
+
+impl Stroke {
+    pub fn solid(colour: Colour, width: f64) -> Stroke {
+        Stroke {
+            colour,
+            width,
+            dash: Vec::new(),
+        }
+    }
+}
+
+/// One line of text, placed by its left end and baseline.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Text {
+    pub x: f64,
+    pub baseline: f64,
+    /// Em, px.
+    pub size: f64,
+    pub weight: Weight,
+    pub colour: Colour,
+    pub text: String,
+    /// Measured width, px.
+    pub width: f64,
+}
+
+/// Highest and lowest ink of a line of text above and below its baseline, em: an accented capital
+/// and a descender of the built-in font stay within.
+pub const ASCENT_EM: f64 = 0.78;
+pub const DESCENT_EM: f64 = 0.24;
+
+impl Text {
+    /// The box its ink stays in.
+    pub fn area(&self) -> Area {
+        Area {
+            left: self.x,
+            top: self.baseline - ASCENT_EM * self.size,
+            width: self.width,
+            height: (ASCENT_EM + DESCENT_EM) * self.size,
+        }
+    }
+}
+
+/// What can be drawn, from the back to the front.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Shape {
+    Box {
+        area: Area,
+        fill: Colour,
+        opacity: f64,
+    },
+    Line {
+        points: Vec<(f64, f64)>,
+        stroke: Stroke,
+    },
+    Disc {
+        centre: (f64, f64),
+        radius: f64,
+        fill: Colour,
+    },
+    Text(Text),
+}
+
+/// Where the given x of a text lies.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Align {
+    Left,
+    Centre,
+    Right,
+}
+
+/// Size, weight and colour of a text.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Type {
+    pub size: f64,
+    pub weight: Weight,
+    pub colour: Colour,
+}
+
+/// A picture being laid out.
+#[derive(Debug)]
+pub struct Scene {
+    pub size: Size,
+    /// For people who cannot see the picture.
+    pub title: String,
+    pub description: String,
+    pub shapes: Vec<Shape>,
+    fonts: [&'static Font; 2],
+}
+
+impl Scene {
+    pub fn new(size: Size, title: &str, description: &str) -> Result<Scene, ChartError> {
+        let font = |weight| Font::of(weight).ok_or(ChartError::Font);
+        Ok(Scene {
+            size,
+            title: one_line(title),
+            description: one_line(description),
+            shapes: Vec::new(),
+            fonts: [font(Weight::Regular)?, font(Weight::Semibold)?],
+        })
+    }
+
+    pub fn font(&self, weight: Weight) -> &'static Font {
+        match weight {
+            Weight::Regular => self.fonts[0],
+            Weight::Semibold => self.fonts[1],
+        }
+    }
+
+    /// Width of a text, px.
+    pub fn width(&self, text: &str, kind: Type) -> f64 {
+        self.font(kind.weight).width(&one_line(text), kind.size)
+    }
+
+    /// The text, cut with an ellipsis if it is wider than `most`.
+    pub fn fitted(&self, text: &str, kind: Type, most: f64) -> String {
+        let text = one_line(text);
+        if self.width(&text, kind) <= most {
+            return text;
+        }
+        let mut cut: Vec<char> = text.chars().collect();
+        while cut.pop().is_some() {
+            let shorter = format!("{}…", cut.iter().collect::<String>().trim_end());
+            if self.width(&shorter, kind) <= most {
+                return shorter;
+            }
+        }
+        String::new()
+    }
+
+    /// Breaks a text into lines no wider than `most`; what does not fit in `lines` is cut.
+    pub fn wrapped(&self, text: &str, kind: Type, most: f64, lines: usize) -> Vec<String> {
+        let mut done: Vec<String> = Vec::new();
+        let mut current = String::new();
+        for word in one_line(text).split_whitespace() {
+            let longer = if current.is_empty() {
+                word.to_owned()
+            } else {
+                format!("{current} {word}")
+            };
+            if current.is_empty() || done.len() + 1 >= lines || self.width(&longer, kind) <= most {
+                current = longer;
+            } else {
+                done.push(std::mem::replace(&mut current, word.to_owned()));
+            }
+        }
+        if !current.is_empty() {
+            done.push(current);
+        }
+        done.iter()
+            .map(|line| self.fitted(line, kind, most))
+            .collect()
+    }
+
+    /// Writes one line of text and returns the box it takes.
+    pub fn text(&mut self, text: &str, at: (f64, f64), align: Align, kind: Type) -> Area {
+        let text = one_line(text);
+        let width = self.width(&text, kind);
+        let x = match align {
+            Align::Left => at.0,
+            Align::Centre => at.0 - width / 2.0,
+            Align::Right => at.0 - width,
+        };
+        let placed = Text {
+            x,
+            baseline: at.1,
+            size: kind.size,
+            weight: kind.weight,
+            colour: kind.colour,
+            text,
+            width,
+        };
+        let area = placed.area();
+        if !placed.text.is_empty() {
+            self.shapes.push(Shape::Text(placed));
+        }
+        area
+    }
+
+    pub fn fill(&mut self, area: Area, fill: Colour, opacity: f64) {
+        if area.width > 0.0 && area.height > 0.0 {
+            self.shapes.push(Shape::Box {
+                area,
+                fill,
+                opacity,
+            });
+        }
+    }
+
+    pub fn line(&mut self, points: Vec<(f64, f64)>, stroke: Stroke) {
+        if points.len() > 1 {
+            self.shapes.push(Shape::Line { points, stroke });
+        }
+    }
+
+    /// A sharp upright line one pixel wide or a whole multiple of it.
+    pub fn upright(&mut self, x: f64, from: f64, to: f64, stroke: Stroke) {
+        let x = snapped(x, stroke.width);
+        self.line(vec![(x, from), (x, to)], stroke);
+    }
+
+    /// A sharp level line.
+    pub fn level(&mut self, y: f64, from: f64, to: f64, stroke: Stroke) {
+        let y = snapped(y, stroke.width);
+        self.line(vec![(from, y), (to, y)], stroke);
+    }
+
+    pub fn disc(&mut self, centre: (f64, f64), radius: f64, fill: Colour) {
+        self.shapes.push(Shape::Disc {
+            centre,
+            radius,
+            fill,
+        });
+    }
+
+    /// The boxes of all texts written so far.
+    pub fn text_areas(&self) -> Vec<Area> {
+        self.shapes
+            .iter()
+            .filter_map(|shape| match shape {
+                Shape::Text(text) => Some(text.area()),
+                _ => None,
+            })
+            .collect()
+    }
+}
+
+/// Where the middle of a line must lie for its edges to fall between pixels.
+fn snapped(position: f64, width: f64) -> f64 {
+    if (width.round() as i64) % 2 == 1 {
+        position.floor() + 0.5
+    } else {
+        position.round()
+    }
+}
+
+/// Texts are single lines; a line break or another control character becomes a space, which also
+/// keeps the SVG well-formed.
+fn one_line(text: &str) -> String {
+    text.chars()
+        .map(|character| {
+            if character.is_control() || matches!(character, '\u{fffe}' | '\u{ffff}') {
+                ' '
+            } else {
+                character
+            }
+        })
+        .collect()
+}

@@ -1,0 +1,219 @@
+//! Colours, widths and dashes.
+//!
+//! Hues come from the palette of Okabe and Ito (2008), made to stay apart under the common kinds of
+//! colour blindness, some darkened for white paper. For grey prints, lines that appear together also
+//! differ in lightness, width or dashes, and each name carries a sample of its line.
+
+use super::scene::{Colour, Stroke};
+use super::{CurveKind, MarkKind, Role};
+
+const VERMILION: Colour = Colour(0xd5, 0x5e, 0x00);
+const BLUE: Colour = Colour(0x00, 0x72, 0xb2);
+const GREEN: Colour = Colour(0x00, 0x8f, 0x68);
+const PURPLE: Colour = Colour(0xa8, 0x3f, 0x80);
+const ORANGE: Colour = Colour(0xe6, 0x9f, 0x00);
+const SKY: Colour = Colour(0x56, 0xb4, 0xe9);
+const BLACK: Colour = Colour(0x26, 0x26, 0x26);
+const BROWN: Colour = Colour(0x6e, 0x4a, 0x10);
+const GREY: Colour = Colour(0x70, 0x75, 0x7c);
+
+/// The limit line; the band below it is a wash of the second.
+pub const LIMIT: Colour = Colour(0x14, 0x14, 0x14);
+pub const MARGIN: Colour = Colour(0xf0, 0xb4, 0x30);
+pub const MARGIN_OPACITY: f64 = 0.28;
+/// Nights.
+pub const NIGHT: Colour = Colour(0x3c, 0x50, 0x78);
+pub const NIGHT_OPACITY: f64 = 0.075;
+
+const SOLID: &[f64] = &[];
+const LONG: &[f64] = &[9.0, 3.5];
+const SHORT: &[f64] = &[4.0, 2.5];
+const DOTS: &[f64] = &[1.8, 2.4];
+const DASH_DOT: &[f64] = &[9.0, 2.5, 2.0, 2.5];
+const DASH_DOT_DOT: &[f64] = &[9.0, 2.2, 1.8, 2.2, 1.8, 2.2];
+const FAR: &[f64] = &[14.0, 5.0];
+
+type Look = (Colour, f64, &'static [f64]);
+
+const ARRANGEMENTS: [Look; 8] = [
+    (VERMILION, 2.4, SOLID),
+    (BLUE, 2.0, LONG),
+    (GREEN, 1.8, SHORT),
+    (PURPLE, 2.0, DASH_DOT),
+    (ORANGE, 2.2, SOLID),
+    (BLACK, 1.5, DOTS),
+    (SKY, 2.2, FAR),
+    (BROWN, 1.6, DASH_DOT_DOT),
+];
+
+const SOURCES: [Look; 6] = [
+    (VERMILION, 2.0, SOLID),
+    (ORANGE, 2.0, LONG),
+    (PURPLE, 1.8, SHORT),
+    (BROWN, 1.6, DASH_DOT),
+    (BLACK, 1.5, DOTS),
+    (VERMILION, 1.5, FAR),
+];
+
+const SINKS: [Look; 6] = [
+    (BLUE, 2.0, SOLID),
+    (SKY, 2.2, LONG),
+    (GREEN, 1.8, SHORT),
+    (BLUE, 1.5, DASH_DOT),
+    (GREY, 1.6, DOTS),
+    (GREEN, 1.5, FAR),
+];
+
+/// How the line of a role is drawn; `k` scales it to the picture.
+pub fn stroke(role: Role, k: f64) -> Stroke {
+    let look: Look = match role {
+        Role::DriveGear => (VERMILION, 2.6, SOLID),
+        Role::ColdEnd => (PURPLE, 2.0, LONG),
+        Role::GuideTube => (GREEN, 2.0, DASH_DOT),
+        Role::Spool => (ORANGE, 2.0, SHORT),
+        Role::Nozzle => (BLACK, 1.5, FAR),
+        Role::AirLayer(index, count) => layer(index, count),
+        Role::Room => (GREY, 1.8, DOTS),
+        Role::Bed => (BROWN, 1.8, DASH_DOT_DOT),
+        Role::Part => (BLACK, 1.4, SHORT),
+        Role::Source(number) => SOURCES[number % SOURCES.len()],
+        Role::Sink(number) => SINKS[number % SINKS.len()],
+        Role::Arrangement(number) => ARRANGEMENTS[number % ARRANGEMENTS.len()],
+    };
+    scaled(look, k)
+}
+
+/// How a curve over any quantity is drawn.
+pub fn curve(kind: CurveKind, k: f64) -> Stroke {
+    let look: Look = match kind {
+        CurveKind::Main(number) => ARRANGEMENTS[number % ARRANGEMENTS.len()],
+        CurveKind::Against(0) => (BLACK, 2.0, SOLID),
+        CurveKind::Against(1) => (BLACK, 1.6, LONG),
+        CurveKind::Against(_) => (BLACK, 1.4, DOTS),
+    };
+    scaled(look, k)
+}
+
+fn scaled((colour, width, dash): Look, k: f64) -> Stroke {
+    Stroke {
+        colour,
+        width: width * k,
+        dash: dash.iter().map(|length| length * k).collect(),
+    }
+}
+
+/// Light and thin at the bottom, dark and strong at the top: one family of blues.
+fn layer(index: usize, count: usize) -> Look {
+    let height = if count > 1 {
+        index.min(count - 1) as f64 / (count - 1) as f64
+    } else {
+        1.0
+    };
+    let mix = |low: f64, high: f64| (low + (high - low) * height).round() as u8;
+    let colour = Colour(mix(112.0, 8.0), mix(186.0, 62.0), mix(232.0, 122.0));
+    (colour, 1.4 + 0.7 * height, SOLID)
+}
+
+/// Colour of a mark.
+pub fn mark(kind: MarkKind) -> Colour {
+    match kind {
+        MarkKind::DoorOpen => Colour(0x0b, 0x6e, 0x7a),
+        MarkKind::SpoolChange => Colour(0x6a, 0x3d, 0x9a),
+        MarkKind::Pause => Colour(0x55, 0x5b, 0x63),
+        MarkKind::HeatUp => Colour(0xa5, 0x4a, 0x08),
+        MarkKind::CoolDown => Colour(0x1f, 0x5f, 0x99),
+        MarkKind::FanOn => Colour(0x1f, 0x73, 0x4c),
+    }
+}
+
+/// The colour itself, or a darker one with a contrast of at least 4.5 to 1 against white, which
+/// WCAG 2.2 (success criterion 1.4.3) asks of small text.
+pub fn legible(colour: Colour) -> Colour {
+    let mut colour = colour;
+    while contrast_with_white(colour) < 4.5 {
+        let darker = |channel: u8| (f64::from(channel) * 0.95) as u8;
+        colour = Colour(darker(colour.0), darker(colour.1), darker(colour.2));
+    }
+    colour
+}
+
+/// Contrast ratio with white as WCAG 2.2 defines it.
+fn contrast_with_white(colour: Colour) -> f64 {
+    1.05 / (luminance(colour) + 0.05)
+}
+
+/// Relative luminance as WCAG 2.2 defines it, 0 to 1.
+pub fn luminance(colour: Colour) -> f64 {
+    let linear = |channel: u8| {
+        let share = f64::from(channel) / 255.0;
+        if share <= 0.04045 {
+            share / 12.92
+        } else {
+            ((share + 0.055) / 1.055).powf(2.4)
+        }
+    };
+    0.2126 * linear(colour.0) + 0.7152 * linear(colour.1) + 0.0722 * linear(colour.2)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Pairs often quoted from the WCAG's own examples: #767676 on white is 4.54, #777777 is 4.48
+    /// (from memory of the published contrast tables).
+    #[test]
+    fn contrast_agrees_with_published_pairs() {
+        assert!((contrast_with_white(Colour(0x76, 0x76, 0x76)) - 4.54).abs() < 0.005);
+        assert!((contrast_with_white(Colour(0x77, 0x77, 0x77)) - 4.48).abs() < 0.005);
+        assert!((contrast_with_white(Colour(0, 0, 0)) - 21.0).abs() < 1e-9);
+    }
+
+    /// Lines that stand in one panel can be told apart in grey: any two differ in dashes, or
+    /// clearly in lightness or width.
+    #[test]
+    fn lines_differ_without_colour() {
+        let upper = [
+            Role::DriveGear,
+            Role::ColdEnd,
+            Role::GuideTube,
+            Role::Spool,
+            Role::Nozzle,
+            Role::AirLayer(0, 2),
+            Role::AirLayer(1, 2),
+            Role::Room,
+            Role::Bed,
+            Role::Part,
+        ];
+        let arrangements: Vec<Role> = (0..8).map(Role::Arrangement).collect();
+        let flows: Vec<Role> = (0..6)
+            .flat_map(|n| [Role::Source(n), Role::Sink(n)])
+            .collect();
+        for group in [&upper[..], &arrangements] {
+            for (position, &one) in group.iter().enumerate() {
+                for &other in &group[position + 1..] {
+                    let (a, b) = (stroke(one, 1.0), stroke(other, 1.0));
+                    let lightness = (luminance(a.colour).sqrt() - luminance(b.colour).sqrt()).abs();
+                    let width = (a.width - b.width).abs();
+                    assert!(
+                        a.dash != b.dash || lightness > 0.15 || width >= 0.5,
+                        "{one:?} and {other:?}"
+                    );
+                }
+            }
+        }
+        // Sources and sinks may share a dash pattern: their colours and signs differ.
+        for (position, &one) in flows.iter().enumerate() {
+            for &other in &flows[position + 1..] {
+                assert_ne!(stroke(one, 1.0), stroke(other, 1.0), "{one:?} {other:?}");
+            }
+        }
+    }
+
+    #[test]
+    fn every_label_can_be_read() {
+        for number in 0..8 {
+            let colour = legible(stroke(Role::Arrangement(number), 1.0).colour);
+            assert!(contrast_with_white(colour) >= 4.5);
+        }
+    }
+}

@@ -1,0 +1,187 @@
+//! Writes a scene as SVG 1.1.
+//!
+//! Letters are outlines, each shape stored once and used many times, because fonts cannot be relied
+//! on: many programs and web pages ignore a font embedded in an SVG. The words themselves are kept
+//! in `aria-label` for search and screen readers.
+
+use std::collections::BTreeSet;
+use std::fmt::Write;
+
+use super::scene::{Colour, Scene, Shape, Stroke, Text};
+use crate::output::font::{Step, Weight};
+
+/// The scene as a complete SVG document, UTF-8.
+pub fn write(scene: &Scene) -> Vec<u8> {
+    let (width, height) = (scene.size.width, scene.size.height);
+    let mut out = String::new();
+    // Writing to a string cannot fail, so the results of `write!` are dropped here and below.
+    let _ = writeln!(
+        out,
+        "<svg xmlns=\"http://www.w3.org/2000/svg\" xmlns:xlink=\"http://www.w3.org/1999/xlink\" \
+         width=\"{width}\" height=\"{height}\" viewBox=\"0 0 {width} {height}\" role=\"img\">\n\
+         <title>{}</title>\n<desc>{}</desc>",
+        escaped(&scene.title),
+        escaped(&scene.description)
+    );
+    letters(scene, &mut out);
+    let _ = writeln!(
+        out,
+        "<rect width=\"{width}\" height=\"{height}\" fill=\"#fff\"/>"
+    );
+    for shape in &scene.shapes {
+        match shape {
+            Shape::Box {
+                area,
+                fill,
+                opacity,
+            } => {
+                let _ = write!(
+                    out,
+                    "<rect x=\"{}\" y=\"{}\" width=\"{}\" height=\"{}\" fill=\"{}\"",
+                    short(area.left),
+                    short(area.top),
+                    short(area.width),
+                    short(area.height),
+                    hex(*fill)
+                );
+                if *opacity < 1.0 {
+                    let _ = write!(out, " fill-opacity=\"{}\"", short(*opacity));
+                }
+                out.push_str("/>\n");
+            }
+            Shape::Line { points, stroke } => line(points, stroke, &mut out),
+            Shape::Disc {
+                centre,
+                radius,
+                fill,
+            } => {
+                let _ = writeln!(
+                    out,
+                    "<circle cx=\"{}\" cy=\"{}\" r=\"{}\" fill=\"{}\"/>",
+                    short(centre.0),
+                    short(centre.1),
+                    short(*radius),
+                    hex(*fill)
+                );
+            }
+            Shape::Text(placed) => text(scene, placed, &mut out),
+        }
+    }
+    out.push_str("</svg>\n");
+    out.into_bytes()
+}
+
+fn line(points: &[(f64, f64)], stroke: &Stroke, out: &mut String) {
+    let _ = write!(
+        out,
+        "<polyline points=\"{}\" fill=\"none\" stroke=\"{}\" stroke-width=\"{}\" \
+         stroke-linejoin=\"round\"",
+        list(points),
+        hex(stroke.colour),
+        short(stroke.width)
+    );
+    if !stroke.dash.is_empty() {
+        let dashes: Vec<String> = stroke.dash.iter().map(|&length| short(length)).collect();
+        let _ = write!(out, " stroke-dasharray=\"{}\"", dashes.join(","));
+    }
+    out.push_str("/>\n");
+}
+
+fn text(scene: &Scene, placed: &Text, out: &mut String) {
+    let font = scene.font(placed.weight);
+    let scale = placed.size / f64::from(font.units_per_em);
+    let _ = write!(
+        out,
+        "<g aria-label=\"{}\" fill=\"{}\" transform=\"translate({},{}) scale({:.6},-{:.6})\">",
+        escaped(&placed.text),
+        hex(placed.colour),
+        short(placed.x),
+        short(placed.baseline),
+        scale,
+        scale
+    );
+    let mut x = 0.0;
+    for character in placed.text.chars() {
+        let Some(glyph) = font.glyph(character) else {
+            continue;
+        };
+        if !glyph.outline.is_empty() {
+            let name = name(placed.weight, glyph.id);
+            let _ = write!(out, "<use xlink:href=\"#{name}\" x=\"{x}\"/>");
+        }
+        x += glyph.advance;
+    }
+    out.push_str("</g>\n");
+}
+
+/// The outline of each letter that is used, once.
+fn letters(scene: &Scene, out: &mut String) {
+    let mut used = BTreeSet::new();
+    for shape in &scene.shapes {
+        if let Shape::Text(placed) = shape {
+            used.extend(placed.text.chars().map(|c| (placed.weight, c)));
+        }
+    }
+    let mut written = BTreeSet::new();
+    out.push_str("<defs>\n");
+    for (weight, character) in used {
+        let Some(glyph) = scene.font(weight).glyph(character) else {
+            continue;
+        };
+        if glyph.outline.is_empty() || !written.insert((weight, glyph.id)) {
+            continue;
+        }
+        let mut path = String::new();
+        for step in &glyph.outline {
+            let _ = match step {
+                Step::Move(x, y) if path.is_empty() => write!(path, "M{x} {y}"),
+                Step::Move(x, y) => write!(path, "ZM{x} {y}"),
+                Step::Line(x, y) => write!(path, "L{x} {y}"),
+                Step::Curve(px, py, x, y) => write!(path, "Q{px} {py} {x} {y}"),
+            };
+        }
+        let _ = writeln!(
+            out,
+            "<path id=\"{}\" d=\"{path}Z\"/>",
+            name(weight, glyph.id)
+        );
+    }
+    out.push_str("</defs>\n");
+}
+
+fn name(weight: Weight, glyph: u16) -> String {
+    match weight {
+        Weight::Regular => format!("r{glyph}"),
+        Weight::Semibold => format!("s{glyph}"),
+    }
+}
+
+fn list(points: &[(f64, f64)]) -> String {
+    let pairs: Vec<String> = points
+        .iter()
+        .map(|&(x, y)| format!("{},{}", short(x), short(y)))
+        .collect();
+    pairs.join(" ")
+}
+
+fn hex(colour: Colour) -> String {
+    format!("#{:02x}{:02x}{:02x}", colour.0, colour.1, colour.2)
+}
+
+/// Two decimals, and none that say nothing.
+fn short(value: f64) -> String {
+    let text = format!("{value:.2}");
+    let text = text.trim_end_matches('0').trim_end_matches('.');
+    if text == "-0" {
+        "0".to_owned()
+    } else {
+        text.to_owned()
+    }
+}
+
+fn escaped(text: &str) -> String {
+    text.replace('&', "&amp;")
+        .replace('<', "&lt;")
+        .replace('>', "&gt;")
+        .replace('"', "&quot;")
+}

@@ -1,0 +1,374 @@
+//! Lays out curves over any quantity, such as pressure over flow for fans and systems.
+
+use super::axis::{self, Scale};
+use super::labels::{self, Space};
+use super::panel::{self, Measures, Panel};
+use super::scene::{Align, Area, Colour, Scene, Stroke, Type};
+use super::style;
+use super::{ChartError, Size};
+use crate::output::font::Weight;
+
+/// Curves y(x) with points and a line of their own. Values are in the units the axes name.
+#[derive(Debug, Clone, PartialEq)]
+pub struct XyChart {
+    /// Large, at the top.
+    pub title: String,
+    /// Smaller, under the title.
+    pub subtitle: String,
+    /// Name and unit of x, as in "flow, m³/h".
+    pub x_label: String,
+    /// Name and unit of y, as in "pressure, Pa".
+    pub y_label: String,
+    /// The curves. A scale with no negative value begins at 0.
+    pub curves: Vec<Curve>,
+    /// Marked points, such as duty points.
+    pub points: Vec<XyPoint>,
+    /// An upright line, such as the needed flow.
+    pub vertical: Option<VerticalLine>,
+    /// Small print at the bottom.
+    pub note: String,
+}
+
+/// A labelled curve.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Curve {
+    /// Written beside the curve.
+    pub label: String,
+    /// Decides colour, width and dashes.
+    pub kind: CurveKind,
+    /// The curve's points in drawing order.
+    pub points: Vec<(f64, f64)>,
+}
+
+/// Two families of curves that cross.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum CurveKind {
+    /// One of those compared, numbered; in colour.
+    Main(usize),
+    /// What they are held against, numbered; black, from solid to dotted.
+    Against(usize),
+}
+
+/// A marked point.
+#[derive(Debug, Clone, PartialEq)]
+pub struct XyPoint {
+    /// Place along x.
+    pub x: f64,
+    /// Place along y.
+    pub y: f64,
+    /// Written beside the point; may be empty.
+    pub label: String,
+    /// Larger and in bold, for the one that matters.
+    pub strong: bool,
+}
+
+/// A labelled upright line.
+#[derive(Debug, Clone, PartialEq)]
+pub struct VerticalLine {
+    /// Place along x.
+    pub x: f64,
+    /// Written at its upper end.
+    pub label: String,
+}
+
+/// Turns a chart into shapes.
+pub fn lay_out(chart: &XyChart, size: Size) -> Result<Scene, ChartError> {
+    check(chart)?;
+    let measures = Measures::of(size);
+    let k = measures.k;
+    let description = format!("{} over {}.", chart.y_label, chart.x_label);
+    let mut scene = Scene::new(size, &chart.title, &description)?;
+    let points = || {
+        let curves = chart
+            .curves
+            .iter()
+            .flat_map(|curve| curve.points.iter().copied());
+        curves.chain(chart.points.iter().map(|point| (point.x, point.y)))
+    };
+    let vertical = chart.vertical.iter().map(|line| line.x);
+    let x = axis::range(points().map(|p| p.0).chain(vertical), 1e-9).ok_or(ChartError::NoData)?;
+    let y = axis::range(points().map(|p| p.1), 1e-9).ok_or(ChartError::NoData)?;
+    if chart.curves.iter().all(|curve| curve.points.is_empty()) {
+        return Err(ChartError::NoData);
+    }
+    let (x, y) = (from_zero(x), from_zero(y));
+
+    let top = panel::head(&mut scene, &chart.title, &chart.subtitle, measures);
+    let bottom = panel::foot(&mut scene, &chart.note, measures) - 6.0 * k;
+    let guess = Scale {
+        low: y.0,
+        high: y.1,
+        from: bottom,
+        to: top,
+    };
+    let left = measures.pad() + panel::y_label_width(&scene, guess, measures) + 8.0 * k;
+    let row = 1.9 * measures.axis_title().size;
+    let flag = if chart.vertical.is_some() { row } else { 0.0 };
+    let area = Area {
+        left,
+        top: top + row + flag,
+        width: f64::from(size.width) - measures.pad() - left,
+        height: bottom - 42.0 * k - top - row - flag,
+    };
+    let panel = Panel::new(area, x, y);
+    x_axis(&mut scene, &panel, &chart.x_label, measures);
+    panel.y_axis(&mut scene, measures);
+    panel.frame(&mut scene);
+    let at = (measures.pad(), top + 1.3 * measures.axis_title().size);
+    scene.text(&chart.y_label, at, Align::Left, measures.axis_title());
+
+    let mut paths = Vec::new();
+    for curve in &chart.curves {
+        let pieces = panel.curve(&curve.points);
+        panel.draw(&mut scene, &pieces, &style::curve(curve.kind, k));
+        paths.push(pieces);
+    }
+    if let Some(line) = &chart.vertical {
+        paths.push(vec![vertical_line(&mut scene, &panel, line, measures)]);
+    }
+    let mut space = Space {
+        bounds: area.grown(-1.0),
+        taken: scene.text_areas(),
+        lines: paths.iter().flatten().cloned().collect(),
+    };
+    for point in &chart.points {
+        let (x, y) = panel.at((point.x, point.y));
+        let radius = if point.strong { 6.0 } else { 4.5 } * k;
+        space.taken.push(
+            Area {
+                left: x,
+                top: y,
+                width: 0.0,
+                height: 0.0,
+            }
+            .grown(radius),
+        );
+    }
+    // The one that matters chooses its place first; then curves, those all others are held against
+    // before the rest; then the other points.
+    for point in chart.points.iter().filter(|point| point.strong) {
+        point_label(&mut scene, &panel, point, &mut space, measures);
+    }
+    for against in [true, false] {
+        for (curve, pieces) in chart.curves.iter().zip(&paths) {
+            if matches!(curve.kind, CurveKind::Against(_)) == against {
+                curve_label(&mut scene, curve, pieces, &mut space, measures);
+            }
+        }
+    }
+    for point in chart.points.iter().filter(|point| !point.strong) {
+        point_label(&mut scene, &panel, point, &mut space, measures);
+    }
+    for point in &chart.points {
+        let centre = panel.at((point.x, point.y));
+        let radius = if point.strong { 6.0 } else { 4.5 } * k;
+        scene.disc(centre, radius, Colour::INK);
+        let inner = if point.strong { 0.0 } else { radius - 1.7 * k };
+        if inner > 0.0 {
+            scene.disc(centre, inner, Colour::WHITE);
+        }
+    }
+    Ok(scene)
+}
+
+fn check(chart: &XyChart) -> Result<(), ChartError> {
+    for curve in &chart.curves {
+        if curve
+            .points
+            .iter()
+            .any(|p| !p.0.is_finite() || !p.1.is_finite())
+        {
+            return Err(ChartError::NotFinite(curve.label.clone()));
+        }
+    }
+    for point in &chart.points {
+        if !point.x.is_finite() || !point.y.is_finite() {
+            return Err(ChartError::NotFinite(point.label.clone()));
+        }
+    }
+    match &chart.vertical {
+        Some(line) if !line.x.is_finite() => Err(ChartError::NotFinite(line.label.clone())),
+        _ => Ok(()),
+    }
+}
+
+/// A range that begins at zero if nothing is below, with a little air above.
+fn from_zero((low, high): (f64, f64)) -> (f64, f64) {
+    let low = if low >= 0.0 { 0.0 } else { low };
+    (low, high + 0.06 * (high - low))
+}
+
+fn x_axis(scene: &mut Scene, panel: &Panel, label: &str, measures: Measures) {
+    let k = measures.k;
+    let kind = measures.tick();
+    let widest = [panel.x.low, panel.x.high]
+        .iter()
+        .map(|&value| scene.width(&axis::fixed(value, 1), kind))
+        .fold(0.0, f64::max);
+    let (ticks, decimals) = panel.x.ticks((widest + 30.0 * k).max(70.0 * k));
+    let bottom = panel.area.bottom();
+    for value in ticks {
+        let x = panel.x.at(value);
+        scene.upright(x, panel.area.top, bottom, Stroke::solid(Colour::GRID, 1.0));
+        scene.upright(
+            x,
+            bottom,
+            bottom + 4.0 * k,
+            Stroke::solid(Colour::RULE, 1.0),
+        );
+        let at = (x, bottom + 16.0 * k);
+        scene.text(&axis::fixed(value, decimals), at, Align::Centre, kind);
+    }
+    let at = (panel.area.right(), bottom + 35.0 * k);
+    scene.text(label, at, Align::Right, measures.axis_title());
+}
+
+/// Draws the upright line with its name above the panel, and returns its path.
+fn vertical_line(
+    scene: &mut Scene,
+    panel: &Panel,
+    line: &VerticalLine,
+    measures: Measures,
+) -> Vec<(f64, f64)> {
+    let k = measures.k;
+    let x = panel.x.at(line.x);
+    let colour = Colour(0x0b, 0x6e, 0x7a);
+    let kind = Type {
+        colour,
+        ..measures.axis_title()
+    };
+    let (top, bottom) = (panel.area.top, panel.area.bottom());
+    scene.upright(
+        x,
+        top - 5.0 * k,
+        bottom,
+        Stroke {
+            colour,
+            width: (2.0 * k).round(),
+            dash: vec![6.0 * k, 3.0 * k],
+        },
+    );
+    let text = scene.fitted(&line.label, kind, panel.area.width);
+    let half = scene.width(&text, kind) / 2.0;
+    let middle = x.clamp(panel.area.left + half, panel.area.right() - half);
+    scene.text(&text, (middle, top - 9.0 * k), Align::Centre, kind);
+    vec![(x, top), (x, bottom)]
+}
+
+fn curve_label(
+    scene: &mut Scene,
+    curve: &Curve,
+    pieces: &[Vec<(f64, f64)>],
+    space: &mut Space,
+    measures: Measures,
+) {
+    let points: Vec<(f64, f64)> = pieces.iter().flatten().copied().collect();
+    let kind = Type {
+        size: measures.name(),
+        weight: Weight::Regular,
+        colour: style::legible(style::curve(curve.kind, measures.k).colour),
+    };
+    // Anchors all along the curve; its last third is the best place to look for a name.
+    let anchors: Vec<((f64, f64), f64)> = (0..40)
+        .filter_map(|step| {
+            let share = 0.99 - f64::from(step) / 41.0;
+            let anchor = along(&points, share)?;
+            let hidden = space
+                .taken
+                .iter()
+                .any(|t| labels::clip(anchor, anchor, *t).is_some());
+            (!hidden).then_some((anchor, (share - 0.8).abs() * 12.0))
+        })
+        .collect();
+    free_label(
+        scene,
+        &curve.label,
+        &anchors,
+        kind,
+        space,
+        measures,
+        &[3.0, 8.0, 16.0, 34.0, 60.0],
+    );
+}
+
+/// The point a share of the way along a line.
+fn along(points: &[(f64, f64)], share: f64) -> Option<(f64, f64)> {
+    let step = |pair: &[(f64, f64)]| (pair[1].0 - pair[0].0).hypot(pair[1].1 - pair[0].1);
+    let mut left = share * points.windows(2).map(step).sum::<f64>();
+    for pair in points.windows(2) {
+        let length = step(pair);
+        if left <= length && length > 0.0 {
+            let part = left / length;
+            return Some((
+                pair[0].0 + (pair[1].0 - pair[0].0) * part,
+                pair[0].1 + (pair[1].1 - pair[0].1) * part,
+            ));
+        }
+        left -= length;
+    }
+    points.last().copied()
+}
+
+fn point_label(
+    scene: &mut Scene,
+    panel: &Panel,
+    point: &XyPoint,
+    space: &mut Space,
+    measures: Measures,
+) {
+    let kind = if point.strong {
+        measures.value()
+    } else {
+        measures.small()
+    };
+    let kind = Type {
+        colour: Colour::INK,
+        ..kind
+    };
+    let anchor = panel.at((point.x, point.y));
+    let reach = [8.0, 14.0, 24.0, 40.0, 60.0, 90.0, 130.0];
+    free_label(
+        scene,
+        &point.label,
+        &[(anchor, 0.0)],
+        kind,
+        space,
+        measures,
+        &reach,
+    );
+}
+
+/// Writes a text at the best free place near an anchor, with a leader if it is some way off. A text
+/// that finds no place at all is left out rather than written over another.
+fn free_label(
+    scene: &mut Scene,
+    text: &str,
+    anchors: &[((f64, f64), f64)],
+    kind: Type,
+    space: &mut Space,
+    measures: Measures,
+    reach: &[f64],
+) {
+    let k = measures.k;
+    let text = scene.fitted(text, kind, 0.45 * space.bounds.width);
+    if text.is_empty() {
+        return;
+    }
+    let size = (scene.width(&text, kind) + 4.0 * k, 1.2 * kind.size);
+    let reach: Vec<f64> = reach.iter().map(|step| step * k).collect();
+    let Some(place) = space.best(anchors, size, &reach) else {
+        return;
+    };
+    let corner = place.corner;
+    if (corner.0 - place.anchor.0).hypot(corner.1 - place.anchor.1) > 12.0 * k {
+        let leader = Stroke::solid(kind.colour, 0.8 * k);
+        scene.line(vec![place.anchor, corner], leader);
+        space.lines.push(vec![place.anchor, corner]);
+    }
+    if place.crossings > 0 {
+        scene.fill(place.area, Colour::WHITE, 0.82);
+    }
+    let at = (place.area.left + 2.0 * k, place.area.top + 0.93 * kind.size);
+    scene.text(&text, at, Align::Left, kind);
+    space.taken.push(place.area.grown(1.0));
+}

@@ -1,0 +1,208 @@
+//! From the findings of a run to its chart: temperatures along the feed path, in the air and in
+//! the room above; where heat comes from and goes below.
+
+use super::chart::{Chart, ChartError, Format, Hottest, Limit, Line, Mark, MarkKind, Role, Size, Units, draw};
+use super::report::verdict_sentence;
+use super::words::{date_and_time, hours};
+use crate::chamber::nodes::{Entry, layer_name};
+use crate::chamber::{Simulation, StationKind};
+use crate::network::Direction;
+use crate::runfile::Run;
+use crate::runfile::model::{ArrangementKind, PhaseKind};
+use crate::study::Findings;
+use crate::study::warnings::arrangement_name;
+
+/// Points along each line; the chart thins them to what its pixels can show.
+const POINTS: usize = 1500;
+/// Sources and sinks with less than this share of all heat are left out of the lower panel.
+const SMALL_SHARE: f64 = 0.03;
+
+/// Draws a run.
+///
+/// # Errors
+/// See [`ChartError`].
+pub fn draw_run(run: &Run, f: &Findings, format: Format, size: Size, units: Units) -> Result<Vec<u8>, ChartError> {
+    draw(&chart(run, f), format, size, units)
+}
+
+/// The chart of a run.
+#[must_use]
+pub fn chart(run: &Run, f: &Findings) -> Chart {
+    let s = &f.simulation;
+    let times = times(s);
+    Chart {
+        title: verdict_sentence(run, f),
+        subtitle: format!(
+            "{} · {} · {} · {}",
+            run.name,
+            run.machine.name,
+            run.material.name,
+            arrangement_name(&run.arrangement.kind)
+        ),
+        start: run.start,
+        duration_s: run.duration_s,
+        temperatures: temperatures(run, s, &times),
+        limit: Some(Limit {
+            limit_degC: f.limit_K - 273.15,
+            margin_K: run.requirements.margin_K,
+            label: "softening limit".to_owned(),
+        }),
+        flows: flows(f, &times),
+        marks: marks(run, s),
+        hottest: Some(Hottest {
+            at_s: f.outcome.peak_at_s,
+            degC: f.outcome.peak_K - 273.15,
+            label: f.outcome.station.name().to_owned(),
+        }),
+        note: format!(
+            "{} from {}. An estimate, not a permit: measure the first run.",
+            hours(run.duration_s / 3600.0),
+            date_and_time(run.start, 0.0)
+        ),
+    }
+}
+
+/// Even steps, and both ends of every piece shorter than a step, so that openings of minutes show.
+fn times(s: &Simulation) -> Vec<f64> {
+    let (begin, end) = (s.trajectory.begin_s(), s.trajectory.end_s());
+    let step = (end - begin) / POINTS as f64;
+    let mut times: Vec<f64> = (0..=POINTS).map(|k| begin + step * k as f64).collect();
+    times.extend(s.trajectory.pieces.iter().filter(|p| p.length_s < step).map(|p| p.end_s()));
+    times.retain(|t| *t <= end);
+    times.sort_by(f64::total_cmp);
+    times.dedup();
+    times
+}
+
+fn temperatures(run: &Run, s: &Simulation, times: &[f64]) -> Vec<Line> {
+    let line = |label: String, role: Role, value: &dyn Fn(f64) -> f64| Line {
+        label,
+        role,
+        points: times.iter().map(|t| (*t, value(*t) - 273.15)).collect(),
+    };
+    let mut lines: Vec<Line> = [
+        (StationKind::DriveGear, Role::DriveGear),
+        (StationKind::ColdEnd, Role::ColdEnd),
+        (StationKind::GuideTube, Role::GuideTube),
+    ]
+    .into_iter()
+    .map(|(station, role)| {
+        line(format!("filament, {}", station.name()), role, &|t| s.filament_K(station, t))
+    })
+    .collect();
+    let layers = &s.chamber.points.air;
+    for (k, point) in layers.iter().enumerate() {
+        let role = Role::AirLayer(k, layers.len());
+        lines.push(line(layer_name(k, layers.len()), role, &|t| s.temperature_K(*point, t)));
+    }
+    let room = s.chamber.points.room;
+    lines.push(line("room".to_owned(), Role::Room, &|t| s.temperature_K(room, t)));
+    debug_assert!(run.duration_s > 0.0);
+    lines
+}
+
+/// Mean power between neighbouring times, from the ledgers.
+fn flows(f: &Findings, times: &[f64]) -> Vec<Line> {
+    let s = &f.simulation;
+    let n = s.trajectory.unknowns;
+    let total: f64 = f.heat.in_J.iter().map(|(_, q)| q.abs()).sum();
+    // Over less than a few minutes the difference of two ledgers is a heater's switching, which
+    // would hide everything else.
+    let span = s.trajectory.end_s() - s.trajectory.begin_s();
+    let shortest = span / POINTS as f64;
+    let mut places: Vec<f64> = Vec::with_capacity(times.len());
+    for t in times {
+        if places.last().is_none_or(|last| t - last >= 0.99 * shortest) {
+            places.push(*t);
+        }
+    }
+    let mut lines = Vec::new();
+    let (mut sources, mut sinks) = (0, 0);
+    for (k, entry) in Entry::ALL.iter().enumerate() {
+        if matches!(entry, Entry::Internal | Entry::RoomCooler) {
+            continue;
+        }
+        let sum = s.trajectory.totals[k];
+        if sum.abs() < SMALL_SHARE * total {
+            continue;
+        }
+        let (sign, role) = match entry.direction() {
+            Direction::In => {
+                sources += 1;
+                (1.0, Role::Source(sources - 1))
+            }
+            Direction::Out => {
+                sinks += 1;
+                (-1.0, Role::Sink(sinks - 1))
+            }
+        };
+        let ledger = |t: f64| {
+            let (piece, x) = s.trajectory.locate(t);
+            piece.value(n + k, x)
+        };
+        let points = places
+            .windows(2)
+            .map(|w| (0.5 * (w[0] + w[1]), sign * (ledger(w[1]) - ledger(w[0])) / (w[1] - w[0])))
+            .collect();
+        let label = match entry.direction() {
+            Direction::In => format!("from {}", entry.name()),
+            Direction::Out => format!("out by {}", entry.name()),
+        };
+        lines.push(Line { label, role, points });
+    }
+    lines
+}
+
+fn marks(run: &Run, s: &Simulation) -> Vec<Mark> {
+    let mut marks: Vec<Mark> = run
+        .phases
+        .iter()
+        .filter_map(|p| {
+            let (label, kind) = match p.kind {
+                PhaseKind::HeatUp => ("heating up", MarkKind::HeatUp),
+                PhaseKind::Soak => ("soaking", MarkKind::HeatUp),
+                PhaseKind::Pause => ("pause", MarkKind::Pause),
+                PhaseKind::SpoolChange => ("spool change", MarkKind::SpoolChange),
+                PhaseKind::CoolDown => ("cooling down", MarkKind::CoolDown),
+                PhaseKind::Print => return None,
+            };
+            Some(Mark { begin_s: p.begin_s, end_s: p.end_s, label: label.to_owned(), kind })
+        })
+        .collect();
+    for change in &run.schedule {
+        let kind = match change.arrangement.kind {
+            ArrangementKind::DoorOpen | ArrangementKind::LidOff => MarkKind::DoorOpen,
+            ArrangementKind::Closed => MarkKind::Pause,
+            ArrangementKind::Extracting { .. }
+            | ArrangementKind::BlowingIn { .. }
+            | ArrangementKind::Recirculating { .. } => MarkKind::FanOn,
+        };
+        let label = arrangement_name(&change.arrangement.kind).to_owned();
+        marks.push(Mark { begin_s: change.begin_s, end_s: change.end_s, label, kind });
+    }
+    marks.extend(fan_times(s));
+    marks.sort_by(|a, b| a.begin_s.total_cmp(&b.begin_s));
+    marks
+}
+
+/// When a thermostat's fan ran.
+fn fan_times(s: &Simulation) -> Vec<Mark> {
+    let mut marks: Vec<Mark> = Vec::new();
+    for piece in &s.trajectory.pieces {
+        let stretch = &s.chamber.timeline.stretches[piece.stretch / 2];
+        let runs = stretch.thermostat.is_some() && piece.stretch % 2 == 0;
+        if !runs {
+            continue;
+        }
+        match marks.last_mut() {
+            Some(m) if (piece.begin_s - m.end_s).abs() < 1e-6 => m.end_s = piece.end_s(),
+            _ => marks.push(Mark {
+                begin_s: piece.begin_s,
+                end_s: piece.end_s(),
+                label: "fan".to_owned(),
+                kind: MarkKind::FanOn,
+            }),
+        }
+    }
+    marks
+}
