@@ -2,7 +2,8 @@
 //! explicit ones.
 
 use dogdays::integrate::{
-    IntegrationError, Linearisation, Options, System, Trajectory, integrate_explicit, integrate_rosenbrock,
+    IntegrationError, Linearisation, Options, System, Trajectory, integrate_explicit,
+    integrate_rosenbrock,
 };
 
 /// A problem and its exact solution.
@@ -35,7 +36,10 @@ impl System for Linear {
     fn rates(&mut self, t: f64, y: &[f64], dy: &mut [f64], ledgers: &mut [f64]) {
         let b = (self.b)(t);
         for i in 0..self.n {
-            dy[i] = b[i] + (0..self.n).map(|j| self.a[i * self.n + j] * y[j]).sum::<f64>();
+            dy[i] = b[i]
+                + (0..self.n)
+                    .map(|j| self.a[i * self.n + j] * y[j])
+                    .sum::<f64>();
         }
         ledgers[0] = y[0];
     }
@@ -47,7 +51,11 @@ impl System for Linear {
         out.ledger_with_time[0] = 0.0;
     }
     fn next_break(&self, t: f64) -> f64 {
-        self.breaks.iter().copied().find(|b| *b > t).unwrap_or(f64::INFINITY)
+        self.breaks
+            .iter()
+            .copied()
+            .find(|b| *b > t)
+            .unwrap_or(f64::INFINITY)
     }
     fn begin(&mut self, _t: f64, _y: &[f64]) -> bool {
         true
@@ -114,7 +122,15 @@ fn cases() -> Vec<Case> {
     vec![
         Case {
             name: "lumped cooling: y = e^(-t/600)",
-            system: || Box::new(Linear { n: 1, a: vec![-1.0 / 600.0], b: zero1, db: zero1, breaks: vec![] }),
+            system: || {
+                Box::new(Linear {
+                    n: 1,
+                    a: vec![-1.0 / 600.0],
+                    b: zero1,
+                    db: zero1,
+                    breaks: vec![],
+                })
+            },
             start: vec![1.0],
             end: 3600.0,
             exact: |t| vec![(-t / 600.0).exp()],
@@ -122,7 +138,15 @@ fn cases() -> Vec<Case> {
         },
         Case {
             name: "daily swing over ten days",
-            system: || Box::new(Linear { n: 1, a: vec![-K], b: swing, db: swing_slope, breaks: vec![] }),
+            system: || {
+                Box::new(Linear {
+                    n: 1,
+                    a: vec![-K],
+                    b: swing,
+                    db: swing_slope,
+                    breaks: vec![],
+                })
+            },
             start: vec![1.0],
             end,
             exact: swing_exact,
@@ -136,13 +160,22 @@ fn cases() -> Vec<Case> {
             name: "two nodes, four seconds and four hours",
             system: || {
                 let (l1, l2) = (0.25, 1.0 / 14_400.0);
-                Box::new(Linear { n: 2, a: vec![-l1, 0.0, l2, -l2], b: |_| vec![0.0; 2], db: |_| vec![0.0; 2], breaks: vec![] })
+                Box::new(Linear {
+                    n: 2,
+                    a: vec![-l1, 0.0, l2, -l2],
+                    b: |_| vec![0.0; 2],
+                    db: |_| vec![0.0; 2],
+                    breaks: vec![],
+                })
             },
             start: vec![1.0, 0.0],
             end: 36_000.0,
             exact: |t| {
                 let (l1, l2): (f64, f64) = (0.25, 1.0 / 14_400.0);
-                vec![(-l1 * t).exp(), l2 * ((-l2 * t).exp() - (-l1 * t).exp()) / (l1 - l2)]
+                vec![
+                    (-l1 * t).exp(),
+                    l2 * ((-l2 * t).exp() - (-l1 * t).exp()) / (l1 - l2),
+                ]
             },
             ledger: 4.0,
         },
@@ -160,7 +193,10 @@ fn cases() -> Vec<Case> {
 
 fn run(kind: &str, case: &Case, tolerance: f64) -> Trajectory {
     let mut system = (case.system)();
-    let options = Options { tolerance, ..Options::default() };
+    let options = Options {
+        tolerance,
+        ..Options::default()
+    };
     match kind {
         "rosenbrock" => integrate_rosenbrock(&mut *system, 0.0, case.end, &case.start, &options),
         _ => integrate_explicit(&mut *system, 0.0, case.end, &case.start, &options),
@@ -180,11 +216,21 @@ fn every_integrator_solves_every_case_on_steps_and_between() {
                 let t = case.end * f64::from(k) / 1000.0;
                 trajectory.at(t, &mut y);
                 for (got, want) in y.iter().zip((case.exact)(t)) {
-                    assert!((got - want).abs() < 1e-5, "{}: {kind} at {t}: {got} and {want}", case.name);
+                    assert!(
+                        (got - want).abs() < 1e-5,
+                        "{}: {kind} at {t}: {got} and {want}",
+                        case.name
+                    );
                 }
             }
             let relative = (trajectory.totals[0] - case.ledger).abs() / case.ledger.abs();
-            assert!(relative < 1e-5, "{}: {kind}: ledger {} and {}", case.name, trajectory.totals[0], case.ledger);
+            assert!(
+                relative < 1e-5,
+                "{}: {kind}: ledger {} and {}",
+                case.name,
+                trajectory.totals[0],
+                case.ledger
+            );
         }
     }
 }
@@ -197,7 +243,10 @@ fn the_main_method_converges_with_order_four() {
         let t = run("rosenbrock", case, tolerance);
         let mut y = [0.0];
         t.at(case.end, &mut y);
-        ((y[0] - (case.exact)(case.end)[0]).abs(), t.effort.steps as f64)
+        (
+            (y[0] - (case.exact)(case.end)[0]).abs(),
+            t.effort.steps as f64,
+        )
     };
     let (coarse, few) = error(1e-5);
     let (fine, many) = error(1e-9);
@@ -218,7 +267,11 @@ impl System for Pulse {
         1
     }
     fn rates(&mut self, t: f64, _y: &[f64], dy: &mut [f64], ledgers: &mut [f64]) {
-        dy[0] = if (219_600.0..219_840.0).contains(&t) { 1.0 } else { 0.0 };
+        dy[0] = if (219_600.0..219_840.0).contains(&t) {
+            1.0
+        } else {
+            0.0
+        };
         ledgers[0] = dy[0];
     }
     fn linearise(&mut self, _t: f64, _y: &[f64], out: &mut Linearisation) {
@@ -228,7 +281,10 @@ impl System for Pulse {
         out.ledger_with_time[0] = 0.0;
     }
     fn next_break(&self, t: f64) -> f64 {
-        [219_600.0, 219_840.0].into_iter().find(|b| self.known && *b > t).unwrap_or(f64::INFINITY)
+        [219_600.0, 219_840.0]
+            .into_iter()
+            .find(|b| self.known && *b > t)
+            .unwrap_or(f64::INFINITY)
     }
     fn begin(&mut self, _t: f64, _y: &[f64]) -> bool {
         true
@@ -252,8 +308,14 @@ fn a_short_pulse_at_a_known_time_is_not_missed() {
         // The last stage of a method with c = 1 touches the pulse's first or last instant; the
         // solver then steps over it in one short step at the most.
         let seen = run(true);
-        assert!((seen - 240.0).abs() < 240.0 * 0.2, "{kind} saw {seen} of 240 s");
-        assert!(run(false).abs() < 1.0, "{kind}: the trap is gone; the cap on steps could go too");
+        assert!(
+            (seen - 240.0).abs() < 240.0 * 0.2,
+            "{kind} saw {seen} of 240 s"
+        );
+        assert!(
+            run(false).abs() < 1.0,
+            "{kind}: the trap is gone; the cap on steps could go too"
+        );
     }
 }
 
@@ -268,16 +330,50 @@ fn the_stiffness_test_of_the_explicit_solver_is_off() {
         }
     }
     let mut with_test = ode_solvers::Dopri5::from_param(
-        Stiff, 0.0, 435_600.0, 435_600.0, nalgebra::DVector::from_element(1, 1.0), 0.0, 1e-3,
-        0.9, 0.04, 0.2, 10.0, 3600.0, 0.0, 4_000_000, 1000, OutputType::Sparse,
+        Stiff,
+        0.0,
+        435_600.0,
+        435_600.0,
+        nalgebra::DVector::from_element(1, 1.0),
+        0.0,
+        1e-3,
+        0.9,
+        0.04,
+        0.2,
+        10.0,
+        3600.0,
+        0.0,
+        4_000_000,
+        1000,
+        OutputType::Sparse,
     );
-    assert!(matches!(with_test.integrate(), Err(E::StiffnessDetected { .. })));
+    assert!(matches!(
+        with_test.integrate(),
+        Err(E::StiffnessDetected { .. })
+    ));
 
     let mut few_steps = ode_solvers::Dopri5::from_param(
-        Stiff, 0.0, 4_356_000.0, 4_356_000.0, nalgebra::DVector::from_element(1, 1.0), 0.0, 1e-3,
-        0.9, 0.04, 0.2, 10.0, 3600.0, 0.0, 100_000, u32::MAX, OutputType::Sparse,
+        Stiff,
+        0.0,
+        4_356_000.0,
+        4_356_000.0,
+        nalgebra::DVector::from_element(1, 1.0),
+        0.0,
+        1e-3,
+        0.9,
+        0.04,
+        0.2,
+        10.0,
+        3600.0,
+        0.0,
+        100_000,
+        u32::MAX,
+        OutputType::Sparse,
     );
-    assert!(matches!(few_steps.integrate(), Err(E::MaxNumStepReached { .. })), "its default step limit is too low for 50 days");
+    assert!(
+        matches!(few_steps.integrate(), Err(E::MaxNumStepReached { .. })),
+        "its default step limit is too low for 50 days"
+    );
 
     let mut system = Linear {
         n: 1,
@@ -348,7 +444,10 @@ impl System for Thermostat {
 #[test]
 fn events_are_located_by_every_integrator() {
     for kind in ["rosenbrock", "dopri5"] {
-        let mut s = Thermostat { on: true, switched: vec![] };
+        let mut s = Thermostat {
+            on: true,
+            switched: vec![],
+        };
         let options = Options::default();
         let t = match kind {
             "rosenbrock" => integrate_rosenbrock(&mut s, 0.0, 10.5, &[0.0], &options),
@@ -357,7 +456,11 @@ fn events_are_located_by_every_integrator() {
         .unwrap();
         assert_eq!(s.switched.len(), 9, "{kind}: {:?}", s.switched);
         for (k, at) in s.switched.iter().enumerate() {
-            assert!((at - (k as f64 + 2.0)).abs() < 1e-4, "{kind}: {:?}", s.switched);
+            assert!(
+                (at - (k as f64 + 2.0)).abs() < 1e-4,
+                "{kind}: {:?}",
+                s.switched
+            );
         }
         let mut y = [0.0];
         t.at(10.5, &mut y);
@@ -367,11 +470,26 @@ fn events_are_located_by_every_integrator() {
 
 #[test]
 fn giving_up_is_an_error_not_a_hang() {
-    let mut s = Linear { n: 1, a: vec![-1.0], b: zero1, db: zero1, breaks: vec![] };
-    let options = Options { max_steps: 3, ..Options::default() };
+    let mut s = Linear {
+        n: 1,
+        a: vec![-1.0],
+        b: zero1,
+        db: zero1,
+        breaks: vec![],
+    };
+    let options = Options {
+        max_steps: 3,
+        ..Options::default()
+    };
     let e = integrate_rosenbrock(&mut s, 0.0, 1e6, &[1.0], &options).unwrap_err();
     assert!(matches!(e, IntegrationError::TooManySteps { .. }));
-    let mut bad = Linear { n: 1, a: vec![f64::NAN], b: zero1, db: zero1, breaks: vec![] };
+    let mut bad = Linear {
+        n: 1,
+        a: vec![f64::NAN],
+        b: zero1,
+        db: zero1,
+        breaks: vec![],
+    };
     let e = integrate_rosenbrock(&mut bad, 0.0, 1e6, &[1.0], &Options::default()).unwrap_err();
     assert!(matches!(e, IntegrationError::StepTooSmall { .. }));
 }

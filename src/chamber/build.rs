@@ -2,15 +2,18 @@
 
 use std::sync::Arc;
 
+use super::Chamber;
 use super::feed_path;
 use super::geometry::{self, Openness};
 use super::nodes::{self, Chain, Entry, Points};
 use super::surroundings::Surroundings;
 use super::timeline::{Recipe, Timeline};
-use super::Chamber;
 use crate::coefficients::Coefficient as K;
 use crate::network::air_paths::{AirPaths, Draught, MAX_OPENINGS, Opening};
-use crate::network::elements::{Area, COPPER_PER_K, Conductor, Contact, Control, Convector, Enclosure, INTERNAL, MAX_MEMBERS, Radiator, Source};
+use crate::network::elements::{
+    Area, COPPER_PER_K, Conductor, Contact, Control, Convector, Enclosure, INTERNAL, MAX_MEMBERS,
+    Radiator, Source,
+};
 use crate::network::plume::{MAX_LAYERS, Plume};
 use crate::network::{Configuration, Index, Network};
 use crate::physics::air::{Air, AirTable, HEAT_CAPACITY_J_PER_KGK, pressure_at_altitude_Pa};
@@ -31,7 +34,9 @@ pub enum BuildError {
         most: usize,
     },
     /// Too many openings.
-    #[error("the machine has {openings} openings (vents, leaks, strips of an open door); the model takes {most}: take fewer vents or air layers")]
+    #[error(
+        "the machine has {openings} openings (vents, leaks, strips of an open door); the model takes {most}: take fewer vents or air layers"
+    )]
     Openings {
         /// As asked.
         openings: usize,
@@ -66,7 +71,10 @@ pub(super) fn initial_K(run: &Run) -> f64 {
 pub(super) fn build(run: &Run) -> Result<Chamber, BuildError> {
     let m = &run.machine;
     if m.air_layers < 2 || m.air_layers > MAX_LAYERS {
-        return Err(BuildError::Layers { layers: m.air_layers, most: MAX_LAYERS });
+        return Err(BuildError::Layers {
+            layers: m.air_layers,
+            most: MAX_LAYERS,
+        });
     }
     let (nodes, boundaries, points) = nodes::nodes(run);
     let pressure_Pa = pressure_at_altitude_Pa(run.room.altitude_m);
@@ -85,17 +93,34 @@ pub(super) fn build(run: &Run) -> Result<Chamber, BuildError> {
             lid_off: recipe.arrangement == ArrangementKind::LidOff,
             door_open: recipe.arrangement == ArrangementKind::DoorOpen,
         };
-        let known = enclosures.iter().find(|(o, _)| *o == open).map(|(_, e)| Arc::clone(e));
+        let known = enclosures
+            .iter()
+            .find(|(o, _)| *o == open)
+            .map(|(_, e)| Arc::clone(e));
         let enclosure = known.unwrap_or_else(|| {
             let e = Arc::new(geometry::enclosure(run, &points, open));
             enclosures.push((open, Arc::clone(&e)));
             e
         });
         debug_assert!(enclosure.members.len() <= MAX_MEMBERS);
-        let configuration = Builder { run, p: &points, recipe, open, pressure_Pa, air: &network.air }.configuration(enclosure);
-        let openings = configuration.air_paths.as_ref().map_or(0, |a| a.openings.len());
+        let configuration = Builder {
+            run,
+            p: &points,
+            recipe,
+            open,
+            pressure_Pa,
+            air: &network.air,
+        }
+        .configuration(enclosure);
+        let openings = configuration
+            .air_paths
+            .as_ref()
+            .map_or(0, |a| a.openings.len());
         if openings > MAX_OPENINGS {
-            return Err(BuildError::Openings { openings, most: MAX_OPENINGS });
+            return Err(BuildError::Openings {
+                openings,
+                most: MAX_OPENINGS,
+            });
         }
         configurations.push(configuration);
     }
@@ -157,7 +182,9 @@ impl Builder<'_> {
         let fan = match self.recipe.arrangement {
             ArrangementKind::BlowingIn { flow_m3_per_s }
             | ArrangementKind::Extracting { flow_m3_per_s }
-            | ArrangementKind::Recirculating { flow_m3_per_s, .. } => flow_m3_per_s / self.section_m2(),
+            | ArrangementKind::Recirculating { flow_m3_per_s, .. } => {
+                flow_m3_per_s / self.section_m2()
+            }
             ArrangementKind::Closed | ArrangementKind::LidOff | ArrangementKind::DoorOpen => 0.0,
         };
         self.k(K::StirringSpeed) * self.recipe.phase.motion_duty + fan
@@ -184,7 +211,10 @@ impl Builder<'_> {
     }
 
     fn configuration(&self, enclosure: Arc<Enclosure>) -> Configuration {
-        let mut c = Configuration { enclosures: vec![enclosure], ..Configuration::default() };
+        let mut c = Configuration {
+            enclosures: vec![enclosure],
+            ..Configuration::default()
+        };
         self.shell(&mut c);
         self.bed_and_part(&mut c);
         self.frame_and_motors(&mut c);
@@ -206,7 +236,12 @@ impl Builder<'_> {
         let plate = Self::plate_length_m(m.width_m, m.depth_m);
         for chain in p.walls.iter().chain([&p.lid, &p.door, &p.floor]) {
             for (a, b, g) in &chain.links {
-                c.conductors.push(Conductor { a: *a, b: *b, conductance_W_per_K: *g, ledger: INTERNAL });
+                c.conductors.push(Conductor {
+                    a: *a,
+                    b: *b,
+                    conductance_W_per_K: *g,
+                    ledger: INTERNAL,
+                });
             }
         }
         let inside = |surface: Index, air: Index, area: f64, face: ConvectiveFace| Convector {
@@ -217,17 +252,36 @@ impl Builder<'_> {
             ledger: INTERNAL,
         };
         // A lid taken off or a door swung open stands in the room: its inside face too.
-        let lid_air = if self.open.lid_off { p.room } else { self.top() };
-        let mut lid = inside(p.lid.inner, lid_air, p.lid.area_m2, self.inside(Face::Down, plate));
+        let lid_air = if self.open.lid_off {
+            p.room
+        } else {
+            self.top()
+        };
+        let mut lid = inside(
+            p.lid.inner,
+            lid_air,
+            p.lid.area_m2,
+            self.inside(Face::Down, plate),
+        );
         if self.open.lid_off {
             lid.ledger = Entry::Lid as usize;
             lid.face = self.outside(Face::Down, plate);
-            c.radiators.push(self.to_room(&p.lid, p.lid.inner, m.lid.emissivity_inside, Entry::Lid));
+            c.radiators.push(self.to_room(
+                &p.lid,
+                p.lid.inner,
+                m.lid.emissivity_inside,
+                Entry::Lid,
+            ));
         }
         c.convectors.push(lid);
         let layers = self.layers();
         for (k, wall) in p.walls.iter().enumerate() {
-            c.convectors.push(inside(wall.inner, p.air[k], wall.area_m2, self.inside(Face::Vertical, m.height_m)));
+            c.convectors.push(inside(
+                wall.inner,
+                p.air[k],
+                wall.area_m2,
+                self.inside(Face::Vertical, m.height_m),
+            ));
             c.convectors.push(Convector {
                 surface: wall.outer,
                 air: p.room,
@@ -235,24 +289,61 @@ impl Builder<'_> {
                 face: self.outside(Face::Vertical, m.height_m),
                 ledger: Entry::Walls as usize,
             });
-            c.radiators.push(self.to_room(wall, wall.outer, m.walls.emissivity_outside, Entry::Walls));
+            c.radiators.push(self.to_room(
+                wall,
+                wall.outer,
+                m.walls.emissivity_outside,
+                Entry::Walls,
+            ));
         }
         if self.open.door_open {
             c.convectors.push(Convector {
                 ledger: Entry::Door as usize,
-                ..inside(p.door.inner, p.room, p.door.area_m2, self.outside(Face::Vertical, m.height_m))
+                ..inside(
+                    p.door.inner,
+                    p.room,
+                    p.door.area_m2,
+                    self.outside(Face::Vertical, m.height_m),
+                )
             });
-            c.radiators.push(self.to_room(&p.door, p.door.inner, m.door.emissivity_inside, Entry::Door));
+            c.radiators.push(self.to_room(
+                &p.door,
+                p.door.inner,
+                m.door.emissivity_inside,
+                Entry::Door,
+            ));
         } else {
             for air in &p.air {
                 let area = p.door.area_m2 / layers as f64;
-                c.convectors.push(inside(p.door.inner, *air, area, self.inside(Face::Vertical, m.height_m)));
+                c.convectors.push(inside(
+                    p.door.inner,
+                    *air,
+                    area,
+                    self.inside(Face::Vertical, m.height_m),
+                ));
             }
         }
-        c.convectors.push(inside(p.floor.inner, p.air[0], p.floor.area_m2, self.inside(Face::Up, plate)));
+        c.convectors.push(inside(
+            p.floor.inner,
+            p.air[0],
+            p.floor.area_m2,
+            self.inside(Face::Up, plate),
+        ));
         for (chain, face, length, emissivity, entry) in [
-            (&p.lid, Face::Up, plate, m.lid.emissivity_outside, Entry::Lid),
-            (&p.door, Face::Vertical, m.height_m, m.door.emissivity_outside, Entry::Door),
+            (
+                &p.lid,
+                Face::Up,
+                plate,
+                m.lid.emissivity_outside,
+                Entry::Lid,
+            ),
+            (
+                &p.door,
+                Face::Vertical,
+                m.height_m,
+                m.door.emissivity_outside,
+                Entry::Door,
+            ),
         ] {
             c.convectors.push(Convector {
                 surface: chain.outer,
@@ -261,7 +352,8 @@ impl Builder<'_> {
                 face: self.outside(face, length),
                 ledger: entry as usize,
             });
-            c.radiators.push(self.to_room(chain, chain.outer, emissivity, entry));
+            c.radiators
+                .push(self.to_room(chain, chain.outer, emissivity, entry));
         }
         c.conductors.push(Conductor {
             a: p.floor.outer,
@@ -327,7 +419,10 @@ impl Builder<'_> {
             face,
             ledger: INTERNAL,
         };
-        let part = Area { fixed_m2: run.part.footprint_m2, grown_m2: geometry::part_sides_m2(run) };
+        let part = Area {
+            fixed_m2: run.part.footprint_m2,
+            grown_m2: geometry::part_sides_m2(run),
+        };
         let free = geometry::free_bed_m2(run);
         let slice = m.height_m / self.layers() as f64;
         let duty = self.recipe.phase.motion_duty.clamp(0.0, 1.0);
@@ -363,10 +458,24 @@ impl Builder<'_> {
         ] {
             let air = self.around(motor.place);
             let out = motor.place == Place::Room;
-            let ledger = if out { Entry::Outside as usize } else { INTERNAL };
+            let ledger = if out {
+                Entry::Outside as usize
+            } else {
+                INTERNAL
+            };
             let edge = (motor.area_m2 / 6.0).sqrt();
-            let face = if out { self.outside(Face::Vertical, edge) } else { self.inside(Face::Vertical, edge) };
-            c.convectors.push(Convector { surface: node, air, area: Area::constant(motor.area_m2), face, ledger });
+            let face = if out {
+                self.outside(Face::Vertical, edge)
+            } else {
+                self.inside(Face::Vertical, edge)
+            };
+            c.convectors.push(Convector {
+                surface: node,
+                air,
+                area: Area::constant(motor.area_m2),
+                face,
+                ledger,
+            });
             if out {
                 c.radiators.push(Radiator {
                     a: node,
@@ -376,20 +485,46 @@ impl Builder<'_> {
                 });
             }
             if sink > 0.0 {
-                c.conductors.push(Conductor { a: node, b: air, conductance_W_per_K: sink, ledger });
+                c.conductors.push(Conductor {
+                    a: node,
+                    b: air,
+                    conductance_W_per_K: sink,
+                    ledger,
+                });
             }
         }
     }
 
     fn hotend_and_cold_end(&self, c: &mut Configuration) {
         let (m, p) = (&self.run.machine, self.p);
-        let fan = if self.recipe.phase.powered { 1.0 } else { COLD_END_STILL };
+        let fan = if self.recipe.phase.powered {
+            1.0
+        } else {
+            COLD_END_STILL
+        };
         for (a, b, g) in [
-            (p.hotend, self.top(), m.hotend.loss_W_per_K * self.k(K::HotendLoss)),
-            (p.hotend, p.cold_end, m.hotend.heat_break_W_per_K * self.k(K::HeatBreak)),
-            (p.cold_end, self.top(), m.cold_end.cooling_W_per_K * self.k(K::ColdEndCooling) * fan),
+            (
+                p.hotend,
+                self.top(),
+                m.hotend.loss_W_per_K * self.k(K::HotendLoss),
+            ),
+            (
+                p.hotend,
+                p.cold_end,
+                m.hotend.heat_break_W_per_K * self.k(K::HeatBreak),
+            ),
+            (
+                p.cold_end,
+                self.top(),
+                m.cold_end.cooling_W_per_K * self.k(K::ColdEndCooling) * fan,
+            ),
         ] {
-            c.conductors.push(Conductor { a, b, conductance_W_per_K: g, ledger: INTERNAL });
+            c.conductors.push(Conductor {
+                a,
+                b,
+                conductance_W_per_K: g,
+                ledger: INTERNAL,
+            });
         }
     }
 
@@ -397,14 +532,34 @@ impl Builder<'_> {
         let (m, p, phase) = (&self.run.machine, self.p, &self.recipe.phase);
         let mut add = |node: Index, power_W: f64, per_K: f64, entry: Entry| {
             if power_W != 0.0 {
-                c.sources.push(Source { node, power_W, per_K, ledger: entry as usize });
+                c.sources.push(Source {
+                    node,
+                    power_W,
+                    per_K,
+                    ledger: entry as usize,
+                });
             }
         };
-        add(p.motion, m.motion.heat_W * phase.motion_duty * self.k(K::MotionHeat), COPPER_PER_K, Entry::Motion);
-        add(p.feeder, m.feeder.motor.heat_W * phase.feeder_duty * self.k(K::FeederHeat), COPPER_PER_K, Entry::Feeder);
+        add(
+            p.motion,
+            m.motion.heat_W * phase.motion_duty * self.k(K::MotionHeat),
+            COPPER_PER_K,
+            Entry::Motion,
+        );
+        add(
+            p.feeder,
+            m.feeder.motor.heat_W * phase.feeder_duty * self.k(K::FeederHeat),
+            COPPER_PER_K,
+            Entry::Feeder,
+        );
         if phase.powered {
             for air in &p.air {
-                add(*air, m.electronics_W / self.layers() as f64, 0.0, Entry::Electronics);
+                add(
+                    *air,
+                    m.electronics_W / self.layers() as f64,
+                    0.0,
+                    Entry::Electronics,
+                );
             }
         }
         if let ArrangementKind::Recirculating { fan_power_W, .. } = self.recipe.arrangement {
@@ -412,17 +567,29 @@ impl Builder<'_> {
         }
         for (node, setpoint, max_power_W, entry) in [
             (p.bed, phase.bed_K, m.bed.max_power_W, Entry::Bed),
-            (p.hotend, phase.nozzle_K, m.hotend.max_power_W, Entry::Hotend),
+            (
+                p.hotend,
+                phase.nozzle_K,
+                m.hotend.max_power_W,
+                Entry::Hotend,
+            ),
         ] {
             if let Some(setpoint_K) = setpoint {
-                c.controls.push(Control { node, setpoint_K, max_power_W, ledger: entry as usize });
+                c.controls.push(Control {
+                    node,
+                    setpoint_K,
+                    max_power_W,
+                    ledger: entry as usize,
+                });
             }
         }
     }
 
     /// The room's own links, where it is a node.
     fn room(&self, c: &mut Configuration) {
-        let (Some(b), Some(outdoors)) = (&self.run.room.building, self.p.outdoors) else { return };
+        let (Some(b), Some(outdoors)) = (&self.run.room.building, self.p.outdoors) else {
+            return;
+        };
         let air = Air::at(initial_K(self.run), self.pressure_Pa).density_kg_per_m3;
         let changes = air * HEAT_CAPACITY_J_PER_KGK * b.volume_m3 * b.air_changes_per_s;
         c.conductors.push(Conductor {
@@ -431,7 +598,12 @@ impl Builder<'_> {
             conductance_W_per_K: b.envelope_W_per_K + changes,
             ledger: INTERNAL,
         });
-        c.sources.push(Source { node: self.p.room, power_W: b.other_heat_W, per_K: 0.0, ledger: INTERNAL });
+        c.sources.push(Source {
+            node: self.p.room,
+            power_W: b.other_heat_W,
+            per_K: 0.0,
+            ledger: INTERNAL,
+        });
         if b.cooler_max_W > 0.0 {
             c.controls.push(Control {
                 node: self.p.room,
@@ -448,7 +620,8 @@ impl Builder<'_> {
         let slice = m.height_m / layers as f64;
         let layer_at = |z: f64| ((z / slice) as usize).min(layers - 1);
         // Even the tightest shell lets some air through; without any, a fan would move none.
-        let leak = (m.leak_area_m2 * self.k(K::Leakage)).max(TIGHTEST_M2) / LEAK_HEIGHTS.len() as f64;
+        let leak =
+            (m.leak_area_m2 * self.k(K::Leakage)).max(TIGHTEST_M2) / LEAK_HEIGHTS.len() as f64;
         let mut openings: Vec<Opening> = LEAK_HEIGHTS
             .iter()
             .map(|share| Opening {
@@ -489,10 +662,14 @@ impl Builder<'_> {
         let mut draughts = Vec::new();
         let mut inner_m3_per_s = 0.0;
         match self.recipe.arrangement {
-            ArrangementKind::Extracting { flow_m3_per_s } => draughts
-                .push(Draught { layer: layer_at(m.extraction_height_m), outward_m3_per_s: flow_m3_per_s }),
-            ArrangementKind::BlowingIn { flow_m3_per_s } => draughts
-                .push(Draught { layer: layer_at(m.inlet_height_m), outward_m3_per_s: -flow_m3_per_s }),
+            ArrangementKind::Extracting { flow_m3_per_s } => draughts.push(Draught {
+                layer: layer_at(m.extraction_height_m),
+                outward_m3_per_s: flow_m3_per_s,
+            }),
+            ArrangementKind::BlowingIn { flow_m3_per_s } => draughts.push(Draught {
+                layer: layer_at(m.inlet_height_m),
+                outward_m3_per_s: -flow_m3_per_s,
+            }),
             ArrangementKind::Recirculating { flow_m3_per_s, .. } => inner_m3_per_s = flow_m3_per_s,
             ArrangementKind::Closed | ArrangementKind::LidOff | ArrangementKind::DoorOpen => {}
         }

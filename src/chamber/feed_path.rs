@@ -52,11 +52,17 @@ pub fn spool_point(run: &Run, p: &Points) -> Index {
 }
 
 /// The filament's way in one phase, and the kind of each of its stations.
-pub(super) fn stream(run: &Run, p: &Points, phase: &Phase, air: &AirTable) -> (Stream, Vec<StationKind>) {
+pub(super) fn stream(
+    run: &Run,
+    p: &Points,
+    phase: &Phase,
+    air: &AirTable,
+) -> (Stream, Vec<StationKind>) {
     let m = &run.machine;
     let (feed, cp) = (phase.feed_kg_per_s, run.material.heat_capacity_J_per_kgK);
     let diameter = m.filament_diameter_m;
-    let exchanged = |length: f64, h: f64| fraction_exchanged(length, decay_length_m(feed, cp, diameter, h));
+    let exchanged =
+        |length: f64, h: f64| fraction_exchanged(length, decay_length_m(feed, cp, diameter, h));
     // A few kelvins of difference at chamber temperature; the result hardly depends on them.
     let still_air = air_coefficient(313.15, 308.15, diameter, FILAMENT_EMISSIVITY, 0.0, air);
     let top = p.air.len() - 1;
@@ -72,12 +78,18 @@ pub(super) fn stream(run: &Run, p: &Points, phase: &Phase, air: &AirTable) -> (S
     let gear = (
         StationKind::DriveGear,
         p.feeder,
-        exchanged(m.feeder.grip_length_m, run.coefficients.get(Coefficient::GearContact)),
+        exchanged(
+            m.feeder.grip_length_m,
+            run.coefficients.get(Coefficient::GearContact),
+        ),
     );
     let bore = (
         StationKind::ColdEnd,
         p.cold_end,
-        exchanged(m.cold_end.length_m, run.coefficients.get(Coefficient::BoreContact)),
+        exchanged(
+            m.cold_end.length_m,
+            run.coefficients.get(Coefficient::BoreContact),
+        ),
     );
     let mut path = Vec::new();
     if m.feeder.motor.place == Place::Room {
@@ -91,7 +103,11 @@ pub(super) fn stream(run: &Run, p: &Points, phase: &Phase, air: &AirTable) -> (S
     let kinds = path.iter().map(|(kind, _, _)| *kind).collect();
     let stations = path
         .into_iter()
-        .map(|(kind, surroundings, fraction)| Station { name: kind.name(), surroundings, fraction })
+        .map(|(kind, surroundings, fraction)| Station {
+            name: kind.name(),
+            surroundings,
+            fraction,
+        })
         .collect();
     let stream = Stream {
         capacity_rate_W_per_K: feed * cp,

@@ -6,7 +6,9 @@
 //! restored by symmetric scaling.
 
 use crate::network::elements::{Area, Enclosure, INTERNAL, Member};
-use crate::physics::radiation::{Axis, Rectangle, close_exchange_areas, exchange_area_m2, radiosity_exchange};
+use crate::physics::radiation::{
+    Axis, Rectangle, close_exchange_areas, exchange_area_m2, radiosity_exchange,
+};
 use crate::runfile::Run;
 use crate::runfile::model::Place;
 use nalgebra::DMatrix;
@@ -31,8 +33,17 @@ struct Face {
 
 /// A rectangle by its lower corner and its extents.
 fn rectangle(axis: Axis, looks_along: bool, low_m: [f64; 3], size_m: [f64; 3]) -> Rectangle {
-    let high_m = [low_m[0] + size_m[0], low_m[1] + size_m[1], low_m[2] + size_m[2]];
-    Rectangle { low_m, high_m, axis, looks_along }
+    let high_m = [
+        low_m[0] + size_m[0],
+        low_m[1] + size_m[1],
+        low_m[2] + size_m[2],
+    ];
+    Rectangle {
+        low_m,
+        high_m,
+        axis,
+        looks_along,
+    }
 }
 
 /// What the lid and door look like from inside.
@@ -62,8 +73,22 @@ pub fn free_bed_m2(run: &Run) -> f64 {
 pub fn enclosure(run: &Run, p: &Points, open: Openness) -> Enclosure {
     let m = &run.machine;
     let (w, d, h) = (m.width_m, m.depth_m, m.height_m);
-    let shell = |emissivity: f64, point: usize| (emissivity, Member { point, ledger: INTERNAL });
-    let opening = (1.0, Member { point: p.room, ledger: Entry::OpenSide as usize });
+    let shell = |emissivity: f64, point: usize| {
+        (
+            emissivity,
+            Member {
+                point,
+                ledger: INTERNAL,
+            },
+        )
+    };
+    let opening = (
+        1.0,
+        Member {
+            point: p.room,
+            ledger: Entry::OpenSide as usize,
+        },
+    );
     let face = |rectangles: Vec<Rectangle>, (emissivity, member): (f64, Member)| Face {
         area_m2: rectangles.iter().map(Rectangle::area_m2).sum(),
         rectangles,
@@ -71,18 +96,34 @@ pub fn enclosure(run: &Run, p: &Points, open: Openness) -> Enclosure {
         member,
     };
     let (bw, bd) = (m.bed.width_m.min(w), m.bed.depth_m.min(d));
-    let bed = rectangle(Axis::Z, true, [0.5 * (w - bw), 0.5 * (d - bd), 0.0], [bw, bd, 0.0]);
+    let bed = rectangle(
+        Axis::Z,
+        true,
+        [0.5 * (w - bw), 0.5 * (d - bd), 0.0],
+        [bw, bd, 0.0],
+    );
     let bottom = rectangle(Axis::Z, true, [0.0; 3], [w, d, 0.0]);
     let mut faces = vec![
         face(vec![bed], shell(m.bed.emissivity, p.bed)),
-        face(vec![bottom], shell(m.floor.emissivity_inside, p.floor.inner)),
+        face(
+            vec![bottom],
+            shell(m.floor.emissivity_inside, p.floor.inner),
+        ),
         face(
             vec![rectangle(Axis::Z, false, [0.0, 0.0, h], [w, d, 0.0])],
-            if open.lid_off { opening.clone() } else { shell(m.lid.emissivity_inside, p.lid.inner) },
+            if open.lid_off {
+                opening.clone()
+            } else {
+                shell(m.lid.emissivity_inside, p.lid.inner)
+            },
         ),
         face(
             vec![rectangle(Axis::Y, true, [0.0; 3], [w, 0.0, h])],
-            if open.door_open { opening } else { shell(m.door.emissivity_inside, p.door.inner) },
+            if open.door_open {
+                opening
+            } else {
+                shell(m.door.emissivity_inside, p.door.inner)
+            },
         ),
     ];
     let n = p.walls.len();
@@ -116,7 +157,10 @@ pub fn enclosure(run: &Run, p: &Points, open: Openness) -> Enclosure {
     faces[0].area_m2 = free;
 
     let part_area = run.part.footprint_m2 + part_sides_m2(run);
-    let mut bodies = vec![(m.frame_area_m2, FRAME_EMISSIVITY, p.frame), (part_area, PART_EMISSIVITY, p.part)];
+    let mut bodies = vec![
+        (m.frame_area_m2, FRAME_EMISSIVITY, p.frame),
+        (part_area, PART_EMISSIVITY, p.part),
+    ];
     let part_row = shell_count + 1;
     if m.motion.place != Place::Room {
         bodies.push((m.motion.area_m2, MOTOR_EMISSIVITY, p.motion));
@@ -129,13 +173,18 @@ pub fn enclosure(run: &Run, p: &Points, open: Openness) -> Enclosure {
             rectangles: vec![],
             area_m2,
             emissivity,
-            member: Member { point, ledger: INTERNAL },
+            member: Member {
+                point,
+                ledger: INTERNAL,
+            },
         });
     }
     let count = faces.len();
     let shell_area: f64 = faces[..shell_count].iter().map(|f| f.area_m2).sum();
     let mut exchange = DMatrix::zeros(count, count);
-    exchange.view_mut((0, 0), (shell_count, shell_count)).copy_from(&direct);
+    exchange
+        .view_mut((0, 0), (shell_count, shell_count))
+        .copy_from(&direct);
     for b in shell_count..count {
         for s in 0..shell_count {
             let seen = faces[b].area_m2 * faces[s].area_m2 / shell_area;
@@ -159,7 +208,13 @@ pub fn enclosure(run: &Run, p: &Points, open: Openness) -> Enclosure {
     Enclosure {
         members: faces.into_iter().map(|f| f.member).collect(),
         exchange_areas_m2,
-        growing: Some((part_row, Area { fixed_m2: 1.0 - grown, grown_m2: grown })),
+        growing: Some((
+            part_row,
+            Area {
+                fixed_m2: 1.0 - grown,
+                grown_m2: grown,
+            },
+        )),
     }
 }
 

@@ -4,14 +4,14 @@
 //! integrates them; [`Simulation`] reads stations and nodes out of the trajectory. Everything is
 //! SI here; words and verdicts are made further on.
 
+mod build;
 pub mod feed_path;
 pub mod geometry;
 pub mod nodes;
+pub mod simulation;
 pub mod surroundings;
 pub mod system;
 pub mod timeline;
-mod build;
-pub mod simulation;
 
 pub use build::BuildError;
 pub use feed_path::StationKind;

@@ -171,7 +171,10 @@ impl Entry {
     pub fn ledgers() -> Vec<Ledger> {
         Self::ALL
             .iter()
-            .map(|e| Ledger { name: e.name().to_owned(), direction: e.direction() })
+            .map(|e| Ledger {
+                name: e.name().to_owned(),
+                direction: e.direction(),
+            })
             .collect()
     }
 }
@@ -185,22 +188,45 @@ pub(super) fn nodes(run: &Run) -> (Vec<Node>, Vec<String>, Points) {
     let pressure = crate::physics::air::pressure_at_altitude_Pa(run.room.altitude_m);
     let density = Air::at(super::build::initial_K(run), pressure).density_kg_per_m3;
     let layer_capacity = density * HEAT_CAPACITY_J_PER_KGK * section * m.height_m / layers as f64;
-    let air = (0..layers).map(|k| list.add(layer_name(k, layers), layer_capacity)).collect();
+    let air = (0..layers)
+        .map(|k| list.add(layer_name(k, layers), layer_capacity))
+        .collect();
     let bed = list.add("bed".into(), m.bed.mass_kg * m.bed.heat_capacity_J_per_kgK);
     let bed_area = m.bed.width_m * m.bed.depth_m;
     let insulated = m.bed.underside_resistance_m2K_per_W > 0.0;
-    let underside = insulated
-        .then(|| list.add("bed underside".into(), UNDERSIDE_J_PER_M2K * bed_area));
-    let part = list.add("part".into(), run.part.mass_kg * run.material.heat_capacity_J_per_kgK);
-    let frame = list.add("frame".into(), m.frame_mass_kg * m.frame_heat_capacity_J_per_kgK);
+    let underside =
+        insulated.then(|| list.add("bed underside".into(), UNDERSIDE_J_PER_M2K * bed_area));
+    let part = list.add(
+        "part".into(),
+        run.part.mass_kg * run.material.heat_capacity_J_per_kgK,
+    );
+    let frame = list.add(
+        "frame".into(),
+        m.frame_mass_kg * m.frame_heat_capacity_J_per_kgK,
+    );
     let motion = list.add("motion motors".into(), m.motion.mass_kg * MOTOR_J_PER_KGK);
-    let feeder = list.add("feeder motor".into(), m.feeder.motor.mass_kg * MOTOR_J_PER_KGK);
-    let hotend = list.add("hotend".into(), m.hotend.mass_kg * m.hotend.heat_capacity_J_per_kgK);
-    let cold_end = list.add("cold end".into(), m.cold_end.mass_kg * m.cold_end.heat_capacity_J_per_kgK);
+    let feeder = list.add(
+        "feeder motor".into(),
+        m.feeder.motor.mass_kg * MOTOR_J_PER_KGK,
+    );
+    let hotend = list.add(
+        "hotend".into(),
+        m.hotend.mass_kg * m.hotend.heat_capacity_J_per_kgK,
+    );
+    let cold_end = list.add(
+        "cold end".into(),
+        m.cold_end.mass_kg * m.cold_end.heat_capacity_J_per_kgK,
+    );
     let lid = list.chain("lid", &m.lid, section);
     let wall_area = (2.0 * m.depth_m + m.width_m) * m.height_m / layers as f64;
     let walls = (0..layers)
-        .map(|k| list.chain(&format!("walls {}", layer_word(k, layers)), &m.walls, wall_area))
+        .map(|k| {
+            list.chain(
+                &format!("walls {}", layer_word(k, layers)),
+                &m.walls,
+                wall_area,
+            )
+        })
         .collect();
     let door = list.chain("door", &m.door, m.width_m * m.height_m);
     let floor = list.chain("floor", &m.floor, section);
@@ -263,7 +289,11 @@ struct List(Vec<Node>);
 
 impl List {
     fn add(&mut self, name: String, capacity_J_per_K: f64) -> Index {
-        self.0.push(Node { name, capacity_J_per_K, audited: true });
+        self.0.push(Node {
+            name,
+            capacity_J_per_K,
+            audited: true,
+        });
         self.0.len() - 1
     }
 
@@ -296,6 +326,12 @@ impl List {
             .enumerate()
             .map(|(k, g)| (first + k, first + k + 1, g * area_m2))
             .collect();
-        Chain { inner: first, outer: first + count - 1, area_m2, links, biot: cut.biot }
+        Chain {
+            inner: first,
+            outer: first + count - 1,
+            area_m2,
+            links,
+            biot: cut.biot,
+        }
     }
 }

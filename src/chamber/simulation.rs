@@ -6,7 +6,9 @@ use super::feed_path::{self, StationKind};
 use super::nodes::Entry;
 use super::system::ChamberSystem;
 use crate::integrate::trajectory::Cubic;
-use crate::integrate::{IntegrationError, Options, Piece, Trajectory, integrate_explicit, integrate_rosenbrock};
+use crate::integrate::{
+    IntegrationError, Options, Piece, Trajectory, integrate_explicit, integrate_rosenbrock,
+};
 use crate::network::{Configuration, Direction, Stream};
 use crate::runfile::Run;
 
@@ -59,8 +61,12 @@ impl Chamber {
             let y0 = system.initial();
             let end = self.duration_s;
             match integrator {
-                IntegratorKind::Rosenbrock => integrate_rosenbrock(&mut system, 0.0, end, &y0, options)?,
-                IntegratorKind::Explicit => integrate_explicit(&mut system, 0.0, end, &y0, options)?,
+                IntegratorKind::Rosenbrock => {
+                    integrate_rosenbrock(&mut system, 0.0, end, &y0, options)?
+                }
+                IntegratorKind::Explicit => {
+                    integrate_explicit(&mut system, 0.0, end, &y0, options)?
+                }
             }
         };
         let streams = self
@@ -70,7 +76,12 @@ impl Chamber {
             .map(|r| feed_path::stream(run, &self.points, &r.phase, &self.network.air))
             .collect();
         let spool = feed_path::spool_point(run, &self.points);
-        Ok(Simulation { chamber: self, trajectory, streams, spool })
+        Ok(Simulation {
+            chamber: self,
+            trajectory,
+            streams,
+            spool,
+        })
     }
 }
 
@@ -104,10 +115,10 @@ impl Simulation {
         &self.chamber.configurations[self.configuration_of(piece)]
     }
 
-    /// Temperature of a point (node or boundary) over a piece, K. Not exact for the growing part
-    /// and a swinging boundary, which are no cubics; use [`Simulation::temperature_K`] for those.
-    #[must_use]
-    pub fn point_over(&self, piece: &Piece, point: usize, share: f64, cubic: &mut Cubic) -> bool {
+    /// Adds `share` times the temperature of a point (node or boundary) over a piece, K. Not exact
+    /// for the growing part and a swinging boundary, which are no cubics; use
+    /// [`Simulation::temperature_K`] for those.
+    pub fn point_over(&self, piece: &Piece, point: usize, share: f64, cubic: &mut Cubic) {
         let n = self.chamber.network.nodes.len();
         if point < n {
             cubic.c[0] += share * self.chamber.network.reference_K;
@@ -117,7 +128,6 @@ impl Simulation {
             let to = self.chamber.surroundings.at(piece.end_s()).0;
             cubic.add_line(from, to, share);
         }
-        true
     }
 
     /// Filament temperature at a station over a piece, K: after its last stretch there.
@@ -167,7 +177,12 @@ impl Simulation {
         }
         let growth = &self.chamber.timeline.stretches[piece.stretch / 2].growth;
         let y = piece.value(point, x);
-        network.reference_K + if point == growth.node { y / growth.at(t_s) } else { y }
+        network.reference_K
+            + if point == growth.node {
+                y / growth.at(t_s)
+            } else {
+                y
+            }
     }
 
     /// Filament temperature at a station at a time, K.
@@ -187,8 +202,12 @@ impl Simulation {
     #[must_use]
     pub fn heat(&self) -> HeatAudit {
         let network = &self.chamber.network;
-        let mut audit =
-            HeatAudit { in_J: vec![], out_J: vec![], stored_J: 0.0, unaccounted_relative: 0.0 };
+        let mut audit = HeatAudit {
+            in_J: vec![],
+            out_J: vec![],
+            stored_J: 0.0,
+            unaccounted_relative: 0.0,
+        };
         let (mut balance, mut brought) = (0.0, 0.0);
         for (k, entry) in Entry::ALL.iter().enumerate() {
             if matches!(entry, Entry::Internal | Entry::RoomCooler) {
@@ -204,9 +223,13 @@ impl Simulation {
                 Direction::Out => audit.out_J.push((entry.name().to_owned(), -q)),
             }
         }
-        if let (Some(first), Some(last)) = (self.trajectory.pieces.first(), self.trajectory.pieces.last()) {
+        if let (Some(first), Some(last)) = (
+            self.trajectory.pieces.first(),
+            self.trajectory.pieces.last(),
+        ) {
             for (i, node) in network.nodes.iter().enumerate().filter(|(_, n)| n.audited) {
-                audit.stored_J += node.capacity_J_per_K * (last.value(i, 1.0) - first.value(i, 0.0));
+                audit.stored_J +=
+                    node.capacity_J_per_K * (last.value(i, 1.0) - first.value(i, 0.0));
             }
         }
         audit.unaccounted_relative = (balance - audit.stored_J).abs() / brought.max(1e-9);
@@ -230,7 +253,11 @@ impl Simulation {
     ///
     /// # Errors
     /// See [`SimulationError`].
-    pub fn of(run: &Run, integrator: IntegratorKind, options: &Options) -> Result<Self, SimulationError> {
+    pub fn of(
+        run: &Run,
+        integrator: IntegratorKind,
+        options: &Options,
+    ) -> Result<Self, SimulationError> {
         Ok(Chamber::new(run)?.simulate(run, integrator, options)?)
     }
 }

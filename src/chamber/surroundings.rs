@@ -13,8 +13,15 @@ pub struct Surroundings {
 #[derive(Debug, Clone)]
 enum Shape {
     Constant(f64),
-    Swing { mean_K: f64, amplitude_K: f64, warmest_s: f64 },
-    Series { times_s: Vec<f64>, temperatures_K: Vec<f64> },
+    Swing {
+        mean_K: f64,
+        amplitude_K: f64,
+        warmest_s: f64,
+    },
+    Series {
+        times_s: Vec<f64>,
+        temperatures_K: Vec<f64>,
+    },
 }
 
 const DAY_S: f64 = 86_400.0;
@@ -25,14 +32,22 @@ impl Surroundings {
     pub fn new(weather: &Weather, start: DateTime) -> Self {
         let shape = match weather {
             Weather::Constant(t) => Shape::Constant(*t),
-            Weather::DailySwing { mean_K, amplitude_K, warmest_hour } => Shape::Swing {
+            Weather::DailySwing {
+                mean_K,
+                amplitude_K,
+                warmest_hour,
+            } => Shape::Swing {
                 mean_K: *mean_K,
                 amplitude_K: *amplitude_K,
                 warmest_s: warmest_hour * 3600.0 - seconds_of_day(start),
             },
-            Weather::Series { times_s, temperatures_K } => {
-                Shape::Series { times_s: times_s.clone(), temperatures_K: temperatures_K.clone() }
-            }
+            Weather::Series {
+                times_s,
+                temperatures_K,
+            } => Shape::Series {
+                times_s: times_s.clone(),
+                temperatures_K: temperatures_K.clone(),
+            },
         };
         Self { shape }
     }
@@ -43,19 +58,30 @@ impl Surroundings {
     pub fn at(&self, t_s: f64) -> (f64, f64) {
         match &self.shape {
             Shape::Constant(t) => (*t, 0.0),
-            Shape::Swing { mean_K, amplitude_K, warmest_s } => {
+            Shape::Swing {
+                mean_K,
+                amplitude_K,
+                warmest_s,
+            } => {
                 let w = std::f64::consts::TAU / DAY_S;
                 let (sin, cos) = (w * (t_s - warmest_s)).sin_cos();
                 (mean_K + amplitude_K * cos, -amplitude_K * w * sin)
             }
-            Shape::Series { times_s, temperatures_K } => {
+            Shape::Series {
+                times_s,
+                temperatures_K,
+            } => {
                 let last = times_s.len() - 1;
                 if last == 0 {
                     return (temperatures_K[0], 0.0);
                 }
                 let k = times_s.partition_point(|x| *x <= t_s).clamp(1, last);
-                let slope = (temperatures_K[k] - temperatures_K[k - 1]) / (times_s[k] - times_s[k - 1]);
-                (temperatures_K[k - 1] + slope * (t_s - times_s[k - 1]), slope)
+                let slope =
+                    (temperatures_K[k] - temperatures_K[k - 1]) / (times_s[k] - times_s[k - 1]);
+                (
+                    temperatures_K[k - 1] + slope * (t_s - times_s[k - 1]),
+                    slope,
+                )
             }
         }
     }

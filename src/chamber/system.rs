@@ -45,7 +45,12 @@ impl<'a> ChamberSystem<'a> {
             l: chamber.network.ledgers.len(),
             scratch: Scratch::new(&chamber.network),
             t: vec![chamber.network.reference_K; chamber.network.points()],
-            inverse_capacity: chamber.network.nodes.iter().map(|n| 1.0 / n.capacity_J_per_K).collect(),
+            inverse_capacity: chamber
+                .network
+                .nodes
+                .iter()
+                .map(|n| 1.0 / n.capacity_J_per_K)
+                .collect(),
             stretch: None,
             fan_on: false,
             modes: Vec::new(),
@@ -138,7 +143,11 @@ impl System for ChamberSystem<'_> {
 
     fn rates(&mut self, t: f64, y: &[f64], dy: &mut [f64], ledgers: &mut [f64]) {
         self.evaluate(t, y);
-        for ((d, q), c) in dy.iter_mut().zip(&self.scratch.gains).zip(&self.inverse_capacity) {
+        for ((d, q), c) in dy
+            .iter_mut()
+            .zip(&self.scratch.gains)
+            .zip(&self.inverse_capacity)
+        {
             *d = q * c;
         }
         ledgers.copy_from_slice(&self.scratch.ledgers);
@@ -148,7 +157,14 @@ impl System for ChamberSystem<'_> {
         let f = self.temperatures(t, y);
         let (c, network) = (self.configuration(), &self.chamber.network);
         let growth = self.stretch_now().growth;
-        c.slopes(network, &mut self.t, f, growth.rate_per_s, &self.modes, &mut self.scratch);
+        c.slopes(
+            network,
+            &mut self.t,
+            f,
+            growth.rate_per_s,
+            &self.modes,
+            &mut self.scratch,
+        );
         let (n, points) = (self.n, self.t.len());
         let outside_rate = self.chamber.surroundings.at(t).1;
         // T = T_ref + y / f: how the part's temperature answers to y, and to time at fixed y.
@@ -164,8 +180,12 @@ impl System for ChamberSystem<'_> {
         for i in 0..n {
             let row = &self.scratch.gain_slopes[i * points..(i + 1) * points];
             let target = &mut out.jacobian[i * n..(i + 1) * n];
-            out.with_time[i] =
-                convert(row, self.scratch.gain_rates[i], self.inverse_capacity[i], target);
+            out.with_time[i] = convert(
+                row,
+                self.scratch.gain_rates[i],
+                self.inverse_capacity[i],
+                target,
+            );
         }
         for k in 0..self.l {
             let row = &self.scratch.ledger_slopes[k * points..(k + 1) * points];
@@ -175,7 +195,9 @@ impl System for ChamberSystem<'_> {
     }
 
     fn next_break(&self, t: f64) -> f64 {
-        self.stretch_now().end_s.min(self.chamber.surroundings.next_kink(t))
+        self.stretch_now()
+            .end_s
+            .min(self.chamber.surroundings.next_kink(t))
     }
 
     fn begin(&mut self, t: f64, y: &[f64]) -> bool {
@@ -243,7 +265,11 @@ impl System for ChamberSystem<'_> {
     /// Two alarms a control that holds: it needs more than it has; it needs less than nothing.
     fn alarm_values(&self, ledger_rates: &[f64], out: &mut [f64]) {
         let controls = &self.configuration().controls;
-        for ((c, mode), o) in controls.iter().zip(&self.modes).zip(out.chunks_exact_mut(2)) {
+        for ((c, mode), o) in controls
+            .iter()
+            .zip(&self.modes)
+            .zip(out.chunks_exact_mut(2))
+        {
             let share = ledger_rates[c.ledger] / c.max_power_W;
             let holds = *mode == Mode::Hold;
             o[0] = if holds { share - 1.0 } else { -1.0 };
@@ -253,7 +279,11 @@ impl System for ChamberSystem<'_> {
 
     fn raise(&mut self, alarm: usize) {
         self.settled = true;
-        self.modes[alarm / 2] = if alarm.is_multiple_of(2) { Mode::Full } else { Mode::Off };
+        self.modes[alarm / 2] = if alarm.is_multiple_of(2) {
+            Mode::Full
+        } else {
+            Mode::Off
+        };
     }
 
     /// Twice the stretch's position, plus one while a thermostat's fan rests.

@@ -65,26 +65,43 @@ impl Timeline {
         cuts.retain(|t| *t >= 0.0 && *t <= run.duration_s);
         cuts.sort_by(f64::total_cmp);
         cuts.dedup_by(|a, b| (*a - *b).abs() < 1e-6);
-        let fed: f64 = run.phases.iter().map(|p| p.feed_kg_per_s * (p.end_s - p.begin_s)).sum();
+        let fed: f64 = run
+            .phases
+            .iter()
+            .map(|p| p.feed_kg_per_s * (p.end_s - p.begin_s))
+            .sum();
         let mut timeline = Self::default();
         let mut laid = 0.0;
         for w in cuts.windows(2) {
             let (begin_s, end_s) = (w[0], w[1]);
             let middle = 0.5 * (begin_s + end_s);
-            let Some(phase) = run.phases.iter().position(|p| p.begin_s <= middle && middle < p.end_s) else {
+            let Some(phase) = run
+                .phases
+                .iter()
+                .position(|p| p.begin_s <= middle && middle < p.end_s)
+            else {
                 continue;
             };
             let arrangement = arrangement_at(run, middle);
             let on = timeline.recipe(&run.phases[phase], &arrangement.kind);
             let thermostat = match arrangement.control {
                 Control::Constant => None,
-                Control::Thermostat { on_above_K, off_below_K } => Some(Thermostat {
+                Control::Thermostat {
+                    on_above_K,
+                    off_below_K,
+                } => Some(Thermostat {
                     off: timeline.recipe(&run.phases[phase], &ArrangementKind::Closed),
                     on_above_K,
                     off_below_K,
                 }),
             };
-            let share = |kg: f64| if fed > 0.0 { (1.0 - FIRST_LAYER) * kg / fed } else { 0.0 };
+            let share = |kg: f64| {
+                if fed > 0.0 {
+                    (1.0 - FIRST_LAYER) * kg / fed
+                } else {
+                    0.0
+                }
+            };
             let feed = run.phases[phase].feed_kg_per_s;
             let growth = Growth {
                 node: part_node,
@@ -93,20 +110,34 @@ impl Timeline {
                 since_s: begin_s,
             };
             laid += feed * (end_s - begin_s);
-            timeline.stretches.push(Stretch { begin_s, end_s, phase, on, thermostat, growth });
+            timeline.stretches.push(Stretch {
+                begin_s,
+                end_s,
+                phase,
+                on,
+                thermostat,
+                growth,
+            });
         }
         timeline
     }
 
     fn recipe(&mut self, phase: &Phase, arrangement: &ArrangementKind) -> usize {
         let recipe = Recipe {
-            phase: Phase { begin_s: 0.0, end_s: 0.0, ..phase.clone() },
+            phase: Phase {
+                begin_s: 0.0,
+                end_s: 0.0,
+                ..phase.clone()
+            },
             arrangement: arrangement.clone(),
         };
-        self.recipes.iter().position(|r| *r == recipe).unwrap_or_else(|| {
-            self.recipes.push(recipe);
-            self.recipes.len() - 1
-        })
+        self.recipes
+            .iter()
+            .position(|r| *r == recipe)
+            .unwrap_or_else(|| {
+                self.recipes.push(recipe);
+                self.recipes.len() - 1
+            })
     }
 
     /// The stretch that holds at a time; at a cut the later one.

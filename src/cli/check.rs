@@ -32,7 +32,11 @@ pub struct CheckOptions {
 /// Checks a run, prints the findings and writes the files asked for.
 pub fn run(o: &CheckOptions) -> Result<Outcome, Failure> {
     let every_s = super::common::time_s("--every", &o.every)?;
-    let format = o.plot.as_deref().map(super::common::plot_format).transpose()?;
+    let format = o
+        .plot
+        .as_deref()
+        .map(super::common::plot_format)
+        .transpose()?;
     let loaded = o.run.load()?;
     let (integrator, options) = o.integrator.choose();
     let findings = study::check(&loaded.run, integrator, &options)?;
@@ -42,8 +46,9 @@ pub fn run(o: &CheckOptions) -> Result<Outcome, Failure> {
         save(path, &bytes, "the table")?;
     }
     if let (Some(path), Some(format)) = (&o.plot, format) {
-        let bytes = run_picture::draw_run(&loaded.run, &findings, format, Size::default(), Units::Si)
-            .map_err(|e| Failure::Other(e.to_string()))?;
+        let bytes =
+            run_picture::draw_run(&loaded.run, &findings, format, Size::default(), Units::Si)
+                .map_err(|e| Failure::Other(e.to_string()))?;
         save(path, &bytes, "the plot")?;
     }
     if o.json {
@@ -51,5 +56,7 @@ pub fn run(o: &CheckOptions) -> Result<Outcome, Failure> {
     } else {
         print(&report::check(&loaded.run, &findings))?;
     }
-    Ok(Outcome { exit_code: findings.outcome.verdict.exit_code() })
+    Ok(Outcome {
+        exit_code: findings.outcome.verdict.exit_code(),
+    })
 }

@@ -75,7 +75,9 @@ impl RunOptions {
         let loaded = match &self.run {
             Some(path) => runfile::load(path, self.models.as_deref()).map_err(Failure::Input)?,
             None => {
-                note("no run file given: this is the built-in demo (invented shop, machine, town, weather and part)");
+                note(
+                    "no run file given: this is the built-in demo (invented shop, machine, town, weather and part)",
+                );
                 runfile::demo()
             }
         };
@@ -95,9 +97,9 @@ pub fn note(text: &str) {
 pub fn print(text: &str) -> Result<(), Failure> {
     let mut out = io::stdout().lock();
     match out.write_all(text.as_bytes()).and_then(|()| out.flush()) {
-        Err(e) if e.kind() != io::ErrorKind::BrokenPipe => {
-            Err(Failure::Other(format!("cannot write to standard output: {e}")))
-        }
+        Err(e) if e.kind() != io::ErrorKind::BrokenPipe => Err(Failure::Other(format!(
+            "cannot write to standard output: {e}"
+        ))),
         _ => Ok(()),
     }
 }
@@ -123,7 +125,10 @@ impl Integrator {
     /// that a difference is the main one's error.
     pub fn choose(self) -> (IntegratorKind, Options) {
         let main = Options::default();
-        let check = Options { tolerance: 1e-6, ..main };
+        let check = Options {
+            tolerance: 1e-6,
+            ..main
+        };
         match self {
             Self::Stiff => (IntegratorKind::Rosenbrock, main),
             Self::Explicit => (IntegratorKind::Explicit, check),
@@ -135,8 +140,13 @@ impl Integrator {
 pub fn time_s(option: &str, text: &str) -> Result<f64, Failure> {
     match quantity::parse(text, Quantity::Time) {
         Ok(t) if t > 0.0 => Ok(t),
-        Ok(_) => Err(Failure::Usage(format!("{option} {text:?}: it must be longer than nothing, for example \"10 min\""))),
-        Err(e) => Err(Failure::Usage(format!("{option} {text:?}: {e}; {}", e.help(Quantity::Time, "min")))),
+        Ok(_) => Err(Failure::Usage(format!(
+            "{option} {text:?}: it must be longer than nothing, for example \"10 min\""
+        ))),
+        Err(e) => Err(Failure::Usage(format!(
+            "{option} {text:?}: {e}; {}",
+            e.help(Quantity::Time, "min")
+        ))),
     }
 }
 

@@ -37,7 +37,11 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> u8 {
         Err(e) => {
             // Printing may fail when the reader has gone; the exit code still says it all.
             let _ = e.print();
-            return if e.use_stderr() { common::WRONG_INPUT } else { 0 };
+            return if e.use_stderr() {
+                common::WRONG_INPUT
+            } else {
+                0
+            };
         }
     };
     let outcome = match parsed.command {

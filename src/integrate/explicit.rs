@@ -33,7 +33,9 @@ impl<S: System + ?Sized> ode_solvers::System<f64, DVector<f64>> for Shared<'_, S
     fn system(&self, t: f64, y: &DVector<f64>, dy: &mut DVector<f64>) {
         let (head, tail) = dy.as_mut_slice().split_at_mut(self.unknowns);
         let y = &y.as_slice()[..self.unknowns];
-        self.system.borrow_mut().rates(t + self.begin_s, y, head, tail);
+        self.system
+            .borrow_mut()
+            .rates(t + self.begin_s, y, head, tail);
         for v in tail {
             *v *= LEDGER_SCALE;
         }
@@ -47,10 +49,19 @@ impl<S: System + ?Sized> ode_solvers::System<f64, DVector<f64>> for Shared<'_, S
         let mut rates = DVector::zeros(y.len());
         self.system(t, y, &mut rates);
         if let (Some((t0, y0, f0)), Some(watch)) = (&self.last, &mut self.watch) {
-            let piece = hermite((self.begin_s + t0, y0, f0), (self.begin_s + t, y, &rates), self.unknowns, self.unknowns, 0);
-            let ledgers: Vec<f64> =
-                rates.as_slice()[self.unknowns..].iter().map(|v| v / LEDGER_SCALE).collect();
-            if let Some((what, x)) = watch.first(&mut **self.system.borrow_mut(), &piece, &ledgers) {
+            let piece = hermite(
+                (self.begin_s + t0, y0, f0),
+                (self.begin_s + t, y, &rates),
+                self.unknowns,
+                self.unknowns,
+                0,
+            );
+            let ledgers: Vec<f64> = rates.as_slice()[self.unknowns..]
+                .iter()
+                .map(|v| v / LEDGER_SCALE)
+                .collect();
+            if let Some((what, x)) = watch.first(&mut **self.system.borrow_mut(), &piece, &ledgers)
+            {
                 *self.happened.borrow_mut() = Some((what, t0 + x * (t - t0)));
                 return true;
             }
@@ -77,13 +88,19 @@ pub fn integrate_explicit<S: System + ?Sized>(
     let (n, l) = (system.unknowns(), system.ledgers());
     let mut effort = Effort::default();
     let mut pieces: Vec<Piece> = Vec::new();
-    let mut state = DVector::from_iterator(n + l, y0.iter().copied().chain(std::iter::repeat_n(0.0, l)));
+    let mut state =
+        DVector::from_iterator(n + l, y0.iter().copied().chain(std::iter::repeat_n(0.0, l)));
     let kept = if options.keep_ledgers { n + l } else { n };
     let mut t = t0;
     while t < t_end {
         system.begin(t, &state.as_slice()[..n]);
         let stop = system.next_break(t).min(t_end);
-        let mut call = Call { begin_s: t, length_s: stop - t, watched: true, options };
+        let mut call = Call {
+            begin_s: t,
+            length_s: stop - t,
+            watched: true,
+            options,
+        };
         let (mut course, happened) = call.run(system, &state, &mut effort)?;
         let mut end = stop;
         if let Some((_, at)) = happened {
@@ -92,7 +109,12 @@ pub fn integrate_explicit<S: System + ?Sized>(
             let (from, good) = course.last().cloned().unwrap_or((0.0, state.clone()));
             end = t + at;
             if at > from {
-                call = Call { begin_s: t + from, length_s: at - from, watched: false, options };
+                call = Call {
+                    begin_s: t + from,
+                    length_s: at - from,
+                    watched: false,
+                    options,
+                };
                 let (again, _) = call.run(system, &good, &mut effort)?;
                 course.extend(again.into_iter().skip(1).map(|(x, y)| (from + x, y)));
             }
@@ -107,7 +129,13 @@ pub fn integrate_explicit<S: System + ?Sized>(
                 tail.iter_mut().for_each(|v| *v *= LEDGER_SCALE);
             }
             if let Some((x0, y0, f0)) = &earlier {
-                pieces.push(hermite((t + x0, y0, f0), (t + x, &y, &rates), n, kept, stretch));
+                pieces.push(hermite(
+                    (t + x0, y0, f0),
+                    (t + x, &y, &rates),
+                    n,
+                    kept,
+                    stretch,
+                ));
             }
             earlier = Some((x, y, rates.clone()));
         }
@@ -118,7 +146,10 @@ pub fn integrate_explicit<S: System + ?Sized>(
         if let Some((what, _)) = happened {
             effort.events += 1;
             if effort.events > MAX_EVENTS {
-                return Err(IntegrationError::TooManyEvents { events: MAX_EVENTS, at_h: t / 3600.0 });
+                return Err(IntegrationError::TooManyEvents {
+                    events: MAX_EVENTS,
+                    at_h: t / 3600.0,
+                });
             }
             match what {
                 Happening::Event(k) => system.fire(k, t, &state.as_slice()[..n]),
@@ -126,11 +157,22 @@ pub fn integrate_explicit<S: System + ?Sized>(
             }
         }
         if effort.steps > options.max_steps {
-            return Err(IntegrationError::TooManySteps { steps: options.max_steps, at_h: t / 3600.0 });
+            return Err(IntegrationError::TooManySteps {
+                steps: options.max_steps,
+                at_h: t / 3600.0,
+            });
         }
     }
-    let totals = state.as_slice()[n..].iter().map(|v| v / LEDGER_SCALE).collect();
-    Ok(Trajectory { pieces, unknowns: n, totals, effort })
+    let totals = state.as_slice()[n..]
+        .iter()
+        .map(|v| v / LEDGER_SCALE)
+        .collect();
+    Ok(Trajectory {
+        pieces,
+        unknowns: n,
+        totals,
+        effort,
+    })
 }
 
 type Course = Vec<(f64, DVector<f64>)>;
@@ -161,7 +203,14 @@ impl Call<'_> {
         let watch = watch.filter(|_| system.events() + system.alarms() > 0);
         let cell = RefCell::new(system);
         let happened = RefCell::new(None);
-        let mut shared = Shared { system: &cell, unknowns, begin_s: self.begin_s, last: None, watch, happened: &happened };
+        let mut shared = Shared {
+            system: &cell,
+            unknowns,
+            begin_s: self.begin_s,
+            last: None,
+            watch,
+            happened: &happened,
+        };
         if shared.watch.is_some() {
             let mut rates = DVector::zeros(state.len());
             ode_solvers::System::system(&shared, 0.0, state, &mut rates);
@@ -186,8 +235,12 @@ impl Call<'_> {
             OutputType::Sparse,
         );
         let outcome = solver.integrate();
-        let mut course: Course =
-            solver.x_out().iter().copied().zip(solver.y_out().iter().cloned()).collect();
+        let mut course: Course = solver
+            .x_out()
+            .iter()
+            .copied()
+            .zip(solver.y_out().iter().cloned())
+            .collect();
         match outcome {
             Ok(stats) => {
                 effort.steps += u64::from(stats.accepted_steps);
@@ -201,7 +254,9 @@ impl Call<'_> {
                 });
             }
             Err(SolverError::StepSizeUnderflow { x } | SolverError::StiffnessDetected { x }) => {
-                return Err(IntegrationError::StepTooSmall { at_h: (self.begin_s + x) / 3600.0 });
+                return Err(IntegrationError::StepTooSmall {
+                    at_h: (self.begin_s + x) / 3600.0,
+                });
             }
         }
         if course.is_empty() {
@@ -223,7 +278,11 @@ fn hermite(
     let h = end.0 - begin.0;
     let mut c = vec![0.0; 4 * width];
     for i in 0..width {
-        let unit = if i < unknowns { 1.0 } else { 1.0 / LEDGER_SCALE };
+        let unit = if i < unknowns {
+            1.0
+        } else {
+            1.0 / LEDGER_SCALE
+        };
         let (a, b) = (begin.1[i] * unit, end.1[i] * unit);
         let (f0, f1) = (begin.2[i] * unit * h, end.2[i] * unit * h);
         let rise = b - a;
@@ -232,5 +291,10 @@ fn hermite(
         c[2 * width + i] = f0 - rise;
         c[3 * width + i] = 2.0 * rise - f0 - f1;
     }
-    Piece { begin_s: begin.0, length_s: h, stretch, coefficients: c }
+    Piece {
+        begin_s: begin.0,
+        length_s: h,
+        stretch,
+        coefficients: c,
+    }
 }

@@ -93,7 +93,12 @@ pub struct Options {
 
 impl Default for Options {
     fn default() -> Self {
-        Self { tolerance: DEFAULT_TOLERANCE_K, max_step_s: 6.0 * 3600.0, max_steps: 20_000_000, keep_ledgers: true }
+        Self {
+            tolerance: DEFAULT_TOLERANCE_K,
+            max_step_s: 6.0 * 3600.0,
+            max_steps: 20_000_000,
+            keep_ledgers: true,
+        }
     }
 }
 
@@ -120,7 +125,9 @@ pub struct Effort {
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
 pub enum IntegrationError {
     /// More steps than allowed.
-    #[error("the integration needs more than {steps} steps; it had reached {at_h:.2} h. Raise the tolerance, or look for a thermostat whose two temperatures lie too close together")]
+    #[error(
+        "the integration needs more than {steps} steps; it had reached {at_h:.2} h. Raise the tolerance, or look for a thermostat whose two temperatures lie too close together"
+    )]
     TooManySteps {
         /// The limit.
         steps: u64,
@@ -128,13 +135,17 @@ pub enum IntegrationError {
         at_h: f64,
     },
     /// The step became too small.
-    #[error("the integration's step became too small at {at_h:.4} h: some value of the run drives temperatures to infinity")]
+    #[error(
+        "the integration's step became too small at {at_h:.4} h: some value of the run drives temperatures to infinity"
+    )]
     StepTooSmall {
         /// Where it was, h.
         at_h: f64,
     },
     /// Too many events.
-    #[error("a thermostat or heater switched more than {events} times by {at_h:.2} h: set its two temperatures further apart")]
+    #[error(
+        "a thermostat or heater switched more than {events} times by {at_h:.2} h: set its two temperatures further apart"
+    )]
     TooManyEvents {
         /// The limit.
         events: u64,
@@ -249,12 +260,21 @@ impl Watch {
 
     fn read<S: System + ?Sized>(&mut self, system: &mut S, piece: &Piece, x: f64) {
         piece.at(x, &mut self.y);
-        system.event_values(piece.begin_s + x * piece.length_s, &self.y, &mut self.values);
+        system.event_values(
+            piece.begin_s + x * piece.length_s,
+            &self.y,
+            &mut self.values,
+        );
     }
 }
 
 /// The place in `[low, high]` where `happened` turns true, to a microsecond.
-fn bisect(piece: &Piece, mut low: f64, mut high: f64, mut happened: impl FnMut(f64) -> bool) -> f64 {
+fn bisect(
+    piece: &Piece,
+    mut low: f64,
+    mut high: f64,
+    mut happened: impl FnMut(f64) -> bool,
+) -> f64 {
     while (high - low) * piece.length_s > 1e-6 {
         let middle = 0.5 * (low + high);
         if happened(middle) {

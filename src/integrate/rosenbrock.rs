@@ -3,7 +3,9 @@
 use super::sparse_lu::{Factors, Pattern};
 use super::tableau::{A, C, D, G, GAMMA, H, STAGES};
 use super::trajectory::{Piece, Trajectory};
-use super::{Effort, Happening, IntegrationError, Linearisation, MAX_EVENTS, Options, System, Watch};
+use super::{
+    Effort, Happening, IntegrationError, Linearisation, MAX_EVENTS, Options, System, Watch,
+};
 
 /// First step after a start, a jump or an event, s: about the time constant of stirred air.
 const FIRST_STEP_S: f64 = 5.0;
@@ -45,7 +47,10 @@ pub fn integrate_rosenbrock<S: System + ?Sized>(
             let left = stop - t;
             let h = left / (left / wanted * (1.0 - 1e-9)).ceil().max(1.0);
             if effort.steps + effort.rejected >= options.max_steps {
-                return Err(IntegrationError::TooManySteps { steps: options.max_steps, at_h: t / 3600.0 });
+                return Err(IntegrationError::TooManySteps {
+                    steps: options.max_steps,
+                    at_h: t / 3600.0,
+                });
             }
             if h < SMALLEST_STEP_S && h < left {
                 return Err(IntegrationError::StepTooSmall { at_h: t / 3600.0 });
@@ -54,14 +59,26 @@ pub fn integrate_rosenbrock<S: System + ?Sized>(
             // Not a number counts as too large.
             if !(error <= 1.0) {
                 effort.rejected += 1;
-                let shrink = if error.is_finite() { (0.9 * error.powf(-0.25)).clamp(0.1, 0.9) } else { 0.1 };
+                let shrink = if error.is_finite() {
+                    (0.9 * error.powf(-0.25)).clamp(0.1, 0.9)
+                } else {
+                    0.1
+                };
                 proposed = h * shrink;
                 continue;
             }
             effort.steps += 1;
-            let grow = if error > 0.0 { (0.9 * error.powf(-0.25)).clamp(0.2, 6.0) } else { 6.0 };
+            let grow = if error > 0.0 {
+                (0.9 * error.powf(-0.25)).clamp(0.2, 6.0)
+            } else {
+                6.0
+            };
             // A step cut short by a stop says little about longer ones.
-            proposed = if h < proposed { proposed.max(h * grow) } else { h * grow };
+            proposed = if h < proposed {
+                proposed.max(h * grow)
+            } else {
+                h * grow
+            };
             let mut piece = m.piece(t, h, &y, &ledgers, system.stretch(), options.keep_ledgers);
             let end = if h >= left { stop } else { t + h };
             let width = piece.width();
@@ -84,7 +101,10 @@ pub fn integrate_rosenbrock<S: System + ?Sized>(
         if let Some((what, _)) = happened {
             effort.events += 1;
             if effort.events > MAX_EVENTS {
-                return Err(IntegrationError::TooManyEvents { events: MAX_EVENTS, at_h: t / 3600.0 });
+                return Err(IntegrationError::TooManyEvents {
+                    events: MAX_EVENTS,
+                    at_h: t / 3600.0,
+                });
             }
             match what {
                 Happening::Event(k) => system.fire(k, t, &y),
@@ -93,7 +113,12 @@ pub fn integrate_rosenbrock<S: System + ?Sized>(
             m.fresh_rates_at = f64::NAN;
         }
     }
-    Ok(Trajectory { pieces, unknowns: m.n, totals: ledgers, effort })
+    Ok(Trajectory {
+        pieces,
+        unknowns: m.n,
+        totals: ledgers,
+        effort,
+    })
 }
 
 /// The method's working room.
@@ -142,7 +167,14 @@ impl Method {
     }
 
     /// One step; returns the largest error estimate of any unknown.
-    fn step<S: System + ?Sized>(&mut self, system: &mut S, t: f64, h: f64, y: &[f64], effort: &mut Effort) -> f64 {
+    fn step<S: System + ?Sized>(
+        &mut self,
+        system: &mut S,
+        t: f64,
+        h: f64,
+        y: &[f64],
+        effort: &mut Effort,
+    ) -> f64 {
         let (n, l, w) = (self.n, self.l, self.n + self.l);
         // A rejected step is tried again from the same place: its slopes still hold.
         if self.fresh_slopes_at != t {
@@ -155,7 +187,9 @@ impl Method {
             self.rates_at(system, t, y, effort);
         }
         let shift = 1.0 / (h * GAMMA);
-        let Some(pattern) = &self.pattern else { return f64::NAN };
+        let Some(pattern) = &self.pattern else {
+            return f64::NAN;
+        };
         if !self.factors.factor(pattern, shift, &self.linear.jacobian) {
             return f64::NAN;
         }
@@ -199,11 +233,20 @@ impl Method {
         }
         effort.evaluations += STAGES as u64 - 1;
         let last = &self.u[(STAGES - 1) * w..];
-        last[..n].iter().fold(0.0, |m: f64, e| if e.is_nan() { f64::NAN } else { m.max(e.abs()) })
+        last[..n].iter().fold(
+            0.0,
+            |m: f64, e| if e.is_nan() { f64::NAN } else { m.max(e.abs()) },
+        )
     }
 
     /// Rates at the begin of the next step; alarms look at them too.
-    fn rates_at<S: System + ?Sized>(&mut self, system: &mut S, t: f64, y: &[f64], effort: &mut Effort) {
+    fn rates_at<S: System + ?Sized>(
+        &mut self,
+        system: &mut S,
+        t: f64,
+        y: &[f64],
+        effort: &mut Effort,
+    ) {
         system.rates(t, y, &mut self.rates, &mut self.ledger_rates);
         effort.evaluations += 1;
         self.fresh_rates_at = t;
@@ -219,7 +262,15 @@ impl Method {
     }
 
     /// The step just made, as a cubic.
-    fn piece(&mut self, t: f64, h: f64, y: &[f64], ledgers: &[f64], stretch: usize, keep: bool) -> Piece {
+    fn piece(
+        &mut self,
+        t: f64,
+        h: f64,
+        y: &[f64],
+        ledgers: &[f64],
+        stretch: usize,
+        keep: bool,
+    ) -> Piece {
         let (n, w) = (self.n, self.n + self.l);
         self.k1.fill(0.0);
         self.k2.fill(0.0);
@@ -227,7 +278,11 @@ impl Method {
         for j in 0..STAGES {
             let uj = &self.u[j * w..(j + 1) * w];
             let a = if j < 5 { A[5][j] } else { 1.0 };
-            let (h1, h2) = if j < 5 { (H[0][j], H[1][j]) } else { (0.0, 0.0) };
+            let (h1, h2) = if j < 5 {
+                (H[0][j], H[1][j])
+            } else {
+                (0.0, 0.0)
+            };
             for i in 0..w {
                 self.rise[i] += a * uj[i];
                 self.k1[i] += h1 * uj[i];
@@ -241,7 +296,12 @@ impl Method {
         c.extend((0..kept).map(|i| start(i) + self.rise[i]));
         c.extend_from_slice(&self.k1[..kept]);
         c.extend_from_slice(&self.k2[..kept]);
-        Piece { begin_s: t, length_s: h, stretch, coefficients: c }
+        Piece {
+            begin_s: t,
+            length_s: h,
+            stretch,
+            coefficients: c,
+        }
     }
 
     /// Advances the ledgers to place `x` of the step just made.

@@ -33,12 +33,17 @@ impl Pattern {
         let mut columns = Vec::with_capacity(n);
         while !left.is_empty() {
             let cost = |k: usize| {
-                let below = left.iter().filter(|i| **i != k && full[**i * n + k]).count();
-                let right = left.iter().filter(|j| **j != k && full[k * n + **j]).count();
+                let below = left
+                    .iter()
+                    .filter(|i| **i != k && full[**i * n + k])
+                    .count();
+                let right = left
+                    .iter()
+                    .filter(|j| **j != k && full[k * n + **j])
+                    .count();
                 below * right + below + right
             };
-            let position =
-                (0..left.len()).min_by_key(|p| cost(left[*p])).unwrap_or(0);
+            let position = (0..left.len()).min_by_key(|p| cost(left[*p])).unwrap_or(0);
             let k = left.remove(position);
             let below: Vec<usize> = left.iter().copied().filter(|i| full[i * n + k]).collect();
             let right: Vec<usize> = left.iter().copied().filter(|j| full[k * n + j]).collect();
@@ -64,19 +69,32 @@ impl Pattern {
                 })
                 .collect()
         };
-        Self { n, order, below: placed(rows), right: placed(columns), nonzeros: original }
+        Self {
+            n,
+            order,
+            below: placed(rows),
+            right: placed(columns),
+            nonzeros: original,
+        }
     }
 
     /// Whether a matrix with these entries fits the pattern.
     #[must_use]
     pub fn covers(&self, nonzeros: &[bool]) -> bool {
-        nonzeros.iter().zip(&self.nonzeros).all(|(new, known)| !new || *known)
+        nonzeros
+            .iter()
+            .zip(&self.nonzeros)
+            .all(|(new, known)| !new || *known)
     }
 
     /// The union of this pattern's entries and others.
     #[must_use]
     pub fn joined(&self, nonzeros: &[bool]) -> Self {
-        let union: Vec<bool> = nonzeros.iter().zip(&self.nonzeros).map(|(a, b)| *a || *b).collect();
+        let union: Vec<bool> = nonzeros
+            .iter()
+            .zip(&self.nonzeros)
+            .map(|(a, b)| *a || *b)
+            .collect();
         Self::new(self.n, &union)
     }
 }
@@ -95,7 +113,12 @@ impl Factors {
     /// Room for matrices of `n` rows.
     #[must_use]
     pub fn new(n: usize) -> Self {
-        Self { n, lu: vec![0.0; n * n], inverse_pivots: vec![0.0; n], work: vec![0.0; n] }
+        Self {
+            n,
+            lu: vec![0.0; n * n],
+            inverse_pivots: vec![0.0; n],
+            work: vec![0.0; n],
+        }
     }
 
     /// Factors `shift I - matrix`. Returns whether every pivot was usable.

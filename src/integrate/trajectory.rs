@@ -100,7 +100,10 @@ impl Trajectory {
     /// The piece that holds `t_s` and the place in it (0 to 1); the ends beyond the ends.
     #[must_use]
     pub fn locate(&self, t_s: f64) -> (&Piece, f64) {
-        let k = self.pieces.partition_point(|p| p.end_s() < t_s).min(self.pieces.len() - 1);
+        let k = self
+            .pieces
+            .partition_point(|p| p.end_s() < t_s)
+            .min(self.pieces.len() - 1);
         let p = &self.pieces[k];
         (p, ((t_s - p.begin_s) / p.length_s).clamp(0.0, 1.0))
     }

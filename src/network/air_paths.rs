@@ -9,8 +9,8 @@
 use super::Index;
 use super::evaluate::{Balance, Slopes};
 use super::plume::MAX_LAYERS;
-use crate::physics::air::{GAS_CONSTANT_J_PER_KGK, HEAT_CAPACITY_J_PER_KGK};
 use crate::physics::GRAVITY_M_PER_S2;
+use crate::physics::air::{GAS_CONSTANT_J_PER_KGK, HEAT_CAPACITY_J_PER_KGK};
 use crate::physics::openings::{
     horizontal_exchange_m3_per_s, orifice_flow_kg_per_s, orifice_slope_kg_per_sPa,
 };
@@ -99,7 +99,11 @@ impl AirPaths {
 
     /// Mass that fans move outwards, kg/s.
     fn driven(&self, t: &[f64], d: &Draught) -> f64 {
-        let source = if d.outward_m3_per_s > 0.0 { self.layers[d.layer] } else { self.room };
+        let source = if d.outward_m3_per_s > 0.0 {
+            self.layers[d.layer]
+        } else {
+            self.room
+        };
         d.outward_m3_per_s * (1.0 - self.short_circuit) * self.density(t[source])
     }
 
@@ -121,8 +125,20 @@ impl AirPaths {
             let (mut flow, mut slope) = (driven, 0.0);
             for (k, o) in self.openings.iter().enumerate() {
                 let dp = p + offsets[k];
-                flow += orifice_flow_kg_per_s(dp, o.area_m2, o.discharge, densities[k], LAMINAR_BELOW_PA);
-                slope += orifice_slope_kg_per_sPa(dp, o.area_m2, o.discharge, densities[k], LAMINAR_BELOW_PA);
+                flow += orifice_flow_kg_per_s(
+                    dp,
+                    o.area_m2,
+                    o.discharge,
+                    densities[k],
+                    LAMINAR_BELOW_PA,
+                );
+                slope += orifice_slope_kg_per_sPa(
+                    dp,
+                    o.area_m2,
+                    o.discharge,
+                    densities[k],
+                    LAMINAR_BELOW_PA,
+                );
             }
             if flow > 0.0 {
                 high = p;
@@ -131,7 +147,11 @@ impl AirPaths {
             }
             let mut next = p - flow / slope.max(f64::MIN_POSITIVE);
             if !(next > low && next < high) {
-                next = if low.is_finite() && high.is_finite() { 0.5 * (low + high) } else { next };
+                next = if low.is_finite() && high.is_finite() {
+                    0.5 * (low + high)
+                } else {
+                    next
+                };
             }
             let done = (next - p).abs() <= 1e-12 * (1.0 + p.abs());
             p = next;
@@ -169,7 +189,11 @@ impl AirPaths {
             let mut up = 0.0;
             for k in 0..n - 1 {
                 up += net[k];
-                let from = if up > 0.0 { t[self.layers[k]] } else { t[self.layers[k + 1]] };
+                let from = if up > 0.0 {
+                    t[self.layers[k]]
+                } else {
+                    t[self.layers[k + 1]]
+                };
                 let heat = up * HEAT_CAPACITY_J_PER_KGK * (from - room);
                 gains[k] -= heat;
                 gains[k + 1] += heat;
@@ -178,7 +202,8 @@ impl AirPaths {
         if let Some((area, thickness)) = self.open_top {
             let top = t[self.layers[n - 1]];
             let flow = horizontal_exchange_m3_per_s(area, thickness, top, room);
-            let q = flow * self.density(0.5 * (top + room)) * HEAT_CAPACITY_J_PER_KGK * (top - room);
+            let q =
+                flow * self.density(0.5 * (top + room)) * HEAT_CAPACITY_J_PER_KGK * (top - room);
             gains[n - 1] -= q;
             to_room += q;
         }
@@ -195,7 +220,14 @@ impl AirPaths {
 
     /// Books the heat of air that leaves a layer for the room (or comes from it, if negative),
     /// relative to the room's temperature: what comes in carries none.
-    fn carry(&self, t: &[f64], out_kg_per_s: f64, layer: usize, gains: &mut [f64], to_room: &mut f64) {
+    fn carry(
+        &self,
+        t: &[f64],
+        out_kg_per_s: f64,
+        layer: usize,
+        gains: &mut [f64],
+        to_room: &mut f64,
+    ) {
         if out_kg_per_s > 0.0 {
             let excess = t[self.layers[layer]] - t[self.room];
             let q = out_kg_per_s * HEAT_CAPACITY_J_PER_KGK * excess;
@@ -221,7 +253,11 @@ impl AirPaths {
             inflow += (-self.driven(t, d)).max(0.0);
         }
         let top_m = self.tops_m.last().copied().unwrap_or(0.0);
-        AirState { floor_Pa, top_Pa: self.difference(t, floor_Pa, top_m), inflow_kg_per_s: inflow }
+        AirState {
+            floor_Pa,
+            top_Pa: self.difference(t, floor_Pa, top_m),
+            inflow_kg_per_s: inflow,
+        }
     }
 
     pub(super) fn balance(&self, t: &[f64], guess: &mut f64, out: &mut Balance) {

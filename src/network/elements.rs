@@ -76,7 +76,10 @@ impl Area {
     /// An area that does not change.
     #[must_use]
     pub const fn constant(area_m2: f64) -> Self {
-        Self { fixed_m2: area_m2, grown_m2: 0.0 }
+        Self {
+            fixed_m2: area_m2,
+            grown_m2: 0.0,
+        }
     }
 
     /// The area at a grown fraction.
@@ -129,7 +132,12 @@ impl Convector {
         let area = self.area.at(f);
         out.transfer(self.surface, self.air, self.ledger, self.surface, area * ds);
         out.transfer(self.surface, self.air, self.ledger, self.air, area * da);
-        out.transfer_rate(self.surface, self.air, self.ledger, q * self.area.grown_m2 * f_rate);
+        out.transfer_rate(
+            self.surface,
+            self.air,
+            self.ledger,
+            q * self.area.grown_m2 * f_rate,
+        );
     }
 }
 
@@ -252,7 +260,8 @@ impl Enclosure {
     }
 
     fn grown(&self, f: f64) -> (usize, f64) {
-        self.growing.map_or((usize::MAX, 1.0), |(i, a)| (i, a.at(f)))
+        self.growing
+            .map_or((usize::MAX, 1.0), |(i, a)| (i, a.at(f)))
     }
 }
 

@@ -1,6 +1,6 @@
 //! Evaluates a network at one instant: heat balances, ledgers and their slopes.
 
-use super::elements::{Mode, INTERNAL};
+use super::elements::{INTERNAL, Mode};
 use super::{Configuration, Index, Network};
 
 /// Heat that each point gains, W, and what is booked in each ledger, W.
@@ -121,7 +121,10 @@ impl Configuration {
     pub fn balance(&self, network: &Network, t: &[f64], f: f64, modes: &[Mode], s: &mut Scratch) {
         s.gains.fill(0.0);
         s.ledgers.fill(0.0);
-        let mut out = Balance { gains: &mut s.gains, ledgers: &mut s.ledgers };
+        let mut out = Balance {
+            gains: &mut s.gains,
+            ledgers: &mut s.ledgers,
+        };
         for e in &self.conductors {
             e.balance(t, &mut out);
         }

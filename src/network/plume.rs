@@ -50,7 +50,11 @@ struct Exchange {
 impl Plume {
     fn exchange(&self, power_W: f64, t: &[f64], air: &AirTable) -> Exchange {
         let rising_W = 0.5 * (power_W + (power_W * power_W + FADE_W * FADE_W).sqrt());
-        let mut x = Exchange { to_top_W: rising_W, carried: [0.0; MAX_LAYERS], mixed: [0.0; MAX_LAYERS] };
+        let mut x = Exchange {
+            to_top_W: rising_W,
+            carried: [0.0; MAX_LAYERS],
+            mixed: [0.0; MAX_LAYERS],
+        };
         for (k, z) in self.interfaces_m.iter().enumerate() {
             let (low, high) = (t[self.layers[k]], t[self.layers[k + 1]]);
             let heat = air.density(0.5 * (low + high)) * HEAT_CAPACITY_J_PER_KGK;

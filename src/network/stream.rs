@@ -67,7 +67,9 @@ impl Stream {
             });
         }
         out.give(self.outlet, self.outlet, -w);
-        self.upstream(self.stations.len(), |point, share| out.give(self.outlet, point, w * share));
+        self.upstream(self.stations.len(), |point, share| {
+            out.give(self.outlet, point, w * share)
+        });
         out.give(self.receiver, self.outlet, w);
     }
 

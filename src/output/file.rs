@@ -18,20 +18,29 @@ pub struct WriteError {
 /// # Errors
 /// When the folder is missing or not writable, or the path is a folder.
 pub fn write_whole(path: &Path, bytes: &[u8]) -> Result<(), WriteError> {
-    let fail = |reason: String| WriteError { path: path.to_owned(), reason };
+    let fail = |reason: String| WriteError {
+        path: path.to_owned(),
+        reason,
+    };
     let folder = match path.parent() {
         Some(p) if !p.as_os_str().is_empty() => p,
         _ => Path::new("."),
     };
     if !folder.is_dir() {
-        return Err(fail(format!("there is no folder {}; make it first", folder.display())));
+        return Err(fail(format!(
+            "there is no folder {}; make it first",
+            folder.display()
+        )));
     }
     if path.is_dir() {
         return Err(fail("it is a folder; give a file name".to_owned()));
     }
     let io = |e: std::io::Error| match e.kind() {
         std::io::ErrorKind::PermissionDenied | std::io::ErrorKind::ReadOnlyFilesystem => {
-            fail(format!("the folder {} may not be written to; choose another", folder.display()))
+            fail(format!(
+                "the folder {} may not be written to; choose another",
+                folder.display()
+            ))
         }
         _ => fail(e.to_string()),
     };

@@ -23,7 +23,11 @@ pub fn verdict_sentence(run: &Run, f: &Findings) -> String {
         StationKind::ColdEnd => "in the cold end",
     };
     let when = day_and_time(run.start, o.peak_at_s);
-    let peak = format!("{}: the filament {place} reaches {:.1} °C on {when}", o.verdict.name(), degC(o.peak_K));
+    let peak = format!(
+        "{}: the filament {place} reaches {:.1} °C on {when}",
+        o.verdict.name(),
+        degC(o.peak_K)
+    );
     match o.verdict {
         Verdict::Holds => format!("{peak}, {:.1} K below its limit.", o.margin_K),
         Verdict::Tight => format!(
@@ -71,7 +75,11 @@ fn write_check(o: &mut String, run: &Run, f: &Findings) -> std::fmt::Result {
         run.material.softening_basis
     )?;
     writeln!(o)?;
-    writeln!(o, "{:<22}{:>10}{:>10}{:>10}  hottest at", "Filament, °C", "mean", "hottest", "margin")?;
+    writeln!(
+        o,
+        "{:<22}{:>10}{:>10}{:>10}  hottest at",
+        "Filament, °C", "mean", "hottest", "margin"
+    )?;
     for s in &f.stations {
         writeln!(
             o,
@@ -84,7 +92,11 @@ fn write_check(o: &mut String, run: &Run, f: &Findings) -> std::fmt::Result {
         )?;
     }
     writeln!(o)?;
-    writeln!(o, "{:<22}{:>10}{:>10}{:>10}{:>10}", "Chamber, °C", "lowest", "mean", "highest", "at end")?;
+    writeln!(
+        o,
+        "{:<22}{:>10}{:>10}{:>10}{:>10}",
+        "Chamber, °C", "lowest", "mean", "highest", "at end"
+    )?;
     for n in f.nodes.iter().filter(|n| shown(&n.name)) {
         writeln!(
             o,
@@ -113,7 +125,9 @@ fn write_check(o: &mut String, run: &Run, f: &Findings) -> std::fmt::Result {
 
 /// Faces of panels go to the CSV; the table shows what a thermometer would be held to.
 fn shown(name: &str) -> bool {
-    !["lid", "walls", "door", "floor", "bed underside"].iter().any(|p| name.starts_with(p))
+    !["lid", "walls", "door", "floor", "bed underside"]
+        .iter()
+        .any(|p| name.starts_with(p))
 }
 
 fn write_heat(o: &mut String, run: &Run, f: &Findings) -> std::fmt::Result {
@@ -123,10 +137,17 @@ fn write_heat(o: &mut String, run: &Run, f: &Findings) -> std::fmt::Result {
     let mut ways: Vec<_> = f.heat.out_J.iter().filter(|(_, q)| q.abs() > 0.0).collect();
     sources.sort_by(|a, b| b.1.total_cmp(&a.1));
     ways.sort_by(|a, b| b.1.total_cmp(&a.1));
-    writeln!(o, "{:<30}{:>8}    {:<24}{:>8}", "Heat in, mean W", "", "Heat out, mean W", "")?;
+    writeln!(
+        o,
+        "{:<30}{:>8}    {:<24}{:>8}",
+        "Heat in, mean W", "", "Heat out, mean W", ""
+    )?;
     for k in 0..sources.len().max(ways.len()) {
         let cell = |side: &[&(String, f64)]| {
-            side.get(k).map_or((String::new(), String::new()), |(n, q)| (n.clone(), format!("{:.1}", mean(*q))))
+            side.get(k)
+                .map_or((String::new(), String::new()), |(n, q)| {
+                    (n.clone(), format!("{:.1}", mean(*q)))
+                })
         };
         let (a, b) = (cell(&sources), cell(&ways));
         let line = format!("  {:<28}{:>8}      {:<22}{:>8}", a.0, a.1, b.0, b.1);

@@ -1,7 +1,9 @@
 //! From the findings of a run to its chart: temperatures along the feed path, in the air and in
 //! the room above; where heat comes from and goes below.
 
-use super::chart::{Chart, ChartError, Format, Hottest, Limit, Line, Mark, MarkKind, Role, Size, Units, draw};
+use super::chart::{
+    Chart, ChartError, Format, Hottest, Limit, Line, Mark, MarkKind, Role, Size, Units, draw,
+};
 use super::report::verdict_sentence;
 use super::words::{date_and_time, hours};
 use crate::chamber::nodes::{Entry, layer_name};
@@ -21,7 +23,13 @@ const SMALL_SHARE: f64 = 0.03;
 ///
 /// # Errors
 /// See [`ChartError`].
-pub fn draw_run(run: &Run, f: &Findings, format: Format, size: Size, units: Units) -> Result<Vec<u8>, ChartError> {
+pub fn draw_run(
+    run: &Run,
+    f: &Findings,
+    format: Format,
+    size: Size,
+    units: Units,
+) -> Result<Vec<u8>, ChartError> {
     draw(&chart(run, f), format, size, units)
 }
 
@@ -67,7 +75,13 @@ fn times(s: &Simulation) -> Vec<f64> {
     let (begin, end) = (s.trajectory.begin_s(), s.trajectory.end_s());
     let step = (end - begin) / POINTS as f64;
     let mut times: Vec<f64> = (0..=POINTS).map(|k| begin + step * k as f64).collect();
-    times.extend(s.trajectory.pieces.iter().filter(|p| p.length_s < step).map(|p| p.end_s()));
+    times.extend(
+        s.trajectory
+            .pieces
+            .iter()
+            .filter(|p| p.length_s < step)
+            .map(|p| p.end_s()),
+    );
     times.retain(|t| *t <= end);
     times.sort_by(f64::total_cmp);
     times.dedup();
@@ -87,16 +101,22 @@ fn temperatures(run: &Run, s: &Simulation, times: &[f64]) -> Vec<Line> {
     ]
     .into_iter()
     .map(|(station, role)| {
-        line(format!("filament, {}", station.name()), role, &|t| s.filament_K(station, t))
+        line(format!("filament, {}", station.name()), role, &|t| {
+            s.filament_K(station, t)
+        })
     })
     .collect();
     let layers = &s.chamber.points.air;
     for (k, point) in layers.iter().enumerate() {
         let role = Role::AirLayer(k, layers.len());
-        lines.push(line(layer_name(k, layers.len()), role, &|t| s.temperature_K(*point, t)));
+        lines.push(line(layer_name(k, layers.len()), role, &|t| {
+            s.temperature_K(*point, t)
+        }));
     }
     let room = s.chamber.points.room;
-    lines.push(line("room".to_owned(), Role::Room, &|t| s.temperature_K(room, t)));
+    lines.push(line("room".to_owned(), Role::Room, &|t| {
+        s.temperature_K(room, t)
+    }));
     debug_assert!(run.duration_s > 0.0);
     lines
 }
@@ -142,13 +162,22 @@ fn flows(f: &Findings, times: &[f64]) -> Vec<Line> {
         };
         let points = places
             .windows(2)
-            .map(|w| (0.5 * (w[0] + w[1]), sign * (ledger(w[1]) - ledger(w[0])) / (w[1] - w[0])))
+            .map(|w| {
+                (
+                    0.5 * (w[0] + w[1]),
+                    sign * (ledger(w[1]) - ledger(w[0])) / (w[1] - w[0]),
+                )
+            })
             .collect();
         let label = match entry.direction() {
             Direction::In => format!("from {}", entry.name()),
             Direction::Out => format!("out by {}", entry.name()),
         };
-        lines.push(Line { label, role, points });
+        lines.push(Line {
+            label,
+            role,
+            points,
+        });
     }
     lines
 }
@@ -166,7 +195,12 @@ fn marks(run: &Run, s: &Simulation) -> Vec<Mark> {
                 PhaseKind::CoolDown => ("cooling down", MarkKind::CoolDown),
                 PhaseKind::Print => return None,
             };
-            Some(Mark { begin_s: p.begin_s, end_s: p.end_s, label: label.to_owned(), kind })
+            Some(Mark {
+                begin_s: p.begin_s,
+                end_s: p.end_s,
+                label: label.to_owned(),
+                kind,
+            })
         })
         .collect();
     for change in &run.schedule {
@@ -178,7 +212,12 @@ fn marks(run: &Run, s: &Simulation) -> Vec<Mark> {
             | ArrangementKind::Recirculating { .. } => MarkKind::FanOn,
         };
         let label = arrangement_name(&change.arrangement.kind).to_owned();
-        marks.push(Mark { begin_s: change.begin_s, end_s: change.end_s, label, kind });
+        marks.push(Mark {
+            begin_s: change.begin_s,
+            end_s: change.end_s,
+            label,
+            kind,
+        });
     }
     marks.extend(fan_times(s));
     marks.sort_by(|a, b| a.begin_s.total_cmp(&b.begin_s));

@@ -9,11 +9,21 @@ use crate::runfile::Run;
 /// # Errors
 /// When the CSV writer fails, which it does only for lack of memory.
 pub fn check(run: &Run, s: &Simulation, every_s: f64) -> Result<Vec<u8>, csv::Error> {
-    let mut w = csv::WriterBuilder::new().terminator(csv::Terminator::CRLF).from_writer(Vec::new());
+    let mut w = csv::WriterBuilder::new()
+        .terminator(csv::Terminator::CRLF)
+        .from_writer(Vec::new());
     let network = &s.chamber.network;
     let mut header = vec!["time".to_owned(), "elapsed_h".to_owned()];
-    header.extend(StationKind::ALL.iter().map(|k| column("filament", k.name())));
-    let names = network.nodes.iter().map(|n| &n.name).chain(&network.boundaries);
+    header.extend(
+        StationKind::ALL
+            .iter()
+            .map(|k| column("filament", k.name())),
+    );
+    let names = network
+        .nodes
+        .iter()
+        .map(|n| &n.name)
+        .chain(&network.boundaries);
     header.extend(names.map(|n| column("", n)));
     w.write_record(&header)?;
     let end = s.trajectory.end_s();
@@ -31,7 +41,11 @@ pub fn check(run: &Run, s: &Simulation, every_s: f64) -> Result<Vec<u8>, csv::Er
 
 fn column(prefix: &str, name: &str) -> String {
     let name = name.replace(' ', "_");
-    if prefix.is_empty() { format!("{name}_degC") } else { format!("{prefix}_{name}_degC") }
+    if prefix.is_empty() {
+        format!("{name}_degC")
+    } else {
+        format!("{prefix}_{name}_degC")
+    }
 }
 
 fn degC(K: f64) -> String {

@@ -27,7 +27,9 @@ pub fn day_and_time(start: DateTime, t_s: f64) -> String {
 /// "Wed 15 Jul 16:40".
 #[must_use]
 pub fn date_and_time(start: DateTime, t_s: f64) -> String {
-    moment(start, (t_s / 60.0).round() * 60.0).strftime("%a %-d %b %H:%M").to_string()
+    moment(start, (t_s / 60.0).round() * 60.0)
+        .strftime("%a %-d %b %H:%M")
+        .to_string()
 }
 
 /// A span in hours: "14 h", "3.5 h", "12 min".

@@ -32,7 +32,9 @@ impl Caution {
             Self::ExtractedAir => {
                 "extracted air carries fumes and particles: filter it or lead it outdoors as local codes say, and mind where the make-up air comes from"
             }
-            Self::Wiring => "mains wiring is licensed work: have fans and thermostats fitted by someone who may",
+            Self::Wiring => {
+                "mains wiring is licensed work: have fans and thermostats fitted by someone who may"
+            }
             Self::Unattended => {
                 "unattended heat needs the fire precautions that local rules require"
             }

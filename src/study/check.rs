@@ -136,7 +136,11 @@ pub struct Findings {
 ///
 /// # Errors
 /// See [`SimulationError`].
-pub fn check(run: &Run, integrator: IntegratorKind, options: &Options) -> Result<Findings, SimulationError> {
+pub fn check(
+    run: &Run,
+    integrator: IntegratorKind,
+    options: &Options,
+) -> Result<Findings, SimulationError> {
     let simulation = Simulation::of(run, integrator, options)?;
     let stations = stations(run, &simulation);
     let outcome = outcome_of(run, &stations);
@@ -165,7 +169,10 @@ pub fn check(run: &Run, integrator: IntegratorKind, options: &Options) -> Result
 /// # Errors
 /// See [`SimulationError`].
 pub fn outcome(run: &Run, options: &Options) -> Result<Outcome, SimulationError> {
-    let options = Options { keep_ledgers: false, ..*options };
+    let options = Options {
+        keep_ledgers: false,
+        ..*options
+    };
     let simulation = Simulation::of(run, IntegratorKind::Rosenbrock, &options)?;
     Ok(outcome_of(run, &stations(run, &simulation)))
 }
@@ -235,7 +242,11 @@ fn above(simulation: &Simulation, level_K: f64) -> (f64, Option<f64>) {
 
 fn nodes(simulation: &Simulation) -> Vec<NodeFindings> {
     let network = &simulation.chamber.network;
-    let names = network.nodes.iter().map(|n| &n.name).chain(&network.boundaries);
+    let names = network
+        .nodes
+        .iter()
+        .map(|n| &n.name)
+        .chain(&network.boundaries);
     let pieces = &simulation.trajectory.pieces;
     let span = simulation.trajectory.end_s() - simulation.trajectory.begin_s();
     let part = simulation.chamber.points.part;
@@ -254,7 +265,13 @@ fn nodes(simulation: &Simulation) -> Vec<NodeFindings> {
                 if point == part || point >= network.nodes.len() {
                     // No cubics: look at five places.
                     const PLACES: [f64; 5] = [0.0, 0.25, 0.5, 0.75, 1.0];
-                    const SIMPSON: [f64; 5] = [7.0 / 90.0, 32.0 / 90.0, 12.0 / 90.0, 32.0 / 90.0, 7.0 / 90.0];
+                    const SIMPSON: [f64; 5] = [
+                        7.0 / 90.0,
+                        32.0 / 90.0,
+                        12.0 / 90.0,
+                        32.0 / 90.0,
+                        7.0 / 90.0,
+                    ];
                     for (x, weight) in PLACES.iter().zip(SIMPSON) {
                         let v = simulation.point_at(piece, *x, point);
                         f.min_K = f.min_K.min(v);
@@ -265,7 +282,9 @@ fn nodes(simulation: &Simulation) -> Vec<NodeFindings> {
                 }
                 simulation.point_over(piece, point, 1.0, &mut cubic);
                 f.max_K = f.max_K.max(cubic.largest().0);
-                let turned = Cubic { c: cubic.c.map(|c| -c) };
+                let turned = Cubic {
+                    c: cubic.c.map(|c| -c),
+                };
                 f.min_K = f.min_K.min(-turned.largest().0);
                 f.mean_K += cubic.mean() * piece.length_s / span;
             }

@@ -60,11 +60,23 @@ pub enum Warning {
 impl std::fmt::Display for Warning {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         match self {
-            Self::OutOfRange { correlation, quantity, low, high, met_low, met_high, place } => write!(
+            Self::OutOfRange {
+                correlation,
+                quantity,
+                low,
+                high,
+                met_low,
+                met_high,
+                place,
+            } => write!(
                 f,
                 "{correlation} is used outside its published range at the {place}: {quantity} from {met_low:.2e} to {met_high:.2e}, published for {low:.0e} to {high:.0e}"
             ),
-            Self::NotReached { node, setpoint_K, reached_K } => write!(
+            Self::NotReached {
+                node,
+                setpoint_K,
+                reached_K,
+            } => write!(
                 f,
                 "the {node} never reaches its setpoint of {:.0} °C (highest {:.1} °C): check `machine.{node}.max_power` or lower the setpoint",
                 setpoint_K - 273.15,
@@ -74,7 +86,11 @@ impl std::fmt::Display for Warning {
                 f,
                 "the run says the machine must stay closed, but the arrangement \"{arrangement}\" opens it: not allowed for this run (`require.must_stay_closed`)"
             ),
-            Self::ChamberTooCool { lowest_K, needed_K, hours } => write!(
+            Self::ChamberTooCool {
+                lowest_K,
+                needed_K,
+                hours,
+            } => write!(
                 f,
                 "the chamber is below the lowest useful {:.0} °C for {hours:.1} h of printing (down to {:.1} °C): parts may warp or split (`require.chamber_min`)",
                 needed_K - 273.15,
@@ -123,16 +139,31 @@ pub const fn stays_closed(kind: &ArrangementKind) -> bool {
 
 fn opened(run: &Run, found: &mut Vec<Warning>) {
     if run.requirements.must_stay_closed && !stays_closed(&run.arrangement.kind) {
-        found.push(Warning::OpensClosedMachine { arrangement: arrangement_name(&run.arrangement.kind) });
+        found.push(Warning::OpensClosedMachine {
+            arrangement: arrangement_name(&run.arrangement.kind),
+        });
     }
 }
 
 fn heaters(run: &Run, simulation: &Simulation, found: &mut Vec<Warning>) {
     for (node, point, setpoints) in [
-        ("bed", simulation.chamber.points.bed, run.phases.iter().filter_map(|p| p.bed_K).collect::<Vec<_>>()),
-        ("hotend", simulation.chamber.points.hotend, run.phases.iter().filter_map(|p| p.nozzle_K).collect()),
+        (
+            "bed",
+            simulation.chamber.points.bed,
+            run.phases
+                .iter()
+                .filter_map(|p| p.bed_K)
+                .collect::<Vec<_>>(),
+        ),
+        (
+            "hotend",
+            simulation.chamber.points.hotend,
+            run.phases.iter().filter_map(|p| p.nozzle_K).collect(),
+        ),
     ] {
-        let Some(setpoint_K) = setpoints.into_iter().reduce(f64::max) else { continue };
+        let Some(setpoint_K) = setpoints.into_iter().reduce(f64::max) else {
+            continue;
+        };
         let reached_K = simulation
             .trajectory
             .pieces
@@ -140,7 +171,11 @@ fn heaters(run: &Run, simulation: &Simulation, found: &mut Vec<Warning>) {
             .map(|p| simulation.point_at(p, 1.0, point))
             .fold(f64::NEG_INFINITY, f64::max);
         if reached_K < setpoint_K - 0.5 {
-            found.push(Warning::NotReached { node: node.to_owned(), setpoint_K, reached_K });
+            found.push(Warning::NotReached {
+                node: node.to_owned(),
+                setpoint_K,
+                reached_K,
+            });
         }
     }
 }
@@ -148,7 +183,9 @@ fn heaters(run: &Run, simulation: &Simulation, found: &mut Vec<Warning>) {
 /// Looks at the bottom layer, where the part is, in the later half of each hour of printing: the
 /// chamber needs time to warm up, which soaking is for.
 fn too_cool(run: &Run, simulation: &Simulation, found: &mut Vec<Warning>) {
-    let Some(needed_K) = run.requirements.chamber_min_K else { return };
+    let Some(needed_K) = run.requirements.chamber_min_K else {
+        return;
+    };
     let bottom = simulation.chamber.points.air[0];
     let (mut lowest, mut seconds) = (f64::INFINITY, 0.0);
     for piece in &simulation.trajectory.pieces {
@@ -165,7 +202,11 @@ fn too_cool(run: &Run, simulation: &Simulation, found: &mut Vec<Warning>) {
         seconds += below as f64 / 5.0 * piece.length_s;
     }
     if lowest < needed_K {
-        found.push(Warning::ChamberTooCool { lowest_K: lowest, needed_K, hours: seconds / 3600.0 });
+        found.push(Warning::ChamberTooCool {
+            lowest_K: lowest,
+            needed_K,
+            hours: seconds / 3600.0,
+        });
     }
 }
 
@@ -186,7 +227,10 @@ fn ranges_and_pressure(simulation: &Simulation, found: &mut Vec<Warning>) {
     for piece in simulation.trajectory.pieces.iter().skip(4).step_by(8) {
         simulation.points_at(piece, 1.0, &mut t);
         let c = simulation.elements_of(piece);
-        let faces = c.convectors.iter().chain(c.plume.iter().flat_map(|p| &p.faces));
+        let faces = c
+            .convectors
+            .iter()
+            .chain(c.plume.iter().flat_map(|p| &p.faces));
         for face in faces {
             visit(face, &t, network, &mut met);
         }
@@ -209,7 +253,9 @@ fn ranges_and_pressure(simulation: &Simulation, found: &mut Vec<Warning>) {
         place: m.place,
     }));
     if pressure.abs() > LARGE_PRESSURE_PA {
-        found.push(Warning::LargePressure { pressure_Pa: pressure });
+        found.push(Warning::LargePressure {
+            pressure_Pa: pressure,
+        });
     }
 }
 
@@ -235,7 +281,10 @@ fn visit(c: &Convector, t: &[f64], network: &crate::network::Network, met: &mut 
             range,
             low: ra,
             high: ra,
-            place: network.nodes.get(c.surface).map_or_else(|| "room".to_owned(), |n| n.name.clone()),
+            place: network
+                .nodes
+                .get(c.surface)
+                .map_or_else(|| "room".to_owned(), |n| n.name.clone()),
         }),
     }
 }
