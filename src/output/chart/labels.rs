@@ -260,12 +260,8 @@ pub fn clip(from: (f64, f64), to: (f64, f64), area: Area) -> Option<((f64, f64),
             leave = leave.min(room / step);
         }
     }
-    (enter <= leave).then(|| {
-        (
-            (from.0 + enter * dx, from.1 + enter * dy),
-            (from.0 + leave * dx, from.1 + leave * dy),
-        )
-    })
+    let at = |share: f64| (from.0 + share * dx, from.1 + share * dy);
+    (enter <= leave).then(|| (at(enter), at(leave)))
 }
 
 #[cfg(test)]

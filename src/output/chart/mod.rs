@@ -16,6 +16,7 @@ mod marks;
 mod panel;
 mod png;
 mod run_chart;
+mod run_data;
 #[cfg(test)]
 mod samples;
 mod scene;
@@ -44,7 +45,7 @@ pub struct Chart {
     pub subtitle: String,
     /// Local date and time at the left end of the time axis.
     pub start: DateTime,
-    /// Length of the time axis, s; above 0.
+    /// Length of the time axis, s; 1 at least.
     pub duration_s: f64,
     /// Lines of the upper panel, °C.
     pub temperatures: Vec<Line>,
@@ -234,14 +235,16 @@ pub enum ChartError {
     /// Not a single point to draw.
     #[error("there is nothing to draw: no line of the chart has a point")]
     NoData,
-    /// A value is infinite or not a number.
-    #[error("`{0}` has a value that is not a finite number, so it cannot be drawn")]
+    /// A value is not a number, infinite, or beyond 10^12 either way.
+    #[error("`{0}` has a value that is not a number within 10^12, so it cannot be drawn")]
     NotFinite(String),
     /// Times of a line go backwards.
     #[error("the times of `{0}` go backwards; a line's points must be in order of time")]
     OutOfOrder(String),
-    /// The time axis has no length, or leaves the calendar.
-    #[error("a time axis of {0} s cannot be drawn; it must be above 0 s and end before year 9999")]
+    /// The time axis is shorter than a second, or leaves the calendar.
+    #[error(
+        "a time axis of {0} s cannot be drawn; it must be 1 s at least and end before year 9999"
+    )]
     Duration(f64),
     /// The margin below the limit is negative.
     #[error("a margin of {0} K cannot be drawn; it must be 0 or more")]
@@ -317,6 +320,12 @@ fn check_size(size: Size) -> Result<(), ChartError> {
     } else {
         Err(ChartError::Size { width, height })
     }
+}
+
+/// Whether a value can be drawn. The bound is far beyond any temperature or flow; without one,
+/// differences of huge numbers would overflow.
+fn drawable(value: f64) -> bool {
+    value.abs() <= 1e12
 }
 
 fn write(scene: &Scene, format: Format) -> Result<Vec<u8>, ChartError> {

@@ -6,8 +6,10 @@ use super::labels;
 use super::scene::{Align, Area, Colour, Scene, Stroke, Type};
 use crate::output::font::Weight;
 
-/// Least distance between two values on a y axis, px at `k` = 1.
-const TICKS_APART: f64 = 28.0;
+/// Least distance between two values on a y axis, px: a low panel needs a few, a high one not dozens.
+fn ticks_apart(scale: Scale, k: f64) -> f64 {
+    ((scale.from - scale.to).abs() / 9.0).clamp(28.0 * k, 44.0 * k)
+}
 
 /// Sizes of everything, scaled to the picture.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -145,7 +147,7 @@ impl Panel {
     /// Level grid lines with their values left of the panel; a zero inside gets a stronger line.
     pub fn y_axis(&self, scene: &mut Scene, measures: Measures) {
         let k = measures.k;
-        let (ticks, decimals) = self.y.ticks(TICKS_APART * k);
+        let (ticks, decimals) = self.y.ticks(ticks_apart(self.y, k));
         for value in ticks {
             let y = self.y.at(value);
             let colour = if value == 0.0 {
@@ -178,7 +180,7 @@ impl Panel {
 
 /// Width of the widest value a y scale will get, px.
 pub fn y_label_width(scene: &Scene, scale: Scale, measures: Measures) -> f64 {
-    let (ticks, decimals) = scale.ticks(TICKS_APART * measures.k);
+    let (ticks, decimals) = scale.ticks(ticks_apart(scale, measures.k));
     ticks
         .iter()
         .map(|&value| scene.width(&axis::fixed(value, decimals), measures.tick()))

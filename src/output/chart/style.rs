@@ -98,7 +98,12 @@ fn scaled((colour, width, dash): Look, k: f64) -> Stroke {
     Stroke {
         colour,
         width: width * k,
-        dash: dash.iter().map(|length| length * k).collect(),
+        // To a hundredth of a pixel, as the SVG is written: over a long line a smaller rest would
+        // add up to another pattern than the PNG's.
+        dash: dash
+            .iter()
+            .map(|length| (length * k * 100.0).round() / 100.0)
+            .collect(),
     }
 }
 

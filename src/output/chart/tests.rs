@@ -288,7 +288,7 @@ fn what_cannot_be_drawn_is_an_error() {
         line.points.clear();
     }
     assert_eq!(draw(&chart), Err(ChartError::NoData));
-    for bad in [f64::NAN, f64::INFINITY] {
+    for bad in [f64::NAN, f64::INFINITY, -1e300] {
         let mut chart = good.clone();
         chart.flows[1].points[3].1 = bad;
         assert_eq!(
@@ -305,7 +305,7 @@ fn what_cannot_be_drawn_is_an_error() {
         draw(&chart),
         Err(ChartError::OutOfOrder("drive gear".to_owned()))
     );
-    for bad in [0.0, -1.0, f64::NAN, 1e18] {
+    for bad in [0.0, -1.0, 1e-9, f64::NAN, 1e12, 1e18] {
         let chart = Chart {
             duration_s: bad,
             ..good.clone()
@@ -376,5 +376,27 @@ fn charts_to_look_at() {
                 save(format!("fans-{count}-{tag}.{ending}"), bytes);
             }
         }
+    }
+}
+
+/// The widest, narrowest and farthest values that are accepted still give finite places.
+#[test]
+fn extreme_values_stay_in_the_picture() {
+    for (low, high) in [
+        (-1e12, 1e12),
+        (1e12, 1e12),
+        (0.0, 1e-300),
+        (999_999.0, 999_999.000_1),
+    ] {
+        let mut chart = samples::run(1.0);
+        chart.limit = None;
+        chart.hottest = None;
+        for line in chart.temperatures.iter_mut().chain(&mut chart.flows) {
+            line.points = vec![(0.0, low), (1800.0, high), (3600.0, low)];
+        }
+        let svg = draw(&chart, Format::Svg, SMALL, Units::Si).expect("chart");
+        let svg = String::from_utf8(svg).expect("UTF-8");
+        assert!(!svg.contains("NaN") && !svg.contains("inf"), "{low} {high}");
+        assert!(svg.len() < 400_000, "{low} {high}: {} bytes", svg.len());
     }
 }

@@ -5,7 +5,7 @@ use super::labels::{self, Space};
 use super::panel::{self, Measures, Panel};
 use super::scene::{Align, Area, Colour, Scene, Stroke, Type};
 use super::style;
-use super::{ChartError, Size};
+use super::{ChartError, Size, drawable};
 use crate::output::font::Weight;
 
 /// Curves y(x) with points and a line of their own. Values are in the units the axes name.
@@ -176,18 +176,18 @@ fn check(chart: &XyChart) -> Result<(), ChartError> {
         if curve
             .points
             .iter()
-            .any(|p| !p.0.is_finite() || !p.1.is_finite())
+            .any(|p| !drawable(p.0) || !drawable(p.1))
         {
             return Err(ChartError::NotFinite(curve.label.clone()));
         }
     }
     for point in &chart.points {
-        if !point.x.is_finite() || !point.y.is_finite() {
+        if !drawable(point.x) || !drawable(point.y) {
             return Err(ChartError::NotFinite(point.label.clone()));
         }
     }
     match &chart.vertical {
-        Some(line) if !line.x.is_finite() => Err(ChartError::NotFinite(line.label.clone())),
+        Some(line) if !drawable(line.x) => Err(ChartError::NotFinite(line.label.clone())),
         _ => Ok(()),
     }
 }
