@@ -7,7 +7,9 @@
 mod build;
 pub mod feed_path;
 pub mod geometry;
+mod links;
 pub mod nodes;
+mod paths;
 pub mod simulation;
 pub mod surroundings;
 pub mod system;

@@ -82,19 +82,27 @@ impl AirPaths {
         self.pressure_Pa / (GAS_CONSTANT_J_PER_KGK * temperature_K)
     }
 
-    /// Pressure inside less outside at a height, with `floor_Pa` at the floor.
-    fn difference(&self, t: &[f64], floor_Pa: f64, height_m: f64) -> f64 {
-        let outside = self.density(t[self.room]);
-        let (mut dp, mut from) = (floor_Pa, 0.0);
-        for (layer, top) in self.layers.iter().zip(&self.tops_m) {
-            let to = height_m.min(*top);
-            if to <= from {
-                break;
-            }
-            dp += GRAVITY_M_PER_S2 * (outside - self.density(t[*layer])) * (to - from);
-            from = to;
+    /// Densities of the layers, kg/m3, and how much the pressure difference at each layer's lower
+    /// edge exceeds the floor's, Pa.
+    fn column(&self, t: &[f64], outside: f64) -> ([f64; MAX_LAYERS], [f64; MAX_LAYERS]) {
+        let (mut densities, mut rises) = ([0.0; MAX_LAYERS], [0.0; MAX_LAYERS]);
+        let (mut rise, mut from) = (0.0, 0.0);
+        for (k, layer) in self.layers.iter().enumerate() {
+            let density = self.density(t[*layer]);
+            densities[k] = density;
+            rises[k] = rise;
+            rise += GRAVITY_M_PER_S2 * (outside - density) * (self.tops_m[k] - from);
+            from = self.tops_m[k];
         }
-        dp
+        (densities, rises)
+    }
+
+    fn bottom_m(&self, layer: usize) -> f64 {
+        if layer == 0 {
+            0.0
+        } else {
+            self.tops_m[layer - 1]
+        }
     }
 
     /// Mass that fans move outwards, kg/s.
@@ -108,56 +116,53 @@ impl AirPaths {
     }
 
     /// Solves the balance of mass for the pressure difference at the floor. `guess` is where to
-    /// start and receives the answer.
-    fn solve(&self, t: &[f64], guess: &mut f64) {
+    /// start and receives the answer; `outward` receives each opening's flow, kg/s.
+    fn solve(&self, t: &[f64], guess: &mut f64, outward: &mut [f64; MAX_OPENINGS]) {
         let outside = self.density(t[self.room]);
+        let (densities, rises) = self.column(t, outside);
         let driven: f64 = self.draughts.iter().map(|d| self.driven(t, d)).sum();
-        let mut offsets = [0.0; MAX_OPENINGS];
-        let mut densities = [0.0; MAX_OPENINGS];
+        let (mut offsets, mut means) = ([0.0; MAX_OPENINGS], [0.0; MAX_OPENINGS]);
         for (k, o) in self.openings.iter().enumerate() {
-            offsets[k] = self.difference(t, 0.0, o.height_m);
-            densities[k] = 0.5 * (outside + self.density(t[self.layers[o.layer]]));
+            let inside = densities[o.layer];
+            offsets[k] = rises[o.layer]
+                + GRAVITY_M_PER_S2 * (outside - inside) * (o.height_m - self.bottom_m(o.layer));
+            means[k] = 0.5 * (outside + inside);
         }
         let (mut low, mut high) = (f64::NEG_INFINITY, f64::INFINITY);
         let mut p = *guess;
-        // Newton on a function that only rises, kept inside the bracket it has seen.
+        // Newton on a function that only rises, kept inside the bracket it has seen. A last step of
+        // a millionth leaves an error of about its square.
         for _ in 0..80 {
             let (mut flow, mut slope) = (driven, 0.0);
             for (k, o) in self.openings.iter().enumerate() {
                 let dp = p + offsets[k];
-                flow += orifice_flow_kg_per_s(
-                    dp,
-                    o.area_m2,
-                    o.discharge,
-                    densities[k],
-                    LAMINAR_BELOW_PA,
-                );
-                slope += orifice_slope_kg_per_sPa(
-                    dp,
-                    o.area_m2,
-                    o.discharge,
-                    densities[k],
-                    LAMINAR_BELOW_PA,
-                );
+                let (a, c, rho) = (o.area_m2, o.discharge, means[k]);
+                outward[k] = orifice_flow_kg_per_s(dp, a, c, rho, LAMINAR_BELOW_PA);
+                flow += outward[k];
+                slope += orifice_slope_kg_per_sPa(dp, a, c, rho, LAMINAR_BELOW_PA);
             }
             if flow > 0.0 {
                 high = p;
             } else {
                 low = p;
             }
-            let mut next = p - flow / slope.max(f64::MIN_POSITIVE);
-            if !(next > low && next < high) {
-                next = if low.is_finite() && high.is_finite() {
-                    0.5 * (low + high)
-                } else {
-                    next
-                };
+            let step = flow / slope.max(f64::MIN_POSITIVE);
+            let mut next = p - step;
+            if !(next > low && next < high) && low.is_finite() && high.is_finite() {
+                next = 0.5 * (low + high);
             }
-            let done = (next - p).abs() <= 1e-12 * (1.0 + p.abs());
-            p = next;
-            if done {
+            let moved = next - p;
+            if moved.abs() <= 1e-6 * (LAMINAR_BELOW_PA + p.abs()) {
+                // Carry the flows along the last small step too, so that mass balances.
+                for (k, o) in self.openings.iter().enumerate() {
+                    let dp = p + offsets[k];
+                    let (a, c, rho) = (o.area_m2, o.discharge, means[k]);
+                    outward[k] += moved * orifice_slope_kg_per_sPa(dp, a, c, rho, LAMINAR_BELOW_PA);
+                }
+                p = next;
                 break;
             }
+            p = next;
         }
         *guess = p;
     }
@@ -169,15 +174,11 @@ impl AirPaths {
         gains[..n].fill(0.0);
         let mut to_room = 0.0;
         if !self.openings.is_empty() {
-            self.solve(t, guess);
-            let outside = self.density(room);
+            let mut outward = [0.0; MAX_OPENINGS];
+            self.solve(t, guess, &mut outward);
             // Net mass entering each layer through the shell, then upward flows by continuity.
             let mut net = [0.0; MAX_LAYERS];
-            for o in &self.openings {
-                let inside = t[self.layers[o.layer]];
-                let rho = 0.5 * (outside + self.density(inside));
-                let dp = self.difference(t, *guess, o.height_m);
-                let out = orifice_flow_kg_per_s(dp, o.area_m2, o.discharge, rho, LAMINAR_BELOW_PA);
+            for (o, out) in self.openings.iter().zip(outward) {
                 net[o.layer] -= out;
                 self.carry(t, out, o.layer, gains, &mut to_room);
             }
@@ -240,23 +241,23 @@ impl AirPaths {
     #[must_use]
     pub fn state(&self, t: &[f64]) -> AirState {
         let mut floor_Pa = 0.0;
-        self.solve(t, &mut floor_Pa);
+        let mut outward = [0.0; MAX_OPENINGS];
+        self.solve(t, &mut floor_Pa, &mut outward);
         let outside = self.density(t[self.room]);
-        let mut inflow = 0.0;
-        for o in &self.openings {
-            let rho = 0.5 * (outside + self.density(t[self.layers[o.layer]]));
-            let dp = self.difference(t, floor_Pa, o.height_m);
-            let out = orifice_flow_kg_per_s(dp, o.area_m2, o.discharge, rho, LAMINAR_BELOW_PA);
-            inflow += (-out).max(0.0);
-        }
-        for d in &self.draughts {
-            inflow += (-self.driven(t, d)).max(0.0);
-        }
-        let top_m = self.tops_m.last().copied().unwrap_or(0.0);
+        let (densities, rises) = self.column(t, outside);
+        let top = self.layers.len() - 1;
+        let above_bottom = self.tops_m[top] - self.bottom_m(top);
+        let rise = rises[top] + GRAVITY_M_PER_S2 * (outside - densities[top]) * above_bottom;
+        let through_openings: f64 = outward.iter().map(|out| (-out).max(0.0)).sum();
+        let blown: f64 = self
+            .draughts
+            .iter()
+            .map(|d| (-self.driven(t, d)).max(0.0))
+            .sum();
         AirState {
             floor_Pa,
-            top_Pa: self.difference(t, floor_Pa, top_m),
-            inflow_kg_per_s: inflow,
+            top_Pa: floor_Pa + rise,
+            inflow_kg_per_s: through_openings + blown,
         }
     }
 

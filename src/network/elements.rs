@@ -4,6 +4,7 @@ use super::Index;
 use super::evaluate::{Balance, Slopes};
 use crate::physics::air::AirTable;
 use crate::physics::convection::ConvectiveFace;
+use crate::physics::prepared::PreparedFace;
 use crate::physics::radiation::STEFAN_BOLTZMANN;
 
 /// Ledger index of elements that move heat only inside the audited nodes.
@@ -100,26 +101,47 @@ pub struct Convector {
     pub area: Area,
     /// Orientation, length, imposed speed.
     pub face: ConvectiveFace,
+    /// The same, made ready to be asked often.
+    prepared: PreparedFace,
     /// Ledger entry for heat that leaves from the face.
     pub ledger: usize,
 }
 
 impl Convector {
+    /// Makes a convector for air at one pressure.
+    #[must_use]
+    pub fn new(
+        surface: Index,
+        around: Index,
+        area: Area,
+        face: ConvectiveFace,
+        ledger: usize,
+        air: &AirTable,
+    ) -> Self {
+        Self {
+            surface,
+            air: around,
+            area,
+            prepared: PreparedFace::new(&face, air),
+            face,
+            ledger,
+        }
+    }
+
     /// Heat per area from the face to the air, W/m2.
     pub(super) fn flux(&self, surface_K: f64, air_K: f64, air: &AirTable) -> f64 {
-        self.face.coefficient(surface_K, air_K, air) * (surface_K - air_K)
+        self.prepared.coefficient(surface_K, air_K, air).value * (surface_K - air_K)
     }
 
     /// The flux and its slopes with the two temperatures.
-    ///
-    /// The slopes are differences over a hundredth of a kelvin: exact enough for a Rosenbrock
-    /// method, and cheaper than carrying derivatives through every correlation.
     pub(super) fn flux_and_slopes(&self, s: f64, a: f64, air: &AirTable) -> (f64, f64, f64) {
-        const STEP_K: f64 = 1e-4;
-        let q = self.flux(s, a, air);
-        let ds = (self.flux(s + STEP_K, a, air) - q) / STEP_K;
-        let da = (self.flux(s, a + STEP_K, air) - q) / STEP_K;
-        (q, ds, da)
+        let h = self.prepared.coefficient(s, a, air);
+        let warmer = s - a;
+        (
+            h.value * warmer,
+            h.value + warmer * h.by_surface,
+            warmer * h.by_air - h.value,
+        )
     }
 
     pub(super) fn balance(&self, t: &[f64], f: f64, air: &AirTable, out: &mut Balance) {

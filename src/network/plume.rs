@@ -27,10 +27,9 @@ pub struct Plume {
     pub faces: Vec<Convector>,
     /// Air layers, bottom to top.
     pub layers: Vec<Index>,
-    /// Heights above the bed at which the plume passes from a layer to the next, m.
-    pub interfaces_m: Vec<f64>,
-    /// Distance of the plume's virtual origin below the bed, m.
-    pub virtual_origin_m: f64,
+    /// Volume flow of the plume where it passes from a layer to the next, as a multiple of its flow
+    /// one metre above a point source; see [`Plume::spreads`].
+    pub spreads: Vec<f64>,
     /// Multiplies the plume's volume flow.
     pub multiplier: f64,
     /// Horizontal section of the chamber, m2.
@@ -48,6 +47,18 @@ struct Exchange {
 }
 
 impl Plume {
+    /// Multiples of the flow one metre above a point source, at heights above the bed, m.
+    #[must_use]
+    pub fn spreads(heights_m: &[f64], virtual_origin_m: f64) -> Vec<f64> {
+        // Any heat will do: the law's height and heat are independent factors.
+        const HEAT_W: f64 = 100.0;
+        let reference = plume_flow_m3_per_s(HEAT_W, 0.0, 1.0);
+        heights_m
+            .iter()
+            .map(|z| plume_flow_m3_per_s(HEAT_W, *z, virtual_origin_m) / reference)
+            .collect()
+    }
+
     fn exchange(&self, power_W: f64, t: &[f64], air: &AirTable) -> Exchange {
         let rising_W = 0.5 * (power_W + (power_W * power_W + FADE_W * FADE_W).sqrt());
         let mut x = Exchange {
@@ -55,11 +66,12 @@ impl Plume {
             carried: [0.0; MAX_LAYERS],
             mixed: [0.0; MAX_LAYERS],
         };
-        for (k, z) in self.interfaces_m.iter().enumerate() {
+        // The law is a product of a power of the heat and a power of the height.
+        let at_one_metre = plume_flow_m3_per_s(rising_W, 0.0, 1.0);
+        for (k, spread) in self.spreads.iter().enumerate() {
             let (low, high) = (t[self.layers[k]], t[self.layers[k + 1]]);
             let heat = air.density(0.5 * (low + high)) * HEAT_CAPACITY_J_PER_KGK;
-            x.carried[k] =
-                heat * self.multiplier * plume_flow_m3_per_s(rising_W, *z, self.virtual_origin_m);
+            x.carried[k] = heat * self.multiplier * at_one_metre * spread;
             let overturn = horizontal_exchange_m3_per_s(self.section_m2, 0.0, low, high);
             x.mixed[k] = heat * (self.stirring_m3_per_s + overturn);
         }

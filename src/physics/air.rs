@@ -251,6 +251,25 @@ impl AirTable {
         }
     }
 
+    /// [`AirTable::film`] and its slopes with the film temperature, per K.
+    #[inline]
+    pub(crate) fn film_with_slopes(&self, film_K: f64) -> (Film, Film) {
+        let (cell, x) = self.place(film_K);
+        let c = &cell.film;
+        let (mut v, mut d) = ([0.0; 4], [0.0; 4]);
+        for q in 0..4 {
+            v[q] = c[0][q] + x * (c[1][q] + x * (c[2][q] + x * c[3][q]));
+            d[q] = (c[1][q] + x * (2.0 * c[2][q] + x * 3.0 * c[3][q])) * (1.0 / TABLE_STEP_K);
+        }
+        let film = |v: [f64; 4]| Film {
+            buoyancy_per_m3K: v[0],
+            conductivity_W_per_mK: v[1],
+            vertical_factor: v[2],
+            cylinder_factor: v[3],
+        };
+        (film(v), film(d))
+    }
+
     /// g beta/(nu alpha) at a film temperature (K), 1/(m3 K): Ra is this times |dT| L^3.
     #[must_use]
     #[inline]

@@ -16,8 +16,10 @@ pub mod convection;
 pub mod filament;
 pub mod openings;
 pub mod plume;
+pub mod prepared;
 pub mod radiation;
 mod smooth;
+pub mod tabulated;
 
 /// Acceleration of free fall, m/s2 (ISO 2533:1975).
 pub const GRAVITY_M_PER_S2: f64 = 9.806_65;

@@ -21,6 +21,20 @@ pub(crate) fn abs(x: f64, band: f64) -> f64 {
     band * (0.375 + r2 * (0.75 - 0.125 * r2))
 }
 
+/// [`abs`] and its slope.
+#[inline]
+pub(crate) fn abs_with_slope(x: f64, band: f64) -> (f64, f64) {
+    if x.abs() >= band {
+        return (x.abs(), x.signum());
+    }
+    let r = x / band;
+    let r2 = r * r;
+    (
+        band * (0.375 + r2 * (0.75 - 0.125 * r2)),
+        r * (1.5 - 0.5 * r2),
+    )
+}
+
 /// Square root of x from `band` upwards, 0 at and below zero, rounded between.
 #[inline]
 pub(crate) fn sqrt(x: f64, band: f64) -> f64 {
