@@ -290,3 +290,6 @@ impl AirTable {
             / self.conductivity(t)
     }
 }
+
+#[cfg(test)]
+mod tests;

@@ -394,3 +394,6 @@ fn horizontal(ra: f64, away_K: f64) -> f64 {
     let toward = nusselt_horizontal_toward(ra);
     toward + share * (nusselt_horizontal_away(ra) - toward)
 }
+
+#[cfg(test)]
+mod tests;
