@@ -17,6 +17,7 @@ pub mod filament;
 pub mod openings;
 pub mod plume;
 pub mod radiation;
+mod roots;
 mod smooth;
 
 /// Acceleration of free fall, m/s2 (ISO 2533:1975).

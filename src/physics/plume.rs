@@ -1,6 +1,6 @@
 //! The plume that rises over a warm face and carries air from layer to layer.
 
-use super::smooth;
+use super::{roots, smooth};
 
 /// Convective power below which the plume's flow bends to zero, W. A plume of less than a watt does
 /// not form over a face of the size of a bed.
@@ -29,9 +29,9 @@ pub fn plume_flow_m3_per_s(convective_W: f64, height_m: f64, virtual_origin_m: f
     }
     let z = (height_m + virtual_origin_m).max(0.0);
     // z^(5/3) without a power function.
-    let root = z.cbrt();
+    let root = roots::cbrt(z);
     let rise = z * root * root;
-    0.005 * convective_W.cbrt() * smooth::step(convective_W / WEAK_PLUME_W) * rise
+    0.005 * roots::cbrt(convective_W) * smooth::step(convective_W / WEAK_PLUME_W) * rise
 }
 
 /// Depth of the virtual origin below a flat source, m: z0 = d/(2 tan 12.5 deg), where a plume that

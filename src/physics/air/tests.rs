@@ -65,7 +65,8 @@ fn properties_follow_the_reference_equation_of_state() {
     for (t, p, density, viscosity, conductivity, prandtl) in table {
         let air = Air::at(t, p);
         // Air is not quite ideal (0.06 %); the standard's two transport formulas were fitted
-        // to older data (0.9 % each), and a constant heat capacity costs another 0.7 %.
+        // to older data (0.9 % each), and a constant heat capacity costs another 0.7 %;
+        // in the Prandtl number the three add up (natural convection feels a tenth of that).
         close(air.density_kg_per_m3, density, 1e-3, "density");
         close(air.viscosity_Pa_s, viscosity, 9e-3, "viscosity");
         close(
@@ -74,7 +75,7 @@ fn properties_follow_the_reference_equation_of_state() {
             9e-3,
             "conductivity",
         );
-        close(air.prandtl, prandtl, 1.2e-2, "Prandtl number");
+        close(air.prandtl, prandtl, 2.5e-2, "Prandtl number");
     }
     // As hot as a hotend's film gets, the docstring promises 2 %.
     let hot = Air::at(500.0, 101_325.0);
