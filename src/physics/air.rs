@@ -139,19 +139,29 @@ pub struct AirTable {
     cells: Vec<Cell>,
 }
 
+/// What forced convection needs of air at one film temperature.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(crate) struct Stream {
+    /// Kinematic viscosity, m2/s.
+    pub(crate) kinematic_viscosity_m2_per_s: f64,
+    /// k Pr^(1/3)/nu^(1/2), W s^(1/2)/(m2 K): times 0.664 (V/L)^(1/2) it is the coefficient of a
+    /// laminar plate.
+    pub(crate) plate_factor: f64,
+}
+
 /// Coefficients of the cubics over one cell. Power first, quantity second: one film temperature
-/// asks for all four at once, and they are computed side by side.
+/// asks for several at once, and they are computed side by side.
 #[derive(Debug, Clone, PartialEq)]
 struct Cell {
     film: [[f64; 4]; 4],
-    kinematic_viscosity: [f64; 4],
+    stream: [[f64; 2]; 4],
 }
 
-/// Value and slope (times the spacing) of the five tabulated quantities at one knot.
+/// Value and slope (times the spacing) of the six tabulated quantities at one knot.
 #[derive(Clone, Copy)]
 struct Knot {
-    value: [f64; 5],
-    rise: [f64; 5],
+    value: [f64; 6],
+    rise: [f64; 6],
 }
 
 impl Knot {
@@ -172,6 +182,8 @@ impl Knot {
             vertical,
             cylinder,
             air.kinematic_viscosity_m2_per_s(),
+            air.conductivity_W_per_mK * air.prandtl.cbrt()
+                / air.kinematic_viscosity_m2_per_s().sqrt(),
         ];
         let log_slope = [
             prandtl - 1.0 / t - 2.0 * kinematic,
@@ -179,9 +191,10 @@ impl Knot {
             vertical_slope * prandtl,
             cylinder_slope * prandtl,
             kinematic,
+            conductivity + prandtl / 3.0 - 0.5 * kinematic,
         ];
-        let mut rise = [0.0; 5];
-        for q in 0..5 {
+        let mut rise = [0.0; 6];
+        for q in 0..6 {
             rise[q] = value[q] * log_slope[q] * TABLE_STEP_K;
         }
         Self { value, rise }
@@ -211,10 +224,13 @@ impl AirTable {
                     film[power][q] = c;
                 }
             }
-            cells.push(Cell {
-                film,
-                kinematic_viscosity: cubic(4),
-            });
+            let mut stream = [[0.0; 2]; 4];
+            for q in 0..2 {
+                for (power, c) in cubic(4 + q).into_iter().enumerate() {
+                    stream[power][q] = c;
+                }
+            }
+            cells.push(Cell { film, stream });
             left = right;
         }
         Self { pressure_Pa, cells }
@@ -248,6 +264,21 @@ impl AirTable {
             conductivity_W_per_mK: v[1],
             vertical_factor: v[2],
             cylinder_factor: v[3],
+        }
+    }
+
+    /// What forced convection needs, in one look-up.
+    #[inline]
+    pub(crate) fn stream(&self, film_K: f64) -> Stream {
+        let (cell, x) = self.place(film_K);
+        let c = &cell.stream;
+        let mut v = [0.0; 2];
+        for q in 0..2 {
+            v[q] = c[0][q] + x * (c[1][q] + x * (c[2][q] + x * c[3][q]));
+        }
+        Stream {
+            kinematic_viscosity_m2_per_s: v[0],
+            plate_factor: v[1],
         }
     }
 
@@ -288,9 +319,7 @@ impl AirTable {
     #[must_use]
     #[inline]
     pub fn kinematic_viscosity(&self, film_K: f64) -> f64 {
-        let (cell, x) = self.place(film_K);
-        let c = &cell.kinematic_viscosity;
-        c[0] + x * (c[1] + x * (c[2] + x * c[3]))
+        self.stream(film_K).kinematic_viscosity_m2_per_s
     }
 
     /// Density at a temperature (K), kg/m3; not tabulated, so not clamped.
@@ -309,3 +338,6 @@ impl AirTable {
             / self.conductivity(t)
     }
 }
+
+#[cfg(test)]
+mod tests;

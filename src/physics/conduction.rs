@@ -150,3 +150,163 @@ pub fn slices_at_most(
         slice_biot,
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const STEEL: Slab = Slab {
+        thickness_m: 0.001,
+        conductivity_W_per_mK: 50.0,
+        density_kg_per_m3: 7850.0,
+        heat_capacity_J_per_kgK: 460.0,
+    };
+    const FOAM: Slab = Slab {
+        thickness_m: 0.025,
+        conductivity_W_per_mK: 0.035,
+        density_kg_per_m3: 30.0,
+        heat_capacity_J_per_kgK: 1400.0,
+    };
+    const POLYCARBONATE: Slab = Slab {
+        thickness_m: 0.004,
+        conductivity_W_per_mK: 0.2,
+        density_kg_per_m3: 1200.0,
+        heat_capacity_J_per_kgK: 1200.0,
+    };
+    const GAP: Slab = Slab {
+        thickness_m: 0.016,
+        conductivity_W_per_mK: 0.08,
+        density_kg_per_m3: 1.2,
+        heat_capacity_J_per_kgK: 1006.0,
+    };
+    const PANE: Slab = Slab {
+        thickness_m: 0.004,
+        conductivity_W_per_mK: 1.0,
+        density_kg_per_m3: 2500.0,
+        heat_capacity_J_per_kgK: 840.0,
+    };
+
+    /// Checks what must hold of every panel: capacity and resistance are conserved.
+    fn conserved(layers: &[Slab], nodes: &PanelNodes) {
+        let capacity: f64 = layers.iter().map(Slab::capacity_J_per_m2K).sum();
+        let resistance: f64 = layers.iter().map(Slab::resistance_m2K_per_W).sum();
+        let ours: f64 = nodes.capacities_J_per_m2K.iter().sum();
+        assert!(
+            (ours / capacity - 1.0).abs() < 1e-13,
+            "capacity {ours} against {capacity}"
+        );
+        let ours: f64 = nodes.conductances_W_per_m2K.iter().map(|g| 1.0 / g).sum();
+        assert!(
+            (ours / resistance - 1.0).abs() < 1e-13,
+            "resistance {ours} against {resistance}"
+        );
+        assert_eq!(
+            nodes.conductances_W_per_m2K.len() + 1,
+            nodes.capacities_J_per_m2K.len()
+        );
+        assert!(nodes.capacities_J_per_m2K.iter().all(|c| *c > 0.0));
+    }
+
+    #[test]
+    fn sheet_metal_is_one_node() {
+        let nodes = slices(&[STEEL], 10.0, 8.0);
+        // 1 mm * 7850 kg/m3 * 460 J/(kg K).
+        assert_eq!(nodes.capacities_J_per_m2K.len(), 1);
+        assert!((nodes.capacities_J_per_m2K[0] - 3611.0).abs() < 1e-9);
+        assert!(nodes.conductances_W_per_m2K.is_empty());
+        assert!((nodes.biot - 2e-4).abs() < 1e-12);
+    }
+
+    #[test]
+    fn polycarbonate_gets_a_middle() {
+        let nodes = slices(&[POLYCARBONATE], 8.0, 6.0);
+        assert_eq!(nodes.capacities_J_per_m2K.len(), 3);
+        assert!((nodes.biot - 0.16).abs() < 1e-12);
+        assert!((nodes.slice_biot - 0.08).abs() < 1e-12);
+        // Half a slice on each face, two halves in the middle.
+        let c = &nodes.capacities_J_per_m2K;
+        assert!((c[1] / c[0] - 2.0).abs() < 1e-12 && (c[2] / c[0] - 1.0).abs() < 1e-12);
+        conserved(&[POLYCARBONATE], &nodes);
+    }
+
+    #[test]
+    fn skins_join_the_faces_of_what_they_cover() {
+        let layers = [STEEL, FOAM, STEEL];
+        let nodes = slices(&layers, 10.0, 10.0);
+        conserved(&layers, &nodes);
+        assert!(nodes.slice_biot <= SLICE_BIOT + 1e-12);
+        let c = &nodes.capacities_J_per_m2K;
+        assert!(c[0] > 3611.0 && c[c.len() - 1] > 3611.0 && c[1] < 100.0);
+        // No pair stiffer than a foam slice.
+        let foam_slice = 10.0 / SLICE_BIOT;
+        assert!(
+            nodes
+                .conductances_W_per_m2K
+                .iter()
+                .all(|g| *g < 1.1 * foam_slice)
+        );
+        let few = slices_at_most(&layers, 10.0, 10.0, 4);
+        conserved(&layers, &few);
+        assert_eq!(few.capacities_J_per_m2K.len(), 5);
+        assert!(few.slice_biot > 1.0, "told honestly: {}", few.slice_biot);
+    }
+
+    #[test]
+    fn a_gas_gap_is_one_resistance() {
+        let layers = [PANE, GAP, PANE];
+        let nodes = slices(&layers, 10.0, 10.0);
+        conserved(&layers, &nodes);
+        assert_eq!(nodes.capacities_J_per_m2K.len(), 4);
+    }
+
+    #[test]
+    fn many_skins_are_one_slice_and_nothing_is_nothing() {
+        let layers = [STEEL; 9];
+        let nodes = slices(&layers, 10.0, 10.0);
+        conserved(&layers, &nodes);
+        assert_eq!(nodes.capacities_J_per_m2K.len(), 2);
+        assert_eq!(slices(&[], 10.0, 10.0).capacities_J_per_m2K, vec![0.0]);
+    }
+
+    /// Plane wall of half-thickness L cooled on both faces, Bi = h L/k = 1: the first term of the
+    /// series has zeta 0.8603 and C1 1.1191 (Incropera & DeWitt, table 5.1), so the middle is at
+    /// 1.1191 exp(-0.8603^2 Fo) for Fo above 0.2. Nodes are second order: with 20 slices over
+    /// 2 L the error is about zeta^4/12 (dx/L)^2 Fo = 0.05 %, and the table has four digits.
+    #[test]
+    fn slices_follow_the_series_for_a_plane_wall() {
+        let wall = Slab {
+            thickness_m: 2.0,
+            conductivity_W_per_mK: 1.0,
+            density_kg_per_m3: 1000.0,
+            heat_capacity_J_per_kgK: 0.001,
+        };
+        let nodes = slices(&[wall], 1.0, 1.0);
+        let n = nodes.capacities_J_per_m2K.len();
+        assert_eq!(n, 21);
+        let mut t = vec![1.0; n];
+        let dt = 1e-4;
+        for step in 1..=15_000 {
+            let mut flow = vec![0.0; n];
+            flow[0] -= t[0];
+            flow[n - 1] -= t[n - 1];
+            for i in 0..n - 1 {
+                let q = nodes.conductances_W_per_m2K[i] * (t[i] - t[i + 1]);
+                flow[i] -= q;
+                flow[i + 1] += q;
+            }
+            for i in 0..n {
+                t[i] += dt * flow[i] / nodes.capacities_J_per_m2K[i];
+            }
+            for fo in [0.5, 1.0, 1.5] {
+                if (step as f64 * dt - fo).abs() < 0.5 * dt {
+                    let exact = 1.1191 * f64::exp(-0.8603 * 0.8603 * fo);
+                    let ours = t[n / 2];
+                    assert!(
+                        (ours / exact - 1.0).abs() < 1.5e-3,
+                        "Fo {fo}: {ours} against {exact}"
+                    );
+                }
+            }
+        }
+    }
+}

@@ -1,6 +1,7 @@
 //! Convection from a face to air: natural by orientation and by which side is warmer, forced, mixed.
 
 use super::air::AirTable;
+use super::roots::{cbrt, fifth_root};
 use super::smooth;
 
 /// Where a correlation was published to hold.
@@ -108,13 +109,13 @@ pub(crate) fn cylinder_prandtl_factor(pr: f64) -> (f64, f64) {
 
 #[inline]
 fn vertical_with_factor(ra: f64, factor: f64) -> f64 {
-    let root = 0.825 + factor * smooth::abs(ra, VERTICAL_PLATE.low).cbrt().sqrt();
+    let root = 0.825 + factor * cbrt(smooth::abs(ra, VERTICAL_PLATE.low)).sqrt();
     root * root
 }
 
 #[inline]
 fn cylinder_with_factor(ra: f64, factor: f64) -> f64 {
-    let root = 0.60 + factor * smooth::abs(ra, HORIZONTAL_CYLINDER.low).cbrt().sqrt();
+    let root = 0.60 + factor * cbrt(smooth::abs(ra, HORIZONTAL_CYLINDER.low)).sqrt();
     root * root
 }
 
@@ -157,7 +158,7 @@ pub fn nusselt_horizontal_away(ra: f64) -> f64 {
     if ra <= AWAY_BAND.0 {
         return 0.54 * ra.sqrt().sqrt();
     }
-    let turbulent = 0.15 * ra.cbrt();
+    let turbulent = 0.15 * cbrt(ra);
     if ra >= AWAY_BAND.1 {
         return turbulent;
     }
@@ -186,7 +187,7 @@ fn log_step(x: f64, band: (f64, f64)) -> f64 {
 #[must_use]
 #[inline]
 pub fn nusselt_horizontal_toward(ra: f64) -> f64 {
-    0.52 * smooth::abs(ra, HORIZONTAL_STILL_RA).powf(0.2)
+    0.52 * fifth_root(smooth::abs(ra, HORIZONTAL_STILL_RA))
 }
 
 /// Mean Nusselt number of natural convection on an isothermal horizontal cylinder.
@@ -226,12 +227,12 @@ pub fn nusselt_horizontal_cylinder(ra: f64, pr: f64) -> f64 {
 #[inline]
 pub fn nusselt_flat_plate_forced(re: f64, pr: f64) -> f64 {
     let re = re.max(0.0);
-    let root = pr.cbrt();
+    let root = cbrt(pr);
     let laminar = 0.664 * re.sqrt() * root;
     if re <= PLATE_BAND.0 {
         return laminar;
     }
-    let mixed = (0.037 * re.powf(0.8) - 871.0) * root;
+    let mixed = (0.037 * re / fifth_root(re) - 871.0) * root;
     laminar + log_step(re, PLATE_BAND) * (mixed - laminar)
 }
 
@@ -249,9 +250,12 @@ pub fn nusselt_flat_plate_forced(re: f64, pr: f64) -> f64 {
 #[must_use]
 pub fn nusselt_cylinder_forced(re: f64, pr: f64) -> f64 {
     let re = re.max(0.0);
-    let p = (0.4 / pr).cbrt();
-    let laminar = 0.62 * re.sqrt() * pr.cbrt() / (1.0 + p * p).sqrt().sqrt();
-    CYLINDER_STILL_NUSSELT + laminar * (1.0 + (re / 282_000.0).powf(0.625)).powf(0.8)
+    let p = cbrt(0.4 / pr);
+    let laminar = 0.62 * re.sqrt() * cbrt(pr) / (1.0 + p * p).sqrt().sqrt();
+    // Powers 5/8 and 4/5 by roots.
+    let x = (re / 282_000.0).sqrt();
+    let y = 1.0 + x * x.sqrt().sqrt();
+    CYLINDER_STILL_NUSSELT + laminar * y / fifth_root(y)
 }
 
 /// Mixed convection: (F^3 + N^3)^(1/3).
@@ -265,7 +269,7 @@ pub fn nusselt_cylinder_forced(re: f64, pr: f64) -> f64 {
 #[must_use]
 #[inline]
 pub fn nusselt_mixed(forced: f64, natural: f64) -> f64 {
-    (forced * forced * forced + natural * natural * natural).cbrt()
+    cbrt(forced * forced * forced + natural * natural * natural)
 }
 
 /// The direction a face looks.
@@ -346,18 +350,24 @@ impl ConvectiveFace {
         if self.speed_m_per_s <= 0.0 {
             return natural * k / l;
         }
-        let nu = table.kinematic_viscosity(film_K);
-        let pr = table.prandtl(film_K);
+        let stream = table.stream(film_K);
+        let nu = stream.kinematic_viscosity_m2_per_s;
         match self.face {
             Face::Cylinder => {
-                let forced = nusselt_cylinder_forced(self.speed_m_per_s * l / nu, pr);
+                let re = self.speed_m_per_s * l / nu;
+                let forced = nusselt_cylinder_forced(re, table.prandtl(film_K));
                 let still = CYLINDER_STILL_NUSSELT;
                 (still + nusselt_mixed(forced - still, natural - still)) * k / l
             }
             Face::Vertical | Face::Up | Face::Down => {
                 let along = self.forced_length_m;
-                let forced = nusselt_flat_plate_forced(self.speed_m_per_s * along / nu, pr);
-                nusselt_mixed(forced * k / along, natural * k / l)
+                let re = self.speed_m_per_s * along / nu;
+                let forced = if re <= PLATE_BAND.0 {
+                    0.664 * (self.speed_m_per_s / along).sqrt() * stream.plate_factor
+                } else {
+                    nusselt_flat_plate_forced(re, table.prandtl(film_K)) * k / along
+                };
+                nusselt_mixed(forced, natural * k / l)
             }
         }
     }
@@ -394,3 +404,6 @@ fn horizontal(ra: f64, away_K: f64) -> f64 {
     let toward = nusselt_horizontal_toward(ra);
     toward + share * (nusselt_horizontal_away(ra) - toward)
 }
+
+#[cfg(test)]
+mod tests;

@@ -18,6 +18,7 @@ pub mod openings;
 pub mod plume;
 pub mod prepared;
 pub mod radiation;
+mod roots;
 mod smooth;
 pub mod tabulated;
 

@@ -1,6 +1,6 @@
 //! The plume that rises over a warm face and carries air from layer to layer.
 
-use super::smooth;
+use super::{roots, smooth};
 
 /// Convective power below which the plume's flow bends to zero, W. A plume of less than a watt does
 /// not form over a face of the size of a bed.
@@ -29,9 +29,9 @@ pub fn plume_flow_m3_per_s(convective_W: f64, height_m: f64, virtual_origin_m: f
     }
     let z = (height_m + virtual_origin_m).max(0.0);
     // z^(5/3) without a power function.
-    let root = z.cbrt();
+    let root = roots::cbrt(z);
     let rise = z * root * root;
-    0.005 * convective_W.cbrt() * smooth::step(convective_W / WEAK_PLUME_W) * rise
+    0.005 * roots::cbrt(convective_W) * smooth::step(convective_W / WEAK_PLUME_W) * rise
 }
 
 /// Depth of the virtual origin below a flat source, m: z0 = d/(2 tan 12.5 deg), where a plume that
@@ -49,4 +49,67 @@ pub fn virtual_origin_m(diameter_m: f64) -> f64 {
     /// 1/(2 tan 12.5 deg).
     const RATIO: f64 = 2.255_354_25;
     RATIO * diameter_m
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Fire research's form of the same law: m = 0.071 kg/s P^(1/3) z^(5/3), P in kW (Zukoski, in the
+    /// SFPE Handbook; from memory), at 1.2 kg/m3. Measured constants for the volume flow range over
+    /// 20 % about 5e-3 to 6e-3, so 20 %.
+    #[test]
+    fn close_to_the_law_of_fire_research() {
+        for (power_W, z_m) in [(50.0, 0.35), (100.0, 1.0), (1000.0, 2.5)] {
+            let ours = plume_flow_m3_per_s(power_W, z_m, 0.0);
+            let theirs = 0.071 * f64::powf(power_W / 1000.0, 1.0 / 3.0) * z_m.powf(5.0 / 3.0) / 1.2;
+            assert!((ours / theirs - 1.0).abs() < 0.2, "{ours} against {theirs}");
+        }
+    }
+
+    /// Morton, Taylor & Turner 1956, top-hat entrainment 0.13 (plumes: 0.12 to 0.14):
+    /// q = (6 a/5)(9 a/10)^(1/3) pi^(2/3) B^(1/3) z^(5/3), B = g P/(rho cp T).
+    #[test]
+    fn close_to_plume_theory() {
+        let (a, power_W, z_m) = (0.13_f64, 200.0, 1.5_f64);
+        let buoyancy: f64 = 9.81 * power_W / (1.2 * 1006.0 * 293.0);
+        let theory = 1.2
+            * a
+            * (0.9 * a).cbrt()
+            * std::f64::consts::PI.powf(2.0 / 3.0)
+            * buoyancy.cbrt()
+            * z_m.powf(5.0 / 3.0);
+        let ours = plume_flow_m3_per_s(power_W, z_m, 0.0);
+        // The entrainment constant is known to 8 %.
+        assert!(
+            (ours / theory - 1.0).abs() < 0.08,
+            "{ours} against {theory}"
+        );
+    }
+
+    #[test]
+    fn no_heat_no_plume_and_no_corner() {
+        assert_eq!(plume_flow_m3_per_s(-5.0, 0.3, 0.8), 0.0);
+        assert_eq!(plume_flow_m3_per_s(10.0, -1.0, 0.8), 0.0);
+        let f = |p: f64| plume_flow_m3_per_s(p, 0.3, 0.8);
+        let e = 1e-6;
+        let slope = |p: f64| (f(p + e) - f(p - e)) / (2.0 * e);
+        // Slopes are of the order of 1e-2 m3/(s W); curvature times 4e-6 W is far below 1e-6.
+        for at in [0.0, WEAK_PLUME_W] {
+            assert!((slope(at + 2.0 * e) - slope(at - 2.0 * e)).abs() < 1e-6);
+        }
+        let mut p = 0.0;
+        while p < 3.0 {
+            assert!(f(p + 0.01) > f(p), "falls at {p}");
+            p += 0.01;
+        }
+    }
+
+    /// The geometry it is defined by: a cone of half-angle 12.5 deg from the origin has the source's
+    /// radius at the source.
+    #[test]
+    fn the_origin_lies_at_the_tip_of_the_cone() {
+        let radius = virtual_origin_m(0.4) * 12.5_f64.to_radians().tan();
+        assert!((radius - 0.2).abs() < 1e-9);
+    }
 }

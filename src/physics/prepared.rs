@@ -12,8 +12,9 @@ use super::convection::{
     ConvectiveFace, EQUAL_BAND_K, Face, HORIZONTAL_CYLINDER, VERTICAL_PLATE,
     nusselt_horizontal_away, nusselt_horizontal_toward,
 };
+use super::roots::cbrt;
 use super::smooth;
-use super::tabulated::{Tabulated, cube_root};
+use super::tabulated::Tabulated;
 
 /// Powers of the Rayleigh number that correlations are made of.
 struct Powers {
@@ -120,8 +121,7 @@ impl PreparedFace {
 
     /// The coefficient, W/(m2 K), and its slopes.
     ///
-    /// The slopes leave out how forced flow answers to the film temperature: less than a thousandth
-    /// of the slope.
+    /// The slopes leave out a cylinder's rest term, less than a thousandth of the slope.
     #[must_use]
     #[inline]
     pub fn coefficient(&self, surface_K: f64, air_K: f64, air: &AirTable) -> Coefficient {
@@ -178,11 +178,12 @@ impl PreparedFace {
                 0.0
             };
             let above = value - rest;
-            let mixed = cube_root(forced * forced * forced + above * above * above);
-            // d(F^3 + N^3)^(1/3)/dN = (N/mixed)^2.
-            let share = above / mixed;
-            by_difference *= share * share;
-            by_film *= share * share;
+            let mixed = cbrt(forced * forced * forced + above * above * above);
+            // d(F^3 + N^3)^(1/3)/dN = (N/mixed)^2, and likewise for F.
+            let (natural_share, forced_share) = (above / mixed, forced / mixed);
+            let forced_rise = (b + s * (2.0 * c + s * 3.0 * d)) * (1.0 / FORCED_STEP_K);
+            by_difference *= natural_share * natural_share;
+            by_film = natural_share * natural_share * by_film + forced_share * forced_share * forced_rise;
             value = rest + mixed;
         }
         Coefficient {

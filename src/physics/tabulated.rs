@@ -77,24 +77,6 @@ impl Tabulated {
     }
 }
 
-/// Cube root of a positive number: a first guess from the bits, then two of Halley's steps.
-/// Relative error below 1e-14.
-#[inline]
-#[must_use]
-pub fn cube_root(x: f64) -> f64 {
-    if !(x > 1e-280) {
-        return x.cbrt();
-    }
-    // A third of the exponent and mantissa taken as one fixed-point logarithm, plus two thirds of
-    // the exponent's offset, less what makes the error even.
-    let guess = f64::from_bits(x.to_bits() / 3 + 0x2a9f_7893_7826_41ce);
-    let step = |y: f64| {
-        let y3 = y * y * y;
-        y * (y3 + 2.0 * x) / (2.0 * y3 + x)
-    };
-    step(step(guess))
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -115,15 +97,5 @@ mod tests {
                 x *= 1.37;
             }
         }
-    }
-
-    #[test]
-    fn cube_root_agrees_with_the_standard_library() {
-        let mut x = 1e-20;
-        while x < 1e20 {
-            assert!((cube_root(x) / x.cbrt() - 1.0).abs() < 1e-14, "{x}");
-            x *= 1.7;
-        }
-        assert_eq!(cube_root(0.0), 0.0);
     }
 }
