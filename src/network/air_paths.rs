@@ -161,6 +161,7 @@ impl AirPaths {
         }
         let (mut low, mut high) = (f64::NEG_INFINITY, f64::INFINITY);
         let mut p = *floor_Pa;
+        let mut last_move = f64::INFINITY;
         // Newton on a function that only rises, kept inside the bracket it has seen. A last step of
         // a millionth leaves an error of about its square.
         for _ in 0..80 {
@@ -180,10 +181,15 @@ impl AirPaths {
             }
             let step = flow / slope.max(f64::MIN_POSITIVE);
             let mut next = p - step;
-            if !(next > low && next < high) && low.is_finite() && high.is_finite() {
+            // Around the steep place where an opening's flow turns, Newton's steps would swing from
+            // side to side for ever: halve the bracket unless they shrink well.
+            let bracketed = low.is_finite() && high.is_finite();
+            let shrinks = step.abs() <= 0.5 * last_move;
+            if bracketed && !(shrinks && next > low && next < high) {
                 next = 0.5 * (low + high);
             }
             let moved = next - p;
+            last_move = moved.abs();
             if moved.abs() <= 1e-6 * (LAMINAR_BELOW_PA + p.abs()) {
                 // Carry the flows along the last small step too, so that mass balances.
                 for k in 0..count {
