@@ -307,7 +307,8 @@ impl AirPaths {
     }
 
     pub(super) fn slopes(&self, t: &mut [f64], work: &mut AirWork, out: &mut Slopes) {
-        const STEP_K: f64 = 1e-4;
+        // Small beside what turns an opening's flow around.
+        const STEP_K: f64 = 1e-5;
         let (mut base, mut moved) = ([0.0; MAX_LAYERS], [0.0; MAX_LAYERS]);
         let room_base = self.gains(t, work, &mut base);
         for point in self.layers.iter().copied().chain([self.room]) {
