@@ -183,7 +183,8 @@ impl PreparedFace {
             let (natural_share, forced_share) = (above / mixed, forced / mixed);
             let forced_rise = (b + s * (2.0 * c + s * 3.0 * d)) * (1.0 / FORCED_STEP_K);
             by_difference *= natural_share * natural_share;
-            by_film = natural_share * natural_share * by_film + forced_share * forced_share * forced_rise;
+            by_film =
+                natural_share * natural_share * by_film + forced_share * forced_share * forced_rise;
             value = rest + mixed;
         }
         Coefficient {
