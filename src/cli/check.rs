@@ -1,6 +1,7 @@
 //! `dogdays check`.
 
 use std::path::PathBuf;
+use std::time::Instant;
 
 use super::common::{Failure, Integrator, Outcome, RunOptions, print, save};
 use super::terminal::{self, Progress};
@@ -53,9 +54,17 @@ pub fn run(o: &CheckOptions) -> Result<Outcome, Failure> {
         .transpose()?;
     let loaded = o.run.load()?;
     let (integrator, options) = o.integrator.choose();
+    let begin = Instant::now();
     let progress = Progress::start(&format!("computing {}", loaded.run.name), None);
     let findings = study::check(&loaded.run, integrator, &options)?;
     drop(progress);
+    terminal::detail(&format!(
+        "{}: {} steps, {} rejected, {:.2} s",
+        integrator.name(),
+        findings.effort.steps,
+        findings.effort.rejected,
+        begin.elapsed().as_secs_f64()
+    ));
     let system = terminal::units();
     if let Some(path) = &o.csv {
         let bytes = table::check(&loaded.run, &findings.simulation, every_s)

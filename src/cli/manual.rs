@@ -39,18 +39,27 @@ pub fn manual(program: clap::Command) -> Result<Outcome, Failure> {
 
 fn write_manual(mut program: clap::Command, out: &mut Vec<u8>) -> std::io::Result<()> {
     program.build();
-    let subcommands: Vec<_> = program.get_subcommands().cloned().collect();
+    // The options that hold everywhere are told once.
+    let once = |arg: clap::Arg| {
+        let hide = arg.is_global_set() || arg.get_id() == "help";
+        arg.hide(hide)
+    };
+    let subcommands: Vec<_> = program
+        .get_subcommands()
+        .filter(|subcommand| subcommand.get_name() != "help")
+        .map(|subcommand| subcommand.clone().mut_args(once))
+        .collect();
     let page = clap_mangen::Man::new(program);
     page.render_title(out)?;
     page.render_name_section(out)?;
     page.render_synopsis_section(out)?;
     page.render_description_section(out)?;
     page.render_options_section(out)?;
-    page.render_extra_section(out)?;
+    let mut extra = Vec::new();
+    page.render_extra_section(&mut extra)?;
+    let extra = String::from_utf8_lossy(&extra).replace(".SH EXTRA", ".SH \"EXIT STATUS\"");
+    out.extend_from_slice(extra.as_bytes());
     for subcommand in subcommands {
-        if subcommand.get_name() == "help" {
-            continue;
-        }
         let name = subcommand.get_name().to_uppercase();
         let part = clap_mangen::Man::new(subcommand);
         let mut text = Vec::new();

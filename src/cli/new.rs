@@ -8,14 +8,14 @@ use jiff::ToSpan;
 use jiff::civil::date;
 
 use super::common::{Failure, ModelOptions, Outcome, note, print, save};
-use crate::catalogue::{Catalogue, Kind};
+use crate::catalogue::{Catalogue, Entry, Kind};
 use crate::quantity::{self, Quantity};
 use crate::runfile;
 use crate::runfile::fields::{PART, ROOM, RUN};
 use crate::runfile::json_schema::json_schema;
 use crate::runfile::reader::local_date_time;
 use crate::runfile::schema::{self, Table};
-use crate::runfile::template::{Answer, Answers, template};
+use crate::runfile::template::{Answer, Answers, Usual, template};
 
 /// Options of `new`.
 #[derive(Debug, clap::Args)]
@@ -249,6 +249,7 @@ fn answers(o: &NewOptions, catalogue: &Catalogue) -> Result<(Answers, Option<Pat
         start: answer(Question::Start, &tomorrow_morning())?,
         room: answer(Question::Room, "28 degC")?,
         mass: answer(Question::Mass, &usual_mass(&duration))?,
+        usual: usual(&material, catalogue),
         machine,
         material,
         duration,
@@ -258,6 +259,26 @@ fn answers(o: &NewOptions, catalogue: &Catalogue) -> Result<(Answers, Option<Pat
         file => file.clone(),
     };
     Ok((answers, file))
+}
+
+/// The material's values in the catalogue, to be shown beside the user's.
+fn usual(material: &str, catalogue: &Catalogue) -> Usual {
+    let values = catalogue
+        .get(Kind::Material, material)
+        .map(Entry::values)
+        .unwrap_or_default();
+    let value = |key: &str| {
+        values
+            .iter()
+            .find(|s| s.key == key)
+            .map(|s| s.value.clone())
+            .unwrap_or_default()
+    };
+    Usual {
+        softening_limit: value("softening_limit"),
+        bed: value("bed"),
+        nozzle: value("nozzle"),
+    }
 }
 
 const fn said(text: String) -> Answer {

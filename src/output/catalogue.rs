@@ -16,11 +16,11 @@ const WIDTH: usize = 80;
 #[must_use]
 pub fn list(catalogue: &Catalogue) -> String {
     let mut out = String::new();
-    let names = Kind::ALL.iter().flat_map(|kind| catalogue.list(*kind));
-    let width = names.map(|e| e.name.chars().count()).max().unwrap_or(0);
     // Writing to a string cannot fail.
     for kind in Kind::ALL {
         let _ = writeln!(out, "{}", capital(kind.folder()));
+        let names = catalogue.list(kind).map(|e| e.name.chars().count());
+        let width = names.max().unwrap_or(0);
         for entry in catalogue.list(kind) {
             let own = if entry.is_embedded { "" } else { " (yours)" };
             let text = format!("{}{own}", entry.title());
@@ -89,7 +89,12 @@ fn write_entry(o: &mut String, entry: &Entry) -> std::fmt::Result {
         writeln!(o, "\nNotes")?;
         indented(o, &notes)?;
     }
-    writeln!(o, "\nFrom {}", entry.file())
+    let built_in = if entry.is_embedded {
+        "Built in: "
+    } else {
+        "From "
+    };
+    writeln!(o, "\n{built_in}{}", entry.file())
 }
 
 fn indented(o: &mut String, text: &str) -> std::fmt::Result {

@@ -14,14 +14,13 @@ use crate::study::choices::{Choices, CorrelationChoice};
 const WIDTH: usize = 80;
 
 /// The origin in a few words.
-#[must_use]
-pub fn origin_text(stated: &Stated) -> String {
+fn origin_text(stated: &Stated) -> String {
     match &stated.origin {
         Origin::Typed => match &stated.place {
             Some((_, line)) => format!("typed, line {line}"),
             None => "typed".to_owned(),
         },
-        Origin::Catalogue(name) => format!("catalogue, {name}"),
+        Origin::Catalogue(name) => format!("from {name}"),
         Origin::Default => "default".to_owned(),
         Origin::Derived(how) => format!("worked out: {how}"),
     }
@@ -39,24 +38,19 @@ pub fn text(loaded: &Loaded, f: &Findings, c: &Choices, tolerance_K: f64) -> Str
 
 fn write_values(o: &mut String, loaded: &Loaded) -> std::fmt::Result {
     writeln!(o, "The run as understood")?;
-    let keys = loaded.provenance.iter().map(|s| s.key.chars().count());
-    let key_width = keys.max().unwrap_or(0).min(34);
-    for s in &loaded.provenance {
-        let head = format!("  {:<key_width$}  {:<18}", s.key, s.value);
-        write_beside(o, &head, &origin_text(s))?;
-    }
-    Ok(())
-}
-
-/// Text to the right of `head`, on the lines below it where it does not fit.
-fn write_beside(o: &mut String, head: &str, text: &str) -> std::fmt::Result {
-    let used = head.chars().count() + 2;
-    if used + text.chars().count() <= WIDTH {
-        return writeln!(o, "{head}  {text}");
-    }
-    writeln!(o, "{}", head.trim_end())?;
-    for line in wrap(text, WIDTH - 6) {
-        writeln!(o, "      {line}")?;
+    // Titles and notes are for the catalogue.
+    let told = |s: &&Stated| !s.key.ends_with(".title") && !s.key.ends_with(".notes");
+    for s in loaded.provenance.iter().filter(told) {
+        let head = format!("  {:<35}  {:<16}", s.key, s.value);
+        let origin = origin_text(s);
+        if head.chars().count() + 2 + origin.chars().count() <= WIDTH {
+            writeln!(o, "{head}  {origin}")?;
+            continue;
+        }
+        writeln!(o, "  {}", s.key)?;
+        for line in wrap(&format!("{}  {origin}", s.value), WIDTH - 6) {
+            writeln!(o, "      {line}")?;
+        }
     }
     Ok(())
 }

@@ -15,10 +15,23 @@ pub struct Answers {
     pub machine: String,
     /// Material in the catalogue.
     pub material: String,
+    /// The material's usual values, shown as comments: softening limit, bed, nozzle.
+    pub usual: Usual,
     /// Mass of the part, with its unit.
     pub mass: Answer,
     /// Temperature of the room, with its unit.
     pub room: Answer,
+}
+
+/// A material's values as the catalogue has them, with their units.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct Usual {
+    /// Softening limit.
+    pub softening_limit: String,
+    /// Bed temperature.
+    pub bed: String,
+    /// Nozzle temperature.
+    pub nozzle: String,
 }
 
 /// An answer, or a guess in place of one.
@@ -67,58 +80,66 @@ fn write_template(o: &mut String, a: &Answers) -> std::fmt::Result {
         "# Any value of the catalogue's entry may be replaced, for example:
 # bed.max_power = \"400 W\"
 # leak_area = \"20 cm2\"
-# `dogdays catalogue {}` shows them all with how to measure them.
+# `dogdays catalogue {}` shows them all.
 
 [material]",
         a.machine
     )?;
     value(o, "name", &a.material, "`dogdays catalogue` lists them")?;
-    writeln!(
-        o,
-        "# softening_limit = \"59 degC\"     # if your supplier's data sheet says otherwise
-
-[part]"
-    )?;
+    let usual = &a.usual;
+    let limit = "if your supplier's data sheet says otherwise";
+    value(o, "# softening_limit", &usual.softening_limit, limit)?;
+    writeln!(o, "\n[part]")?;
     answer(o, "mass", &a.mass, "when finished, supports included")?;
+    value(
+        o,
+        "# footprint",
+        "180 cm2",
+        "area on the bed; worked out if absent",
+    )?;
+    value(o, "# height", "170 mm", "")?;
+    writeln!(o, "\n[job]")?;
+    value(o, "# bed", &usual.bed, "absent: usual for the material")?;
+    value(o, "# nozzle", &usual.nozzle, "")?;
+    value(o, "heat_up", "15 min", "before anything is fed")?;
     writeln!(
         o,
-        "# footprint = \"180 cm2\"          # area on the bed; worked out from the mass if absent
-# height = \"170 mm\"
-
-[job]
-# bed = \"60 degC\"                  # absent: what is usual for the material
-# nozzle = \"210 degC\"
-heat_up = \"15 min\"
-# A change of spool, with the door open or shut; repeat for each:
-# [[job.spool_change]]
-# at = \"61 h\"                      # from the start of the run
-# duration = \"4 min\"
-# door = \"open\"
-
-[room]"
+        "# A change of spool, with the door open or shut; repeat for each:
+# [[job.spool_change]]"
     )?;
+    value(o, "# at", "30 h", "from the start of the run")?;
+    value(o, "# duration", "4 min", "")?;
+    value(o, "# door", "open", "")?;
+    writeln!(o, "\n[room]")?;
     answer(
         o,
         "temperature",
         &a.room,
         "beside the machine, in the shade",
     )?;
+    writeln!(o, "# Or a day's swing instead of temperature:")?;
+    value(o, "# mean", "29 degC", "")?;
+    value(o, "# swing", "3 K", "half of warmest less coolest hour")?;
     writeln!(
         o,
-        "# Or a day's swing instead of temperature:
-# mean = \"29 degC\"
-# swing = \"3 K\"                    # half the difference of warmest and coolest hour
-# Or a logged series, with columns time and temperature_degC:
-# series = \"weather.csv\"
-
-[arrangement]
-kind = \"closed\"                  # or \"lid off\", \"door open\", \"extracting\", \"blowing in\",
-                                 # \"recirculating\"; the last three need a flow:
-# flow = \"40 m3/h\"
-
-[require]
-margin = \"3 K\"                   # the filament must stay this far below its softening limit
-must_stay_closed = false"
+        "# Or a logged series, with columns time and temperature_degC:"
+    )?;
+    value(o, "# series", "weather.csv", "")?;
+    writeln!(o, "\n[arrangement]")?;
+    value(
+        o,
+        "kind",
+        "closed",
+        "or \"lid off\", \"door open\", \"extracting\",",
+    )?;
+    writeln!(o, "{:<32} # \"blowing in\", \"recirculating\"", "")?;
+    value(o, "# flow", "40 m3/h", "for the last three")?;
+    writeln!(o, "\n[require]")?;
+    value(o, "margin", "3 K", "how far below its softening limit")?;
+    writeln!(
+        o,
+        "{:<32} # the machine may be opened",
+        "must_stay_closed = false"
     )
 }
 
