@@ -1,7 +1,9 @@
 //! Results in, bytes out: text for people, JSON and CSV for programs, charts. Nothing here
 //! computes a temperature, and nothing writes a file except [`file::write_whole`].
 
+pub mod catalogue;
 pub mod chart;
+pub mod explain;
 pub mod file;
 mod font;
 pub mod json;

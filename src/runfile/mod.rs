@@ -9,14 +9,16 @@
 //! what follows from it is the business of other rooms.
 
 pub mod fields;
+pub mod json_schema;
 pub mod model;
 pub mod problem;
 pub mod schema;
+pub mod template;
 
 mod arrangement;
 mod build;
 pub(crate) mod complete;
-mod explain;
+pub(crate) mod explain;
 mod job;
 mod machine;
 pub(crate) mod reader;

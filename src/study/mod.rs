@@ -3,6 +3,7 @@
 
 pub mod cautions;
 pub mod check;
+pub mod choices;
 pub mod warnings;
 
 pub use check::{Findings, Verdict, check};
