@@ -234,7 +234,7 @@ fn answers(o: &NewOptions, catalogue: &Catalogue) -> Result<(Answers, Option<Pat
     let answer = |q: Question, guess: &str| -> Result<Answer, Failure> {
         Ok(match checked(q)? {
             Some(text) => said(text),
-            None if ask_all => said(ask(q, guess, catalogue)?),
+            None if ask_all => ask(q, guess, catalogue)?,
             None => Answer {
                 text: guess.to_owned(),
                 is_guess: true,
@@ -320,8 +320,8 @@ fn usual_mass(duration: &str) -> String {
     Quantity::Mass.to_text(grams / 1_000.0, if grams < 1_000.0 { "g" } else { "kg" })
 }
 
-/// Asks until the answer fits; an empty one takes the guess.
-fn ask(q: Question, guess: &str, catalogue: &Catalogue) -> Result<String, Failure> {
+/// Asks until the answer fits; an empty one takes the guess, and stays one.
+fn ask(q: Question, guess: &str, catalogue: &Catalogue) -> Result<Answer, Failure> {
     if let Some(kind) = q.kind() {
         tell(&format!("{}:\n", kind.folder()))?;
         for entry in catalogue.list(kind) {
@@ -330,8 +330,10 @@ fn ask(q: Question, guess: &str, catalogue: &Catalogue) -> Result<String, Failur
     }
     loop {
         let typed = ask_line(q.words(), guess)?;
-        match q.check(&typed, catalogue) {
-            Ok(text) => return Ok(text),
+        let is_guess = typed.is_empty();
+        let text = if is_guess { guess } else { &typed };
+        match q.check(text, catalogue) {
+            Ok(text) => return Ok(Answer { text, is_guess }),
             Err(what) => tell(&format!("  {what}\n"))?,
         }
     }
@@ -339,7 +341,9 @@ fn ask(q: Question, guess: &str, catalogue: &Catalogue) -> Result<String, Failur
 
 fn ask_file(force: bool) -> Result<PathBuf, Failure> {
     loop {
-        let path = PathBuf::from(ask_line("Write it to which file", "my.toml")?);
+        const USUAL: &str = "my.toml";
+        let typed = ask_line("Write it to which file", USUAL)?;
+        let path = PathBuf::from(if typed.is_empty() { USUAL } else { &typed });
         match refuse_to_replace(&path, force) {
             Ok(()) => return Ok(path),
             Err(_) => tell(&format!("  {} is there already\n", path.display()))?,
@@ -347,7 +351,7 @@ fn ask_file(force: bool) -> Result<PathBuf, Failure> {
     }
 }
 
-/// A line from the terminal, or the guess if it is empty.
+/// A line from the terminal, trimmed; the guess is what an empty one will stand for.
 fn ask_line(words: &str, guess: &str) -> Result<String, Failure> {
     tell(&format!("{words} [{guess}]? "))?;
     let mut line = String::new();
@@ -361,8 +365,7 @@ fn ask_line(words: &str, guess: &str) -> Result<String, Failure> {
             "the answers ended early; nothing is written".to_owned(),
         ));
     }
-    let line = line.trim();
-    Ok(if line.is_empty() { guess } else { line }.to_owned())
+    Ok(line.trim().to_owned())
 }
 
 /// Questions go to stderr, so that the file may go to stdout.
