@@ -26,6 +26,30 @@ enum Shape {
 
 const DAY_S: f64 = 86_400.0;
 
+/// A stretch of given temperature that runs straight.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct StraightLine {
+    from_s: f64,
+    to_s: f64,
+    at_s: f64,
+    value: f64,
+    slope: f64,
+}
+
+impl StraightLine {
+    /// Whether a time lies on it.
+    #[must_use]
+    pub fn holds(&self, t_s: f64) -> bool {
+        self.from_s <= t_s && t_s <= self.to_s
+    }
+
+    /// The temperature at a time, K.
+    #[must_use]
+    pub fn at(&self, t_s: f64) -> f64 {
+        self.value + self.slope * (t_s - self.at_s)
+    }
+}
+
 impl Surroundings {
     /// Prepares the weather of a run that starts at a local date and time.
     #[must_use]
@@ -67,21 +91,50 @@ impl Surroundings {
                 let (sin, cos) = (w * (t_s - warmest_s)).sin_cos();
                 (mean_K + amplitude_K * cos, -amplitude_K * w * sin)
             }
+            Shape::Series { .. } => self
+                .line_at(t_s)
+                .map_or((f64::NAN, 0.0), |l| (l.at(t_s), l.slope)),
+        }
+    }
+
+    /// The straight line that holds at a time, where the temperature is made of such lines.
+    #[must_use]
+    pub fn line_at(&self, t_s: f64) -> Option<StraightLine> {
+        match &self.shape {
+            Shape::Constant(t) => Some(StraightLine {
+                from_s: f64::NEG_INFINITY,
+                to_s: f64::INFINITY,
+                at_s: 0.0,
+                value: *t,
+                slope: 0.0,
+            }),
+            Shape::Swing { .. } => None,
             Shape::Series {
                 times_s,
                 temperatures_K,
             } => {
                 let last = times_s.len() - 1;
-                if last == 0 {
-                    return (temperatures_K[0], 0.0);
-                }
-                let k = times_s.partition_point(|x| *x <= t_s).clamp(1, last);
-                let slope =
-                    (temperatures_K[k] - temperatures_K[k - 1]) / (times_s[k] - times_s[k - 1]);
-                (
-                    temperatures_K[k - 1] + slope * (t_s - times_s[k - 1]),
+                let k = times_s
+                    .partition_point(|x| *x <= t_s)
+                    .clamp(1, last.max(1))
+                    .min(last);
+                let (from_s, value) = (
+                    times_s[k.saturating_sub(1)],
+                    temperatures_K[k.saturating_sub(1)],
+                );
+                let length = times_s[k] - from_s;
+                let slope = if length > 0.0 {
+                    (temperatures_K[k] - value) / length
+                } else {
+                    0.0
+                };
+                Some(StraightLine {
+                    from_s,
+                    to_s: times_s[k],
+                    at_s: from_s,
+                    value,
                     slope,
-                )
+                })
             }
         }
     }

@@ -6,6 +6,7 @@
 //! Rosenbrock method then keeps the sum of stored heat and ledgers to rounding.
 
 use super::Chamber;
+use super::surroundings::StraightLine;
 use super::timeline::Stretch;
 use crate::integrate::{Linearisation, System};
 use crate::network::Configuration;
@@ -22,6 +23,8 @@ pub struct ChamberSystem<'a> {
     /// Temperatures of nodes and boundaries, K.
     t: Vec<f64>,
     inverse_capacity: Vec<f64>,
+    /// The line the given temperature is on, looked up once an hour of weather.
+    line: Option<StraightLine>,
     /// Position of the present stretch, once begun.
     stretch: Option<usize>,
     /// Whether the thermostat's fan runs.
@@ -51,6 +54,7 @@ impl<'a> ChamberSystem<'a> {
                 .iter()
                 .map(|n| 1.0 / n.capacity_J_per_K)
                 .collect(),
+            line: None,
             stretch: None,
             fan_on: false,
             modes: Vec::new(),
@@ -86,7 +90,14 @@ impl<'a> ChamberSystem<'a> {
         let growth = &self.stretch_now().growth;
         let f = growth.at(t_s);
         self.t[growth.node] = reference + y[growth.node] / f;
-        self.t[self.n] = self.chamber.surroundings.at(t_s).0;
+        self.t[self.n] = match &self.line {
+            Some(line) if line.holds(t_s) => line.at(t_s),
+            _ => {
+                self.line = self.chamber.surroundings.line_at(t_s);
+                self.line
+                    .map_or_else(|| self.chamber.surroundings.at(t_s).0, |l| l.at(t_s))
+            }
+        };
         f
     }
 

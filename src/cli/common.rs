@@ -160,7 +160,7 @@ impl Integrator {
     /// Kind and options. The explicit cross-check runs at a tolerance far below the main one's, so
     /// that a difference is the main one's error.
     pub fn choose(self) -> (IntegratorKind, Options) {
-        let main = Options::default();
+        let main = Options::fine();
         let check = Options {
             tolerance: 1e-6,
             ..main

@@ -90,7 +90,7 @@ pub fn integrate_explicit<S: System + ?Sized>(
     let mut pieces: Vec<Piece> = Vec::new();
     let mut state =
         DVector::from_iterator(n + l, y0.iter().copied().chain(std::iter::repeat_n(0.0, l)));
-    let kept = if options.keep_ledgers { n + l } else { n };
+    let kept = if options.ledgers { n + l } else { n };
     let mut t = t0;
     while t < t_end {
         system.begin(t, &state.as_slice()[..n]);

@@ -23,10 +23,10 @@ pub fn integrate_rosenbrock<S: System + ?Sized>(
     y0: &[f64],
     options: &Options,
 ) -> Result<Trajectory, IntegrationError> {
-    let mut m = Method::new(system.unknowns(), system.ledgers());
+    let mut m = Method::new(system.unknowns(), system.ledgers(), options.ledgers);
     let mut effort = Effort::default();
     let mut pieces = Vec::with_capacity(512);
-    let mut ledgers = vec![0.0; m.l];
+    let mut ledgers = vec![0.0; m.kept];
     let mut y = y0.to_vec();
     let mut t = t0;
     let mut proposed = FIRST_STEP_S;
@@ -79,7 +79,7 @@ pub fn integrate_rosenbrock<S: System + ?Sized>(
             } else {
                 h * grow
             };
-            let mut piece = m.piece(t, h, &y, &ledgers, system.stretch(), options.keep_ledgers);
+            let mut piece = m.piece(t, h, &y, &ledgers, system.stretch());
             let end = if h >= left { stop } else { t + h };
             let width = piece.width();
             y.copy_from_slice(&piece.coefficients[width..width + m.n]);
@@ -124,7 +124,8 @@ pub fn integrate_rosenbrock<S: System + ?Sized>(
 /// The method's working room.
 struct Method {
     n: usize,
-    l: usize,
+    /// Ledgers integrated: all or none.
+    kept: usize,
     linear: Linearisation,
     pattern: Option<Pattern>,
     factors: Factors,
@@ -144,11 +145,12 @@ struct Method {
 }
 
 impl Method {
-    fn new(n: usize, l: usize) -> Self {
-        let w = n + l;
+    fn new(n: usize, l: usize, keep: bool) -> Self {
+        let kept = if keep { l } else { 0 };
+        let w = n + kept;
         Self {
             n,
-            l,
+            kept,
             linear: Linearisation::new(n, l),
             pattern: None,
             factors: Factors::new(n),
@@ -175,7 +177,7 @@ impl Method {
         y: &[f64],
         effort: &mut Effort,
     ) -> f64 {
-        let (n, l, w) = (self.n, self.l, self.n + self.l);
+        let (n, kept, w) = (self.n, self.kept, self.n + self.kept);
         // A rejected step is tried again from the same place: its slopes still hold.
         if self.fresh_slopes_at != t {
             system.linearise(t, y, &mut self.linear);
@@ -224,7 +226,7 @@ impl Method {
             }
             self.factors.solve(pattern, unknowns);
             let scale = h * GAMMA;
-            for k in 0..l {
+            for k in 0..kept {
                 let row = &self.linear.ledger_jacobian[k * n..(k + 1) * n];
                 let slope: f64 = row.iter().zip(unknowns.iter()).map(|(a, b)| a * b).sum();
                 ledgers[k] = scale
@@ -253,25 +255,20 @@ impl Method {
     }
 
     fn fit_pattern(&mut self) {
-        let entries: Vec<bool> = self.linear.jacobian.iter().map(|v| *v != 0.0).collect();
+        let jacobian = &self.linear.jacobian;
+        if self.pattern.as_ref().is_some_and(|p| p.covers(jacobian)) {
+            return;
+        }
+        let entries: Vec<bool> = jacobian.iter().map(|v| *v != 0.0).collect();
         self.pattern = Some(match self.pattern.take() {
             None => Pattern::new(self.n, &entries),
-            Some(p) if p.covers(&entries) => p,
             Some(p) => p.joined(&entries),
         });
     }
 
     /// The step just made, as a cubic.
-    fn piece(
-        &mut self,
-        t: f64,
-        h: f64,
-        y: &[f64],
-        ledgers: &[f64],
-        stretch: usize,
-        keep: bool,
-    ) -> Piece {
-        let (n, w) = (self.n, self.n + self.l);
+    fn piece(&mut self, t: f64, h: f64, y: &[f64], ledgers: &[f64], stretch: usize) -> Piece {
+        let w = self.n + self.kept;
         self.k1.fill(0.0);
         self.k2.fill(0.0);
         self.rise.fill(0.0);
@@ -289,13 +286,14 @@ impl Method {
                 self.k2[i] += h2 * uj[i];
             }
         }
-        let kept = if keep { w } else { n };
-        let mut c = Vec::with_capacity(4 * kept);
-        let start = |i: usize| if i < n { y[i] } else { ledgers[i - n] };
-        c.extend((0..kept).map(start));
-        c.extend((0..kept).map(|i| start(i) + self.rise[i]));
-        c.extend_from_slice(&self.k1[..kept]);
-        c.extend_from_slice(&self.k2[..kept]);
+        let mut c = Vec::with_capacity(4 * w);
+        c.extend_from_slice(y);
+        c.extend_from_slice(ledgers);
+        for i in 0..w {
+            c.push(c[i] + self.rise[i]);
+        }
+        c.extend_from_slice(&self.k1);
+        c.extend_from_slice(&self.k2);
         Piece {
             begin_s: t,
             length_s: h,

@@ -16,6 +16,8 @@ pub struct Pattern {
     below: Vec<Vec<u32>>,
     right: Vec<Vec<u32>>,
     nonzeros: Vec<bool>,
+    /// Places without an entry.
+    zeros: Vec<u32>,
 }
 
 impl Pattern {
@@ -74,17 +76,18 @@ impl Pattern {
             order,
             below: placed(rows),
             right: placed(columns),
+            zeros: (0..n * n)
+                .filter(|k| !original[*k])
+                .map(|k| k as u32)
+                .collect(),
             nonzeros: original,
         }
     }
 
-    /// Whether a matrix with these entries fits the pattern.
+    /// Whether a matrix has entries only where this pattern has.
     #[must_use]
-    pub fn covers(&self, nonzeros: &[bool]) -> bool {
-        nonzeros
-            .iter()
-            .zip(&self.nonzeros)
-            .all(|(new, known)| !new || *known)
+    pub fn covers(&self, matrix: &[f64]) -> bool {
+        self.zeros.iter().all(|k| matrix[*k as usize] == 0.0)
     }
 
     /// The union of this pattern's entries and others.
@@ -106,6 +109,7 @@ pub struct Factors {
     /// Factors in the order of elimination, row by row.
     lu: Vec<f64>,
     inverse_pivots: Vec<f64>,
+    packed: Vec<f64>,
     work: Vec<f64>,
 }
 
@@ -117,6 +121,7 @@ impl Factors {
             n,
             lu: vec![0.0; n * n],
             inverse_pivots: vec![0.0; n],
+            packed: Vec::with_capacity(n * n),
             work: vec![0.0; n],
         }
     }
@@ -152,27 +157,44 @@ impl Factors {
                 }
             }
         }
+        self.pack(pattern);
         true
+    }
+
+    /// Lays the factors' entries out in the order in which solving reads them.
+    fn pack(&mut self, pattern: &Pattern) {
+        self.packed.clear();
+        for k in 0..self.n {
+            self.packed.extend(
+                pattern.below[k]
+                    .iter()
+                    .map(|i| self.lu[*i as usize * self.n + k]),
+            );
+        }
+        for k in (0..self.n).rev() {
+            let row = &self.lu[k * self.n..(k + 1) * self.n];
+            self.packed
+                .extend(pattern.right[k].iter().map(|j| row[*j as usize]));
+        }
     }
 
     /// Solves for one right-hand side in place.
     pub fn solve(&mut self, pattern: &Pattern, x: &mut [f64]) {
-        let n = self.n;
         let w = &mut self.work;
         for (value, i) in w.iter_mut().zip(&pattern.order) {
             *value = x[*i];
         }
-        for k in 0..n {
+        let mut entries = self.packed.iter();
+        for (k, rows) in pattern.below.iter().enumerate() {
             let value = w[k];
-            for i in &pattern.below[k] {
-                w[*i as usize] -= self.lu[*i as usize * n + k] * value;
+            for (i, l) in rows.iter().zip(&mut entries) {
+                w[*i as usize] -= l * value;
             }
         }
-        for k in (0..n).rev() {
-            let row = &self.lu[k * n..(k + 1) * n];
+        for (k, columns) in pattern.right.iter().enumerate().rev() {
             let mut value = w[k];
-            for j in &pattern.right[k] {
-                value -= row[*j as usize] * w[*j as usize];
+            for (j, u) in columns.iter().zip(&mut entries) {
+                value -= u * w[*j as usize];
             }
             w[k] = value * self.inverse_pivots[k];
         }

@@ -12,7 +12,7 @@ use super::plume::MAX_LAYERS;
 use crate::physics::GRAVITY_M_PER_S2;
 use crate::physics::air::{GAS_CONSTANT_J_PER_KGK, HEAT_CAPACITY_J_PER_KGK};
 use crate::physics::openings::{
-    horizontal_exchange_m3_per_s, orifice_flow_kg_per_s, orifice_slope_kg_per_sPa,
+    horizontal_exchange_m3_per_s, orifice_factor, orifice_flow_and_slope,
 };
 
 /// Pressure difference below which an orifice is taken as laminar, Pa: a hundredth of the stack
@@ -66,6 +66,30 @@ pub struct AirPaths {
     pub ledger: usize,
 }
 
+/// Room for one balance of mass, kept from one to the next: the pressure it ended at is where the
+/// next begins.
+#[derive(Debug, Clone)]
+pub struct AirWork {
+    floor_Pa: f64,
+    offsets: [f64; MAX_OPENINGS],
+    factors: [f64; MAX_OPENINGS],
+    outward: [f64; MAX_OPENINGS],
+    slopes: [f64; MAX_OPENINGS],
+}
+
+impl Default for AirWork {
+    fn default() -> Self {
+        let none = [0.0; MAX_OPENINGS];
+        Self {
+            floor_Pa: 0.0,
+            offsets: none,
+            factors: none,
+            outward: none,
+            slopes: none,
+        }
+    }
+}
+
 /// What the balance of mass gives at one instant.
 #[derive(Debug, Clone, PartialEq)]
 pub struct AirState {
@@ -115,31 +139,40 @@ impl AirPaths {
         d.outward_m3_per_s * (1.0 - self.short_circuit) * self.density(t[source])
     }
 
-    /// Solves the balance of mass for the pressure difference at the floor. `guess` is where to
-    /// start and receives the answer; `outward` receives each opening's flow, kg/s.
-    fn solve(&self, t: &[f64], guess: &mut f64, outward: &mut [f64; MAX_OPENINGS]) {
+    /// Solves the balance of mass for the pressure difference at the floor, from where the last
+    /// balance ended, and each opening's outward flow.
+    fn solve(&self, t: &[f64], work: &mut AirWork) {
         let outside = self.density(t[self.room]);
         let (densities, rises) = self.column(t, outside);
         let driven: f64 = self.draughts.iter().map(|d| self.driven(t, d)).sum();
-        let (mut offsets, mut means) = ([0.0; MAX_OPENINGS], [0.0; MAX_OPENINGS]);
+        let AirWork {
+            floor_Pa,
+            offsets,
+            factors,
+            outward,
+            slopes,
+        } = work;
+        let count = self.openings.len().min(MAX_OPENINGS);
         for (k, o) in self.openings.iter().enumerate() {
             let inside = densities[o.layer];
             offsets[k] = rises[o.layer]
                 + GRAVITY_M_PER_S2 * (outside - inside) * (o.height_m - self.bottom_m(o.layer));
-            means[k] = 0.5 * (outside + inside);
+            factors[k] = orifice_factor(o.area_m2, o.discharge, 0.5 * (outside + inside));
         }
         let (mut low, mut high) = (f64::NEG_INFINITY, f64::INFINITY);
-        let mut p = *guess;
+        let mut p = *floor_Pa;
+        let mut last_move = f64::INFINITY;
         // Newton on a function that only rises, kept inside the bracket it has seen. A last step of
         // a millionth leaves an error of about its square.
         for _ in 0..80 {
             let (mut flow, mut slope) = (driven, 0.0);
-            for (k, o) in self.openings.iter().enumerate() {
-                let dp = p + offsets[k];
-                let (a, c, rho) = (o.area_m2, o.discharge, means[k]);
-                outward[k] = orifice_flow_kg_per_s(dp, a, c, rho, LAMINAR_BELOW_PA);
-                flow += outward[k];
-                slope += orifice_slope_kg_per_sPa(dp, a, c, rho, LAMINAR_BELOW_PA);
+            for k in 0..count {
+                let (out, by_pressure) =
+                    orifice_flow_and_slope(p + offsets[k], factors[k], LAMINAR_BELOW_PA);
+                outward[k] = out;
+                slopes[k] = by_pressure;
+                flow += out;
+                slope += by_pressure;
             }
             if flow > 0.0 {
                 high = p;
@@ -148,39 +181,41 @@ impl AirPaths {
             }
             let step = flow / slope.max(f64::MIN_POSITIVE);
             let mut next = p - step;
-            if !(next > low && next < high) && low.is_finite() && high.is_finite() {
+            // Around the steep place where an opening's flow turns, Newton's steps would swing from
+            // side to side for ever: halve the bracket unless they shrink well.
+            let bracketed = low.is_finite() && high.is_finite();
+            let shrinks = step.abs() <= 0.5 * last_move;
+            if bracketed && !(shrinks && next > low && next < high) {
                 next = 0.5 * (low + high);
             }
             let moved = next - p;
+            last_move = moved.abs();
             if moved.abs() <= 1e-6 * (LAMINAR_BELOW_PA + p.abs()) {
                 // Carry the flows along the last small step too, so that mass balances.
-                for (k, o) in self.openings.iter().enumerate() {
-                    let dp = p + offsets[k];
-                    let (a, c, rho) = (o.area_m2, o.discharge, means[k]);
-                    outward[k] += moved * orifice_slope_kg_per_sPa(dp, a, c, rho, LAMINAR_BELOW_PA);
+                for k in 0..count {
+                    outward[k] += moved * slopes[k];
                 }
                 p = next;
                 break;
             }
             p = next;
         }
-        *guess = p;
+        *floor_Pa = p;
     }
 
     /// Heat that each layer gains with moving air, W, into `gains`; returns what the room gains.
-    fn gains(&self, t: &[f64], guess: &mut f64, gains: &mut [f64; MAX_LAYERS]) -> f64 {
+    fn gains(&self, t: &[f64], work: &mut AirWork, gains: &mut [f64; MAX_LAYERS]) -> f64 {
         let n = self.layers.len();
         let room = t[self.room];
         gains[..n].fill(0.0);
         let mut to_room = 0.0;
         if !self.openings.is_empty() {
-            let mut outward = [0.0; MAX_OPENINGS];
-            self.solve(t, guess, &mut outward);
+            self.solve(t, work);
             // Net mass entering each layer through the shell, then upward flows by continuity.
             let mut net = [0.0; MAX_LAYERS];
-            for (o, out) in self.openings.iter().zip(outward) {
+            for (o, out) in self.openings.iter().zip(&work.outward) {
                 net[o.layer] -= out;
-                self.carry(t, out, o.layer, gains, &mut to_room);
+                self.carry(t, *out, o.layer, gains, &mut to_room);
             }
             for d in &self.draughts {
                 let out = self.driven(t, d);
@@ -240,9 +275,9 @@ impl AirPaths {
     /// Pressures and make-up air at one instant, for reports.
     #[must_use]
     pub fn state(&self, t: &[f64]) -> AirState {
-        let mut floor_Pa = 0.0;
-        let mut outward = [0.0; MAX_OPENINGS];
-        self.solve(t, &mut floor_Pa, &mut outward);
+        let mut work = AirWork::default();
+        self.solve(t, &mut work);
+        let (floor_Pa, outward) = (work.floor_Pa, &work.outward[..self.openings.len()]);
         let outside = self.density(t[self.room]);
         let (densities, rises) = self.column(t, outside);
         let top = self.layers.len() - 1;
@@ -261,9 +296,9 @@ impl AirPaths {
         }
     }
 
-    pub(super) fn balance(&self, t: &[f64], guess: &mut f64, out: &mut Balance) {
+    pub(super) fn balance(&self, t: &[f64], work: &mut AirWork, out: &mut Balance) {
         let mut gains = [0.0; MAX_LAYERS];
-        let to_room = self.gains(t, guess, &mut gains);
+        let to_room = self.gains(t, work, &mut gains);
         for (k, layer) in self.layers.iter().enumerate() {
             out.give(*layer, gains[k]);
         }
@@ -271,15 +306,15 @@ impl AirPaths {
         out.book(self.ledger, -to_room);
     }
 
-    pub(super) fn slopes(&self, t: &mut [f64], guess: &mut f64, out: &mut Slopes) {
-        const STEP_K: f64 = 1e-4;
+    pub(super) fn slopes(&self, t: &mut [f64], work: &mut AirWork, out: &mut Slopes) {
+        // Small beside what turns an opening's flow around.
+        const STEP_K: f64 = 1e-5;
         let (mut base, mut moved) = ([0.0; MAX_LAYERS], [0.0; MAX_LAYERS]);
-        let room_base = self.gains(t, guess, &mut base);
+        let room_base = self.gains(t, work, &mut base);
         for point in self.layers.iter().copied().chain([self.room]) {
             let kept = t[point];
             t[point] = kept + STEP_K;
-            let mut p = *guess;
-            let room_moved = self.gains(t, &mut p, &mut moved);
+            let room_moved = self.gains(t, work, &mut moved);
             t[point] = kept;
             for (k, layer) in self.layers.iter().enumerate() {
                 out.give(*layer, point, (moved[k] - base[k]) / STEP_K);

@@ -130,7 +130,7 @@ impl Convector {
 
     /// Heat per area from the face to the air, W/m2.
     pub(super) fn flux(&self, surface_K: f64, air_K: f64, air: &AirTable) -> f64 {
-        self.prepared.coefficient(surface_K, air_K, air).value * (surface_K - air_K)
+        self.prepared.value(surface_K, air_K, air) * (surface_K - air_K)
     }
 
     /// The flux and its slopes with the two temperatures.

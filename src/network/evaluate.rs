@@ -1,5 +1,6 @@
 //! Evaluates a network at one instant: heat balances, ledgers and their slopes.
 
+use super::air_paths::AirWork;
 use super::elements::{INTERNAL, Mode};
 use super::{Configuration, Index, Network};
 
@@ -92,8 +93,8 @@ pub struct Scratch {
     pub gain_rates: Vec<f64>,
     /// Explicit rates of the ledgers, W/s.
     pub ledger_rates: Vec<f64>,
-    /// Last pressure difference at the floor, Pa: where the next balance of mass starts.
-    pub floor_Pa: f64,
+    /// Room for the balance of moving air.
+    air: AirWork,
 }
 
 impl Scratch {
@@ -108,7 +109,7 @@ impl Scratch {
             ledger_slopes: vec![0.0; l * p],
             gain_rates: vec![0.0; p],
             ledger_rates: vec![0.0; l],
-            floor_Pa: 0.0,
+            air: AirWork::default(),
         }
     }
 }
@@ -141,7 +142,7 @@ impl Configuration {
             e.balance(t, f, &mut out);
         }
         if let Some(e) = &self.air_paths {
-            e.balance(t, &mut s.floor_Pa, &mut out);
+            e.balance(t, &mut s.air, &mut out);
         }
         if let Some(e) = &self.plume {
             e.balance(t, f, &network.air, &mut out);
@@ -206,7 +207,7 @@ impl Configuration {
             e.slopes(t, f, f_rate, &mut out);
         }
         if let Some(e) = &self.air_paths {
-            e.slopes(t, &mut s.floor_Pa, &mut out);
+            e.slopes(t, &mut s.air, &mut out);
         }
         if let Some(e) = &self.plume {
             e.slopes(t, f, f_rate, &network.air, &mut out);

@@ -4,8 +4,9 @@
 //! the top one and entrains more on the way; the same volume sinks along the cooler shell. With
 //! the capacity rate `W_k` of the plume where it passes from layer `k` to `k+1`, layer `k` gains
 //! `W_k (T_(k+1) - T_k)` and the top layer gains `P` and loses the sum of the others, so the
-//! element keeps heat exactly. Cool faces (`P < 0`) cool the bottom layer instead; the change-over
-//! is smooth. A layer under a cooler one overturns: the two-way exchange through a horizontal
+//! element keeps heat exactly. A face cooler than the top layer cannot send a plume into it: its
+//! heat stays in the bottom layer, and so does the cold of faces that cool the air. The
+//! change-overs are smooth. A layer under a cooler one overturns: the two-way exchange through a horizontal
 //! opening of the chamber's own section. Stirring by the moving gantry is a constant conductance.
 
 use super::evaluate::{Balance, Slopes};
@@ -13,12 +14,14 @@ use super::{Convector, Index};
 use crate::physics::air::{AirTable, HEAT_CAPACITY_J_PER_KGK};
 use crate::physics::openings::horizontal_exchange_m3_per_s;
 use crate::physics::plume::plume_flow_m3_per_s;
+use crate::physics::smooth;
 
 /// Convective power over which the plume fades in, W: small beside any real bed's.
 const FADE_W: f64 = 0.5;
+/// How much warmer than the top layer a face must be for all its heat to rise there, K.
+const REACH_K: f64 = 2.0;
 /// Most layers a plume can pass.
 pub const MAX_LAYERS: usize = 32;
-const MAX_FACES: usize = 8;
 
 /// The plume and the layers it passes.
 #[derive(Debug, Clone, PartialEq)]
@@ -38,12 +41,13 @@ pub struct Plume {
     pub stirring_m3_per_s: f64,
 }
 
-/// Where heat goes, given the convective power and the layers' temperatures.
-struct Exchange {
-    to_top_W: f64,
-    /// Capacity rates of the plume and of plain mixing at each interface, W/K.
-    carried: [f64; MAX_LAYERS],
-    mixed: [f64; MAX_LAYERS],
+/// What the faces give, W.
+#[derive(Default)]
+struct Given {
+    /// Together.
+    all_W: f64,
+    /// Of it, what has the warmth to rise to the top layer.
+    buoyant_W: f64,
 }
 
 impl Plume {
@@ -59,56 +63,49 @@ impl Plume {
             .collect()
     }
 
-    fn exchange(&self, power_W: f64, t: &[f64], air: &AirTable) -> Exchange {
-        let rising_W = 0.5 * (power_W + (power_W * power_W + FADE_W * FADE_W).sqrt());
-        let mut x = Exchange {
-            to_top_W: rising_W,
-            carried: [0.0; MAX_LAYERS],
-            mixed: [0.0; MAX_LAYERS],
-        };
-        // The law is a product of a power of the heat and a power of the height.
-        let at_one_metre = plume_flow_m3_per_s(rising_W, 0.0, 1.0);
-        for (k, spread) in self.spreads.iter().enumerate() {
-            let (low, high) = (t[self.layers[k]], t[self.layers[k + 1]]);
-            let heat = air.density(0.5 * (low + high)) * HEAT_CAPACITY_J_PER_KGK;
-            x.carried[k] = heat * self.multiplier * at_one_metre * spread;
-            let overturn = horizontal_exchange_m3_per_s(self.section_m2, 0.0, low, high);
-            x.mixed[k] = heat * (self.stirring_m3_per_s + overturn);
-        }
-        x
+    fn top(&self) -> Index {
+        self.layers[self.layers.len() - 1]
     }
 
     /// Heat gained by each layer, W, into `gains`.
-    fn gains(&self, power_W: f64, t: &[f64], air: &AirTable, gains: &mut [f64; MAX_LAYERS]) {
-        let x = self.exchange(power_W, t, air);
+    fn gains(&self, given: &Given, t: &[f64], air: &AirTable, gains: &mut [f64; MAX_LAYERS]) {
         let top = self.layers.len() - 1;
+        let buoyant = given.buoyant_W.max(0.0);
+        let rising_W = buoyant * buoyant / (buoyant + FADE_W);
         gains[..=top].fill(0.0);
-        gains[0] += power_W - x.to_top_W;
-        gains[top] += x.to_top_W;
-        for k in 0..top {
-            let fall = t[self.layers[k + 1]] - t[self.layers[k]];
-            gains[k] += (x.carried[k] + x.mixed[k]) * fall;
-            gains[top] -= x.carried[k] * fall;
-            gains[k + 1] -= x.mixed[k] * fall;
+        gains[0] += given.all_W - rising_W;
+        gains[top] += rising_W;
+        // The law is a product of a power of the heat and a power of the height.
+        let at_one_metre = self.multiplier * plume_flow_m3_per_s(rising_W, 0.0, 1.0);
+        for (k, spread) in self.spreads.iter().enumerate() {
+            let (low, high) = (t[self.layers[k]], t[self.layers[k + 1]]);
+            let heat = air.density(0.5 * (low + high)) * HEAT_CAPACITY_J_PER_KGK;
+            let overturn = horizontal_exchange_m3_per_s(self.section_m2, 0.0, low, high);
+            let carried = heat * at_one_metre * spread * (high - low);
+            let mixed = heat * (self.stirring_m3_per_s + overturn) * (high - low);
+            gains[k] += carried + mixed;
+            gains[top] -= carried;
+            gains[k + 1] -= mixed;
         }
     }
 
-    fn power(&self, t: &[f64], f: f64, air: &AirTable) -> f64 {
-        self.faces
-            .iter()
-            .map(|c| c.area.at(f) * c.flux(t[c.surface], t[c.air], air))
-            .sum()
+    /// Share of a face's heat that can rise to the top layer, and its slope with the face's excess
+    /// over that layer, 1/K.
+    fn reach(face_K: f64, top_K: f64) -> (f64, f64) {
+        let (share, slope) = smooth::step_with_slope((face_K - top_K) / REACH_K);
+        (share, slope / REACH_K)
     }
 
     pub(super) fn balance(&self, t: &[f64], f: f64, air: &AirTable, out: &mut Balance) {
-        let mut power = 0.0;
+        let mut given = Given::default();
         for c in &self.faces {
             let q = c.area.at(f) * c.flux(t[c.surface], t[c.air], air);
             out.give(c.surface, -q);
-            power += q;
+            given.all_W += q;
+            given.buoyant_W += q * Self::reach(t[c.surface], t[self.top()]).0;
         }
         let mut gains = [0.0; MAX_LAYERS];
-        self.gains(power, t, air, &mut gains);
+        self.gains(&given, t, air, &mut gains);
         for (k, layer) in self.layers.iter().enumerate() {
             out.give(*layer, gains[k]);
         }
@@ -124,38 +121,56 @@ impl Plume {
     ) {
         const STEP_W: f64 = 1e-4;
         const STEP_K: f64 = 1e-4;
-        let power = self.power(t, f, air);
-        let (mut base, mut moved) = ([0.0; MAX_LAYERS], [0.0; MAX_LAYERS]);
-        self.gains(power, t, air, &mut base);
-        // How the layers' gains answer to the convective power ...
-        self.gains(power + STEP_W, t, air, &mut moved);
-        let mut by_power = [0.0; MAX_LAYERS];
-        for k in 0..self.layers.len() {
-            by_power[k] = (moved[k] - base[k]) / STEP_W;
-        }
-        debug_assert!(self.faces.len() <= MAX_FACES);
+        let layers = self.layers.len();
+        let top = self.top();
+        let mut given = Given::default();
         for c in &self.faces {
-            let (q, ds, da) = c.flux_and_slopes(t[c.surface], t[c.air], air);
-            let area = c.area.at(f);
-            for (point, slope) in [(c.surface, area * ds), (c.air, area * da)] {
-                out.give(c.surface, point, -slope);
-                for (k, layer) in self.layers.iter().enumerate() {
-                    out.give(*layer, point, by_power[k] * slope);
-                }
+            let q = c.area.at(f) * c.flux(t[c.surface], t[c.air], air);
+            given.all_W += q;
+            given.buoyant_W += q * Self::reach(t[c.surface], t[top]).0;
+        }
+        let (mut base, mut moved) = ([0.0; MAX_LAYERS], [0.0; MAX_LAYERS]);
+        self.gains(&given, t, air, &mut base);
+        // How the layers' gains answer to buoyant heat; to the sum only the bottom layer does.
+        let more = Given {
+            buoyant_W: given.buoyant_W + STEP_W,
+            ..given
+        };
+        self.gains(&more, t, air, &mut moved);
+        let mut by_buoyant = [0.0; MAX_LAYERS];
+        for k in 0..layers {
+            by_buoyant[k] = (moved[k] - base[k]) / STEP_W;
+        }
+        let spread = |out: &mut Slopes, point: Index, by_all: f64, buoyant: f64| {
+            out.give(self.layers[0], point, by_all);
+            for (k, layer) in self.layers.iter().enumerate() {
+                out.give(*layer, point, by_buoyant[k] * buoyant);
             }
-            let rate = q * c.area.grown_m2 * f_rate;
+        };
+        for c in &self.faces {
+            let (flux, ds, da) = c.flux_and_slopes(t[c.surface], t[c.air], air);
+            let area = c.area.at(f);
+            let (share, share_slope) = Self::reach(t[c.surface], t[top]);
+            let turn = area * flux * share_slope;
+            out.give(c.surface, c.surface, -area * ds);
+            out.give(c.surface, c.air, -area * da);
+            spread(out, c.surface, area * ds, share * area * ds + turn);
+            spread(out, c.air, area * da, share * area * da);
+            spread(out, top, 0.0, -turn);
+            let rate = flux * c.area.grown_m2 * f_rate;
             if rate != 0.0 {
                 out.give_rate(c.surface, -rate);
+                out.give_rate(self.layers[0], rate);
                 for (k, layer) in self.layers.iter().enumerate() {
-                    out.give_rate(*layer, by_power[k] * rate);
+                    out.give_rate(*layer, by_buoyant[k] * share * rate);
                 }
             }
         }
-        // ... and, at constant power, to each layer's own temperature.
+        // At constant heat, to each layer's own temperature.
         for layer in &self.layers {
             let kept = t[*layer];
             t[*layer] = kept + STEP_K;
-            self.gains(power, t, air, &mut moved);
+            self.gains(&given, t, air, &mut moved);
             t[*layer] = kept;
             for (k, other) in self.layers.iter().enumerate() {
                 let slope = (moved[k] - base[k]) / STEP_K;

@@ -283,7 +283,7 @@ impl AirTable {
     }
 
     /// [`AirTable::film`] and its slopes with the film temperature, per K.
-    #[inline]
+    #[inline(always)]
     pub(crate) fn film_with_slopes(&self, film_K: f64) -> (Film, Film) {
         let (cell, x) = self.place(film_K);
         let c = &cell.film;

@@ -19,7 +19,7 @@ pub mod plume;
 pub mod prepared;
 pub mod radiation;
 mod roots;
-mod smooth;
+pub(crate) mod smooth;
 pub mod tabulated;
 
 /// Acceleration of free fall, m/s2 (ISO 2533:1975).

@@ -30,8 +30,8 @@ pub fn orifice_flow_kg_per_s(
     density_kg_per_m3: f64,
     dp_reg_Pa: f64,
 ) -> f64 {
-    let root = (dp_Pa * dp_Pa + dp_reg_Pa * dp_reg_Pa).sqrt().sqrt();
-    discharge * area_m2 * (2.0 * density_kg_per_m3).sqrt() * dp_Pa / root
+    let factor = orifice_factor(area_m2, discharge, density_kg_per_m3);
+    orifice_flow_and_slope(dp_Pa, factor, dp_reg_Pa).0
 }
 
 /// Derivative of [`orifice_flow_kg_per_s`] with respect to the pressure difference, kg/(s Pa).
@@ -46,11 +46,28 @@ pub fn orifice_slope_kg_per_sPa(
     density_kg_per_m3: f64,
     dp_reg_Pa: f64,
 ) -> f64 {
-    let reg2 = dp_reg_Pa * dp_reg_Pa;
-    let square = dp_Pa * dp_Pa + reg2;
-    let root = square.sqrt().sqrt();
-    discharge * area_m2 * (2.0 * density_kg_per_m3).sqrt() * (square - 0.5 * dp_Pa * dp_Pa)
-        / (square * root)
+    let factor = orifice_factor(area_m2, discharge, density_kg_per_m3);
+    orifice_flow_and_slope(dp_Pa, factor, dp_reg_Pa).1
+}
+
+/// What [`orifice_flow_kg_per_s`] multiplies the rounded root of the pressure with, C A (2 rho)^(1/2),
+/// kg/(s Pa^(1/2)).
+#[must_use]
+#[inline]
+pub fn orifice_factor(area_m2: f64, discharge: f64, density_kg_per_m3: f64) -> f64 {
+    discharge * area_m2 * (2.0 * density_kg_per_m3).sqrt()
+}
+
+/// [`orifice_flow_kg_per_s`] and [`orifice_slope_kg_per_sPa`] at once, from [`orifice_factor`].
+#[must_use]
+#[inline]
+pub fn orifice_flow_and_slope(dp_Pa: f64, factor: f64, dp_reg_Pa: f64) -> (f64, f64) {
+    let square = dp_Pa * dp_Pa + dp_reg_Pa * dp_reg_Pa;
+    let per_root = factor / square.sqrt().sqrt();
+    (
+        dp_Pa * per_root,
+        per_root * (1.0 - 0.5 * dp_Pa * dp_Pa / square),
+    )
 }
 
 /// Pressure by which lighter air inside a height pushes outward at its top, Pa, when inside and

@@ -12,7 +12,6 @@ use super::convection::{
     ConvectiveFace, EQUAL_BAND_K, Face, HORIZONTAL_CYLINDER, VERTICAL_PLATE,
     nusselt_horizontal_away, nusselt_horizontal_toward,
 };
-use super::roots::cbrt;
 use super::smooth;
 use super::tabulated::Tabulated;
 
@@ -24,6 +23,8 @@ struct Powers {
     cylinder: Tabulated,
     away: Tabulated,
     toward: Tabulated,
+    /// Cube root, which joins forced and natural convection.
+    cube_root: Tabulated,
 }
 
 static POWERS: LazyLock<Powers> = LazyLock::new(|| {
@@ -33,6 +34,7 @@ static POWERS: LazyLock<Powers> = LazyLock::new(|| {
         cylinder: sixth(HORIZONTAL_CYLINDER.low),
         away: Tabulated::new(nusselt_horizontal_away),
         toward: Tabulated::new(nusselt_horizontal_toward),
+        cube_root: Tabulated::new(f64::cbrt),
     }
 });
 
@@ -119,11 +121,17 @@ impl PreparedFace {
         }
     }
 
-    /// The coefficient, W/(m2 K), and its slopes.
-    ///
-    /// The slopes leave out a cylinder's rest term, less than a thousandth of the slope.
+    /// The coefficient alone, W/(m2 K).
     #[must_use]
     #[inline]
+    pub fn value(&self, surface_K: f64, air_K: f64, air: &AirTable) -> f64 {
+        // Inlined, the slopes are left out by the compiler.
+        self.coefficient(surface_K, air_K, air).value
+    }
+
+    /// The coefficient, W/(m2 K), and its slopes.
+    #[must_use]
+    #[inline(always)]
     pub fn coefficient(&self, surface_K: f64, air_K: f64, air: &AirTable) -> Coefficient {
         let film_K = 0.5 * (surface_K + air_K);
         let (film, rise) = air.film_with_slopes(film_K);
@@ -172,19 +180,25 @@ impl PreparedFace {
             let s = x - cell as f64;
             let [a, b, c, d] = table[cell];
             let forced = a + s * (b + s * (c + s * d));
-            let rest = if self.face == Face::Cylinder {
-                CYLINDER_AT_REST * k
+            let rest_share = if self.face == Face::Cylinder {
+                CYLINDER_AT_REST
             } else {
                 0.0
             };
+            let rest = rest_share * k;
+            let rest_rise = rest_share * rise.conductivity_W_per_mK * self.per_length;
             let above = value - rest;
-            let mixed = cbrt(forced * forced * forced + above * above * above);
+            let mixed = p
+                .cube_root
+                .at(forced * forced * forced + above * above * above)
+                .0;
             // d(F^3 + N^3)^(1/3)/dN = (N/mixed)^2, and likewise for F.
             let (natural_share, forced_share) = (above / mixed, forced / mixed);
             let forced_rise = (b + s * (2.0 * c + s * 3.0 * d)) * (1.0 / FORCED_STEP_K);
             by_difference *= natural_share * natural_share;
-            by_film =
-                natural_share * natural_share * by_film + forced_share * forced_share * forced_rise;
+            by_film = rest_rise
+                + natural_share * natural_share * (by_film - rest_rise)
+                + forced_share * forced_share * forced_rise;
             value = rest + mixed;
         }
         Coefficient {
@@ -197,7 +211,7 @@ impl PreparedFace {
 
 /// A horizontal face whose air is driven away where `lighter` is positive. `turn` is the sign of
 /// `lighter` in the surface's excess temperature.
-#[inline]
+#[inline(always)]
 fn horizontal(p: &Powers, ra: f64, lighter: f64, turn: f64) -> (f64, f64, f64, f64) {
     if lighter >= EQUAL_BAND_K {
         let (nu, s) = p.away.at(ra);

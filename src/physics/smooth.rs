@@ -8,6 +8,14 @@ pub(crate) fn step(x: f64) -> f64 {
     x * x * x * (10.0 + x * (6.0 * x - 15.0))
 }
 
+/// [`step`] and its slope.
+#[inline]
+pub(crate) fn step_with_slope(x: f64) -> (f64, f64) {
+    let x = x.clamp(0.0, 1.0);
+    let rest = 1.0 - x;
+    (step(x), 30.0 * x * x * rest * rest)
+}
+
 /// |x| outside `[-band, band]`; inside, the even polynomial that meets it with equal value, slope
 /// and curvature. At zero it is 3/8 of `band`.
 #[inline]

@@ -10,8 +10,8 @@
 const CELL_BITS: u32 = 4;
 /// Bits of a double's mantissa below the cell.
 const REST_BITS: u32 = 52 - CELL_BITS;
-/// First and last octave: 2^-10 to 2^46, about 1e-3 to 7e13.
-const FIRST_OCTAVE: i32 = -10;
+/// First and last octave: 2^-26 to 2^46, about 1e-8 to 7e13.
+const FIRST_OCTAVE: i32 = -26;
 const LAST_OCTAVE: i32 = 46;
 
 /// A tabulated function.
@@ -21,7 +21,7 @@ pub struct Tabulated {
     cells: Vec<[f64; 4]>,
     first_bits: u64,
     /// Below the first cell the function is taken as its value there: no correlation carries heat
-    /// at a Rayleigh number of a thousandth.
+    /// at such a Rayleigh number.
     lowest: f64,
 }
 

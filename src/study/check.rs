@@ -170,7 +170,7 @@ pub fn check(
 /// See [`SimulationError`].
 pub fn outcome(run: &Run, options: &Options) -> Result<Outcome, SimulationError> {
     let options = Options {
-        keep_ledgers: false,
+        ledgers: false,
         ..*options
     };
     let simulation = Simulation::of(run, IntegratorKind::Rosenbrock, &options)?;

@@ -1,0 +1,101 @@
+//! The slopes that the integrator works with are those of the rates: against central differences.
+
+use dogdays::chamber::Chamber;
+use dogdays::chamber::system::ChamberSystem;
+use dogdays::integrate::{Linearisation, System};
+use dogdays::runfile;
+use dogdays::runfile::model::ArrangementKind;
+
+#[test]
+fn slopes_are_those_of_the_rates_in_every_arrangement() {
+    let flow_m3_per_s = 40.0 / 3600.0;
+    for kind in [
+        ArrangementKind::Closed,
+        ArrangementKind::LidOff,
+        ArrangementKind::DoorOpen,
+        ArrangementKind::Extracting { flow_m3_per_s },
+        ArrangementKind::BlowingIn { flow_m3_per_s },
+        ArrangementKind::Recirculating {
+            flow_m3_per_s,
+            fan_power_W: 5.0,
+        },
+    ] {
+        for layers in [2, 4] {
+            let mut run = runfile::demo().run;
+            run.arrangement.kind = kind.clone();
+            run.machine.air_layers = layers;
+            let chamber = Chamber::new(&run).unwrap();
+            let mut system = ChamberSystem::new(&chamber);
+            let (n, l) = (system.unknowns(), system.ledgers());
+            let t = 60.0 * 3600.0 + 600.0;
+            // Plausible temperatures, no two alike, the top warmer than the bottom; then the other
+            // way round, and nearly isothermal.
+            for spread in [1.0, -0.6, 0.01] {
+                let mut y: Vec<f64> = (0..n)
+                    .map(|i| 12.0 + spread * (((i * 7919) % 101) as f64 / 10.0 - 4.0))
+                    .collect();
+                for k in 0..layers {
+                    y[chamber.points.air[k]] = 15.0 + spread * 3.0 * k as f64;
+                }
+                system.begin(t, &y);
+                let mut linear = Linearisation::new(n, l);
+                system.linearise(t, &y, &mut linear);
+                let rates = |system: &mut ChamberSystem, t: f64, y: &[f64]| {
+                    let (mut dy, mut dl) = (vec![0.0; n], vec![0.0; l]);
+                    system.rates(t, y, &mut dy, &mut dl);
+                    dy.extend(dl);
+                    dy
+                };
+                let e = 1e-4;
+                // Large terms of both signs meet on the diagonal: what is off is off by a share of them.
+                let row = |i: usize| -> f64 {
+                    linear.jacobian[i * n..(i + 1) * n]
+                        .iter()
+                        .map(|v| v.abs())
+                        .sum()
+                };
+                for j in 0..n {
+                    let (mut up, mut down) = (y.clone(), y.clone());
+                    up[j] += e;
+                    down[j] -= e;
+                    let (a, b) = (rates(&mut system, t, &up), rates(&mut system, t, &down));
+                    for i in 0..n + l {
+                        // Ledger 0 is what moved inside, which nobody integrates.
+                        if i == n {
+                            continue;
+                        }
+                        let want = (a[i] - b[i]) / (2.0 * e);
+                        let (got, scale) = if i < n {
+                            (linear.jacobian[i * n + j], row(i))
+                        } else {
+                            (linear.ledger_jacobian[(i - n) * n + j], 1.0)
+                        };
+                        // The faces' slopes are good to a thousandth (see their own test), one-sided
+                        // differences of the air's paths to a few.
+                        let slack = 3e-3 * want.abs() + 1e-3 * scale + 1e-7;
+                        assert!(
+                            (got - want).abs() < slack,
+                            "{kind:?}, {layers} layers, spread {spread}: d({i})/d({j}) is {want}, not {got}"
+                        );
+                    }
+                }
+                let (a, b) = (
+                    rates(&mut system, t + 1.0, &y),
+                    rates(&mut system, t - 1.0, &y),
+                );
+                for i in (0..n + l).filter(|i| *i != n) {
+                    let want = (a[i] - b[i]) / 2.0;
+                    let got = if i < n {
+                        linear.with_time[i]
+                    } else {
+                        linear.ledger_with_time[i - n]
+                    };
+                    assert!(
+                        (got - want).abs() < 1e-3 * want.abs() + 1e-7,
+                        "{kind:?}: d({i})/dt is {want}, not {got}"
+                    );
+                }
+            }
+        }
+    }
+}
