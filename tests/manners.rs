@@ -480,4 +480,10 @@ fn the_schema_covers_every_declared_key() {
     let printed: serde_json::Value =
         serde_json::from_str(&out(&run(&["new", "--schema"]))).expect("JSON");
     assert_eq!(printed, schema);
+    let beside_the_demo: serde_json::Value =
+        serde_json::from_str(include_str!("../demo-data/dogdays.schema.json")).expect("JSON");
+    assert!(
+        beside_the_demo == schema,
+        "write it anew: dogdays new --schema --force demo-data/dogdays.schema.json"
+    );
 }

@@ -6,6 +6,7 @@ mod check;
 mod common;
 mod manual;
 mod new;
+mod question;
 mod terminal;
 
 use clap::{CommandFactory, FromArgMatches, Parser, Subcommand};

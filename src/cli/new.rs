@@ -1,6 +1,6 @@
 //! `dogdays new`.
 
-use std::io::{BufRead, IsTerminal, Write};
+use std::io::IsTerminal;
 use std::path::{Path, PathBuf};
 use std::time::{SystemTime, UNIX_EPOCH};
 
@@ -8,13 +8,11 @@ use jiff::ToSpan;
 use jiff::civil::date;
 
 use super::common::{Failure, ModelOptions, Outcome, note, print, save};
+use super::question::{Question, ask, ask_line, tell};
 use crate::catalogue::{Catalogue, Entry, Kind};
 use crate::quantity::{self, Quantity};
 use crate::runfile;
-use crate::runfile::fields::{PART, ROOM, RUN};
 use crate::runfile::json_schema::json_schema;
-use crate::runfile::reader::local_date_time;
-use crate::runfile::schema::{self, Table};
 use crate::runfile::template::{Answer, Answers, Usual, template};
 
 /// Options of `new`.
@@ -108,97 +106,6 @@ fn refuse_to_replace(path: &Path, force: bool) -> Result<(), Failure> {
     Ok(())
 }
 
-/// What the file needs to know.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-enum Question {
-    Machine,
-    Material,
-    Duration,
-    Start,
-    Room,
-    Mass,
-}
-
-impl Question {
-    const fn option(self) -> &'static str {
-        match self {
-            Self::Machine => "--machine",
-            Self::Material => "--material",
-            Self::Duration => "--duration",
-            Self::Start => "--start",
-            Self::Room => "--room",
-            Self::Mass => "--mass",
-        }
-    }
-
-    const fn words(self) -> &'static str {
-        match self {
-            Self::Machine => "Machine",
-            Self::Material => "Material",
-            Self::Duration => "How long does the whole run take",
-            Self::Start => "When does it start (local date and time)",
-            Self::Room => "How warm is it beside the machine",
-            Self::Mass => "Mass of the finished part",
-        }
-    }
-
-    /// The catalogue's kind that answers it, if one does.
-    const fn kind(self) -> Option<Kind> {
-        match self {
-            Self::Machine => Some(Kind::Machine),
-            Self::Material => Some(Kind::Material),
-            _ => None,
-        }
-    }
-
-    /// The table and key that declare unit and limits.
-    const fn declared(self) -> Option<(&'static Table, &'static str)> {
-        match self {
-            Self::Duration => Some((&RUN, "duration")),
-            Self::Room => Some((&ROOM, "temperature")),
-            Self::Mass => Some((&PART, "mass")),
-            Self::Machine | Self::Material | Self::Start => None,
-        }
-    }
-
-    /// The answer tidied, or what is wrong with it and what to write.
-    fn check(self, text: &str, catalogue: &Catalogue) -> Result<String, String> {
-        let text = text.trim();
-        if let Some(kind) = self.kind() {
-            return catalogue
-                .get(kind, text)
-                .map(|e| e.name.clone())
-                .ok_or_else(|| {
-                    format!(
-                        "no {} is called \"{text}\"; {}",
-                        kind.name(),
-                        catalogue.suggestion(kind, text)
-                    )
-                });
-        }
-        if self == Self::Start {
-            local_date_time(text)
-                .map_err(|what| format!("{what}; write it as \"2026-07-13 07:00\""))?;
-        }
-        if let Some((table, key)) = self.declared()
-            && let Some(schema::Kind::Quantity(range)) = table.field(key).map(|f| f.kind)
-        {
-            let si = quantity::parse(text, range.quantity)
-                .map_err(|e| format!("\"{text}\": {e}; {}", e.help(range.quantity, range.unit)))?;
-            let unit = quantity::unit_by_symbol(range.unit, range.quantity);
-            let value = unit.map_or(si, |u| u.from_si(si));
-            let (low, high) = range.hard;
-            if !(low..=high).contains(&value) {
-                return Err(format!(
-                    "\"{text}\" is out of range; from {low} to {high} {} are possible",
-                    range.unit
-                ));
-            }
-        }
-        Ok(text.to_owned())
-    }
-}
-
 /// Answers from options, from the terminal, or guessed; and where to write.
 fn answers(o: &NewOptions, catalogue: &Catalogue) -> Result<(Answers, Option<PathBuf>), Failure> {
     let given = |question| match question {
@@ -234,7 +141,7 @@ fn answers(o: &NewOptions, catalogue: &Catalogue) -> Result<(Answers, Option<Pat
     let answer = |q: Question, guess: &str| -> Result<Answer, Failure> {
         Ok(match checked(q)? {
             Some(text) => said(text),
-            None if ask_all => said(ask(q, guess, catalogue)?),
+            None if ask_all => ask(q, guess, catalogue)?,
             None => Answer {
                 text: guess.to_owned(),
                 is_guess: true,
@@ -320,57 +227,16 @@ fn usual_mass(duration: &str) -> String {
     Quantity::Mass.to_text(grams / 1_000.0, if grams < 1_000.0 { "g" } else { "kg" })
 }
 
-/// Asks until the answer fits; an empty one takes the guess.
-fn ask(q: Question, guess: &str, catalogue: &Catalogue) -> Result<String, Failure> {
-    if let Some(kind) = q.kind() {
-        tell(&format!("{}:\n", kind.folder()))?;
-        for entry in catalogue.list(kind) {
-            tell(&format!("  {:<14} {}\n", entry.name, entry.title()))?;
-        }
-    }
-    loop {
-        let typed = ask_line(q.words(), guess)?;
-        match q.check(&typed, catalogue) {
-            Ok(text) => return Ok(text),
-            Err(what) => tell(&format!("  {what}\n"))?,
-        }
-    }
-}
-
 fn ask_file(force: bool) -> Result<PathBuf, Failure> {
     loop {
-        let path = PathBuf::from(ask_line("Write it to which file", "my.toml")?);
+        const USUAL: &str = "my.toml";
+        let typed = ask_line("Write it to which file", USUAL)?;
+        let path = PathBuf::from(if typed.is_empty() { USUAL } else { &typed });
         match refuse_to_replace(&path, force) {
             Ok(()) => return Ok(path),
             Err(_) => tell(&format!("  {} is there already\n", path.display()))?,
         }
     }
-}
-
-/// A line from the terminal, or the guess if it is empty.
-fn ask_line(words: &str, guess: &str) -> Result<String, Failure> {
-    tell(&format!("{words} [{guess}]? "))?;
-    let mut line = String::new();
-    let read = std::io::stdin()
-        .lock()
-        .read_line(&mut line)
-        .map_err(|e| Failure::Other(format!("cannot read the answer: {e}")))?;
-    if read == 0 {
-        tell("\n")?;
-        return Err(Failure::Usage(
-            "the answers ended early; nothing is written".to_owned(),
-        ));
-    }
-    let line = line.trim();
-    Ok(if line.is_empty() { guess } else { line }.to_owned())
-}
-
-/// Questions go to stderr, so that the file may go to stdout.
-fn tell(text: &str) -> Result<(), Failure> {
-    let mut err = std::io::stderr();
-    err.write_all(text.as_bytes())
-        .and_then(|()| err.flush())
-        .map_err(|e| Failure::Other(format!("cannot ask: {e}")))
 }
 
 #[cfg(test)]
@@ -382,18 +248,5 @@ mod tests {
         assert_eq!(usual_mass("90 h"), "1.8 kg");
         assert_eq!(usual_mass("121 h"), "2.4 kg");
         assert_eq!(usual_mass("5 h"), "100 g");
-    }
-
-    #[test]
-    fn answers_are_checked_as_in_a_run_file() {
-        let catalogue = Catalogue::embedded();
-        let check = |q: Question, text: &str| q.check(text, &catalogue);
-        assert_eq!(check(Question::Material, "PETG").as_deref(), Ok("petg"));
-        assert!(check(Question::Machine, "bench-6").is_err_and(|e| e.contains("bench-60")));
-        assert!(check(Question::Duration, "90").is_err_and(|e| e.contains("90 h")));
-        assert!(check(Question::Duration, "90 degC").is_err());
-        assert!(check(Question::Room, "130 degC").is_err_and(|e| e.contains("60 degC")));
-        assert!(check(Question::Start, "tomorrow").is_err_and(|e| e.contains("2026-07-13")));
-        assert!(check(Question::Start, "2026-02-30 07:00").is_err());
     }
 }

@@ -95,7 +95,12 @@ fn range_text(k: &CorrelationChoice) -> String {
     let (q, low, high) = (k.range.quantity, k.range.low, k.range.high);
     let published = format!("published for {q} {low:.0e} to {high:.0e}");
     let (from, to) = k.met;
-    format!("{q} {from:.1e} to {to:.1e} here, {published}")
+    let outside = if k.range.contains(from) && k.range.contains(to) {
+        ""
+    } else {
+        " (partly outside)"
+    };
+    format!("{q} {from:.1e} to {to:.1e} here, {published}{outside}")
 }
 
 /// The same as a JSON object.
