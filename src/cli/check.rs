@@ -3,9 +3,11 @@
 use std::path::PathBuf;
 
 use super::common::{Failure, Integrator, Outcome, RunOptions, print, save};
+use crate::integrate::Options;
 use crate::output::chart::{Size, Units};
-use crate::output::{json, report, run_picture, table};
-use crate::study;
+use crate::output::{json, remedies, report, run_picture, table};
+use crate::runfile;
+use crate::study::{self, Verdict};
 
 /// Options of `check`.
 #[derive(Debug, clap::Args)]
@@ -24,6 +26,9 @@ pub struct CheckOptions {
     /// Draw the run to this file, .svg or .png.
     #[arg(long, value_name = "FILE")]
     plot: Option<PathBuf>,
+    /// Name what would make it hold, also when it holds already; without this, only when it does not.
+    #[arg(long)]
+    remedies: bool,
     /// Which integrator to use; the explicit ones are slow and serve as cross-check.
     #[arg(long, value_enum, default_value_t = Integrator::Stiff)]
     integrator: Integrator,
@@ -51,10 +56,26 @@ pub fn run(o: &CheckOptions) -> Result<Outcome, Failure> {
                 .map_err(|e| Failure::Other(e.to_string()))?;
         save(path, &bytes, "the plot")?;
     }
-    if o.json {
-        print(&format!("{:#}\n", json::check(&loaded.run, &findings)))?;
+    let remedies = if o.remedies || findings.outcome.verdict != Verdict::Holds {
+        let materials = runfile::materials(&o.run.catalogue()?);
+        let found = study::remedies::remedies(&loaded.run, &materials, &Options::default())?;
+        Some(found)
     } else {
-        print(&report::check(&loaded.run, &findings))?;
+        None
+    };
+    if o.json {
+        let mut value = json::check(&loaded.run, &findings);
+        if let Some(r) = &remedies {
+            value["remedies"] = remedies::json(&loaded.run, r);
+        }
+        print(&format!("{value:#}\n"))?;
+    } else {
+        let mut text = report::check(&loaded.run, &findings);
+        if let Some(r) = &remedies {
+            text.push('\n');
+            text.push_str(&remedies::text(&loaded.run, r));
+        }
+        print(&text)?;
     }
     Ok(Outcome {
         exit_code: findings.outcome.verdict.exit_code(),

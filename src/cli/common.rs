@@ -3,6 +3,7 @@
 use std::io::{self, Write};
 use std::path::{Path, PathBuf};
 
+use crate::catalogue::Catalogue;
 use crate::chamber::IntegratorKind;
 use crate::integrate::Options;
 use crate::output::chart::Format;
@@ -70,6 +71,14 @@ pub struct RunOptions {
 }
 
 impl RunOptions {
+    /// The catalogue with the user's own folder.
+    pub fn catalogue(&self) -> Result<Catalogue, Failure> {
+        match &self.models {
+            Some(folder) => Catalogue::with_folder(folder).map_err(Failure::Input),
+            None => Ok(Catalogue::embedded()),
+        }
+    }
+
     /// Reads the run and tells its warnings; without a file, the demo, and says so.
     pub fn load(&self) -> Result<Loaded, Failure> {
         let loaded = match &self.run {

@@ -2,9 +2,12 @@
 //! computes a temperature, and nothing writes a file except [`file::write_whole`].
 
 pub mod chart;
+pub mod compare;
+pub mod compare_picture;
 pub mod file;
 mod font;
 pub mod json;
+pub mod remedies;
 pub mod report;
 pub mod run_picture;
 pub mod table;
