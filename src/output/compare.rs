@@ -52,14 +52,17 @@ pub fn break_even_sentence(row: &Row) -> String {
         ""
     };
     let now = weather_peak_K(&row.run) - 273.15;
+    let mut letters = row.name.chars();
+    let name: String = letters.next().map_or_else(String::new, |first| {
+        first.to_uppercase().chain(letters).collect()
+    });
     match row.break_even {
         BreakEven::UpTo { peak_K, .. } => format!(
-            "{} is fine up to afternoons of {:.1} °C{place}; the warmest of this run has {now:.1} °C.",
-            row.name,
+            "{name} is fine up to afternoons of {:.1} °C{place}; the warmest of this run has {now:.1} °C.",
             floor_to_tenth(peak_K - 273.15)
         ),
-        BreakEven::Never => format!("{} does not hold in any weather worth having.", row.name),
-        BreakEven::Always => format!("{} holds in any weather.", row.name),
+        BreakEven::Never => format!("{name} does not hold in any weather worth having."),
+        BreakEven::Always => format!("{name} holds in any weather."),
     }
 }
 
@@ -102,12 +105,12 @@ fn write_text(o: &mut String, rows: &[Row], setting: Setting) -> std::fmt::Resul
     )?;
     writeln!(
         o,
-        "{:<17}{:<8}{:>7}{:>7}  {:<10} {:<12}{:>6}{:>6}  shut",
+        "{:<16}{:<7}{:>7}{:>7}  {:<10} {:<12}{:>6}{:>6}  shut",
         "", "verdict", "margin", "change", "hottest", "at", "up to", "heat"
     )?;
     writeln!(
         o,
-        "{:<17}{:<8}{:>7}{:>7}  {:<10} {:<12}{:>6}{:>6}",
+        "{:<16}{:<7}{:>7}{:>7}  {:<10} {:<12}{:>6}{:>6}",
         "", "", "K", "K", "", "", "°C", "kWh"
     )?;
     for row in rows {
@@ -123,7 +126,7 @@ fn write_text(o: &mut String, rows: &[Row], setting: Setting) -> std::fmt::Resul
 }
 
 fn write_row(o: &mut String, row: &Row) -> std::fmt::Result {
-    const NAME_WIDTH: usize = 16;
+    const NAME_WIDTH: usize = 15;
     let name = if row.is_allowed {
         row.name.clone()
     } else {
@@ -149,7 +152,7 @@ fn write_row(o: &mut String, row: &Row) -> std::fmt::Result {
     let day = super::words::day_and_time(row.run.start, outcome.peak_at_s).replace(" at ", " ");
     writeln!(
         o,
-        "{name:<17}{:<8}{:>7.1}{:>+7.1}  {:<10} {day:<12}{up_to:>6}{:>6.1}  {}",
+        "{name:<16}{:<7}{:>7.1}{:>+7.1}  {:<10} {day:<12}{up_to:>6}{:>6.1}  {}",
         outcome.verdict.name(),
         outcome.margin_K,
         row.change_K,

@@ -6,7 +6,7 @@ use super::chart::{
 };
 use super::compare::break_even_sentence;
 use super::words::{date_and_time, hours};
-use crate::chamber::StationKind;
+use crate::chamber::{Simulation, StationKind};
 use crate::study::compare::Row;
 
 /// Points along each line; the chart thins them to what its pixels can show.
@@ -44,7 +44,12 @@ fn chart(rows: &[Row]) -> Option<Chart> {
         ),
         start: first.run.start,
         duration_s,
-        temperatures: rows.iter().enumerate().map(|(k, r)| line(k, r)).collect(),
+        temperatures: rows
+            .iter()
+            .enumerate()
+            .map(|(k, r)| line(k, r))
+            .chain(std::iter::once(room(first)))
+            .collect(),
         limit: is_shared.then(|| Limit {
             limit_degC: limit_K - 273.15,
             margin_K: first.run.requirements.margin_K,
@@ -70,20 +75,34 @@ fn chart(rows: &[Row]) -> Option<Chart> {
     })
 }
 
-/// The hottest station's filament at even steps, named with what becomes of it.
+/// Values at even steps over a run.
+fn points(s: &Simulation, value_K: impl Fn(f64) -> f64) -> Vec<(f64, f64)> {
+    let (begin, end) = (s.trajectory.begin_s(), s.trajectory.end_s());
+    (0..=POINTS)
+        .map(|k| (begin + (end - begin) * k as f64 / POINTS as f64).min(end))
+        .map(|t_s| (t_s, value_K(t_s) - 273.15))
+        .collect()
+}
+
+/// The room of the first row, to read the others against.
+fn room(row: &Row) -> Line {
+    let s = &row.findings.simulation;
+    Line {
+        label: "room".to_owned(),
+        role: Role::Room,
+        points: points(s, |t_s| s.temperature_K(s.chamber.points.room, t_s)),
+    }
+}
+
+/// The hottest station's filament, named with what becomes of it.
 fn line(k: usize, row: &Row) -> Line {
     let s = &row.findings.simulation;
-    let (begin, end) = (s.trajectory.begin_s(), s.trajectory.end_s());
-    let points = (0..=POINTS)
-        .map(|k| {
-            let t_s = (begin + (end - begin) * k as f64 / POINTS as f64).min(end);
-            let hottest = StationKind::ALL
-                .iter()
-                .map(|station| s.filament_K(*station, t_s))
-                .fold(f64::NEG_INFINITY, f64::max);
-            (t_s, hottest - 273.15)
-        })
-        .collect();
+    let hottest_K = |t_s: f64| {
+        StationKind::ALL
+            .iter()
+            .map(|station| s.filament_K(*station, t_s))
+            .fold(f64::NEG_INFINITY, f64::max)
+    };
     let mark = if row.is_allowed { "" } else { " (not allowed)" };
     Line {
         label: format!(
@@ -92,6 +111,6 @@ fn line(k: usize, row: &Row) -> Line {
             row.findings.outcome.verdict.name()
         ),
         role: Role::Arrangement(k),
-        points,
+        points: points(s, hottest_K),
     }
 }

@@ -36,7 +36,7 @@ fn floor_sentence(run: &Run, r: &Remedies) -> Option<String> {
     let floor = r.floor.as_ref()?;
     let needed_K = run.material.softening_limit_K - run.requirements.margin_K;
     Some(format!(
-        "Nothing that is allowed is enough. Even unlimited extraction ({:.0} m³/h) leaves {:.1} °C at the {}, and {:.1} °C is the most for a margin of {:.1} K: the room itself is too warm for this job.",
+        "Nothing that is allowed is enough with this material. Even unlimited extraction ({:.0} m³/h) leaves {:.1} °C at the {}, and {:.1} °C is the most for a margin of {:.1} K: the room itself is too warm for this job.",
         floor.flow_m3_per_s * 3600.0,
         floor.outcome.peak_K - 273.15,
         floor.outcome.station.name(),

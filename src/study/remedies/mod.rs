@@ -6,6 +6,8 @@
 
 mod action;
 mod levers;
+#[cfg(test)]
+mod tests;
 
 use rayon::prelude::*;
 
@@ -76,9 +78,9 @@ pub struct Remedies {
     /// Remedies that hold, the smallest intervention first; those with drawbacks after the clean
     /// ones, those that are not allowed last.
     pub found: Vec<Remedy>,
-    /// Where nothing allowed holds: the combination that comes nearest.
+    /// Where nothing allowed holds with this material: the pair that comes nearest.
     pub nearest: Option<Remedy>,
-    /// Where nothing allowed holds: the floor.
+    /// Where nothing allowed holds with this material: the floor.
     pub floor: Option<Floor>,
 }
 
@@ -116,11 +118,11 @@ pub fn remedies(
     let best_start = search.best(starts(run));
     found.extend(best_start.iter().filter(|r| holds(r)).cloned());
     found.extend(search.materials(materials));
-    if !found.iter().any(|r| r.is_allowed) {
+    if !found.iter().any(is_enough) {
         let (pairs, nearest) = search.pairs(&levers, best_start.as_ref());
         found.extend(pairs);
-        if !found.iter().any(|r| r.is_allowed) {
-            remedies.nearest = nearest;
+        if !found.iter().any(is_enough) {
+            remedies.nearest = nearest.filter(|r| !holds(r));
             remedies.floor = search.floor(&levers);
         }
     }
@@ -138,6 +140,12 @@ pub fn remedies(
 
 fn holds(r: &Remedy) -> bool {
     r.outcome.verdict == Verdict::Holds
+}
+
+/// Whether a shop can stop searching: allowed, without drawback, and still the same material.
+fn is_enough(r: &Remedy) -> bool {
+    let is_other_material = matches!(r.actions[..], [Action::OtherMaterial(_)]);
+    r.is_clean() && !is_other_material
 }
 
 fn changed(run: &Run, actions: &[Action]) -> Run {
@@ -284,14 +292,16 @@ impl Search<'_> {
         (found, nearest)
     }
 
+    /// What extraction at its most comes to, where that is not enough.
     fn floor(&self, levers: &[Lever]) -> Option<Floor> {
-        levers.iter().find_map(|l| match (l.at)(l.steps) {
+        let most = levers.iter().find_map(|l| match (l.at)(l.steps) {
             action @ Action::Extract { flow_m3_per_s } => Some(Floor {
                 flow_m3_per_s,
                 outcome: self.outcome(&[action])?,
             }),
             _ => None,
-        })
+        });
+        most.filter(|floor| floor.outcome.verdict != Verdict::Holds)
     }
 }
 
