@@ -194,7 +194,8 @@ mod tests {
     /// Exact roots are known by construction: straight, bent, kinked, jumping and steep courses.
     #[test]
     fn finds_known_roots_from_below() {
-        let cases: [(&str, f64, fn(f64) -> f64); 6] = [
+        type Course = fn(f64) -> f64;
+        let cases: [(&str, f64, Course); 6] = [
             ("straight", 3.3, |x| 3.3 - x),
             ("from the failing side", -7.25, |x| -7.25 - x),
             ("bent", 2.0, |x| 4.0 - x * x.abs()),

@@ -145,6 +145,56 @@ fn actions_mean_what_a_run_file_says() {
     }
 }
 
+/// A short job on a day of 27 ± 9 °C that is warmest in the afternoon: at night it is cool enough.
+/// The hours at which it is come from running it at each.
+#[test]
+fn a_later_start_is_found_where_the_night_is_cool() {
+    let run = demo_with(&[
+        ("2026-07-13 07:00", "2026-07-13 12:00"),
+        ("121 h", "5 h"),
+        ("2.3 kg", "90 g"),
+        (
+            "series = \"weather.csv\"",
+            "mean = \"26 degC\"\nswing = \"11 K\"\nwarmest_at = \"15:00\"",
+        ),
+    ]);
+    let holds =
+        |by_h: u32| margin_K(&Action::LaterStart { by_h }.apply(&run)) >= run.requirements.margin_K;
+    let first = (1..24).find(|by_h| holds(*by_h));
+    assert!(!holds(0) && first.is_some(), "the case is a fair one");
+    let remedies = found(&run);
+    let named = remedies.found.iter().find_map(|r| match r.actions[..] {
+        [Action::LaterStart { by_h }] => Some(by_h),
+        _ => None,
+    });
+    assert_eq!(named, first);
+}
+
+/// Where no single change is enough, two together may be, and neither of a pair is enough alone.
+#[test]
+fn pairs_are_found_where_no_single_change_is_enough() {
+    let run = demo_with(&[
+        ("121 h", "30 h"),
+        ("2.3 kg", "600 g"),
+        ("series = \"weather.csv\"", "temperature = \"37 degC\""),
+        ("margin = \"3 K\"", "margin = \"13 K\""),
+    ]);
+    let remedies = found(&run);
+    let pairs: Vec<&Remedy> = remedies
+        .found
+        .iter()
+        .filter(|r| r.actions.len() == 2)
+        .collect();
+    assert!(!pairs.is_empty(), "{:#?}", remedies.found);
+    for pair in pairs {
+        assert!(pair.outcome.verdict == Verdict::Holds);
+        for alone in &pair.actions {
+            let margin_K = margin_K(&alone.apply(&run));
+            assert!(margin_K < run.requirements.margin_K, "{alone:?}");
+        }
+    }
+}
+
 /// At the break-even the margin is the required one: the shift holds, a tolerance more does not.
 #[test]
 fn at_the_break_even_the_run_just_holds() {
