@@ -5,10 +5,12 @@ use std::time::Instant;
 
 use super::common::{Failure, Integrator, Outcome, RunOptions, print, save};
 use super::terminal::{self, Progress};
+use crate::integrate::Options;
 use crate::output::chart::{Size, Units};
-use crate::output::{explain, json, report, run_picture, table};
+use crate::output::{explain, json, remedies, report, run_picture, table};
 use crate::quantity::System;
-use crate::study::{self, choices::choices};
+use crate::runfile;
+use crate::study::{self, Verdict, choices::choices};
 
 /// Options of `check`.
 #[derive(Debug, clap::Args)]
@@ -39,6 +41,9 @@ pub struct CheckOptions {
     /// Draw the run to this file, .svg or .png.
     #[arg(long, value_name = "FILE")]
     plot: Option<PathBuf>,
+    /// Name what would make it hold, also when it holds already; without this, only when it does not.
+    #[arg(long)]
+    remedies: bool,
     /// Which integrator to use; the explicit ones are slow and serve as cross-check.
     #[arg(long, value_enum, default_value_t = Integrator::Stiff)]
     integrator: Integrator,
@@ -80,16 +85,30 @@ pub fn run(o: &CheckOptions) -> Result<Outcome, Failure> {
             .map_err(|e| Failure::Other(e.to_string()))?;
         save(path, &bytes, "the plot")?;
     }
+    let remedies = if o.remedies || findings.outcome.verdict != Verdict::Holds {
+        let materials = runfile::materials(&o.run.catalogue()?);
+        Some(study::remedies::remedies(
+            &loaded.run,
+            &materials,
+            &Options::default(),
+        )?)
+    } else {
+        None
+    };
     let choices = o.explain.then(|| choices(&findings));
     if o.json {
         let mut object = json::check(&loaded.run, &findings);
+        if let Some(r) = &remedies {
+            object["remedies"] = remedies::json(&loaded.run, r);
+        }
         if let Some(choices) = &choices {
             object["explain"] = explain::json(&loaded, choices);
         }
         print(&format!("{object:#}\n"))?;
     } else {
         let verdict = findings.outcome.verdict;
-        let mut text = if terminal::is_quiet() {
+        let quiet = terminal::is_quiet();
+        let mut text = if quiet {
             format!(
                 "{}\n",
                 report::verdict_sentence_in(&loaded.run, &findings, system)
@@ -97,6 +116,10 @@ pub fn run(o: &CheckOptions) -> Result<Outcome, Failure> {
         } else {
             report::check(&loaded.run, &findings, system)
         };
+        if let Some(r) = remedies.as_ref().filter(|_| !quiet || o.remedies) {
+            text.push('\n');
+            text.push_str(&remedies::text(&loaded.run, r));
+        }
         if let Some(choices) = &choices {
             text.push('\n');
             text.push_str(&explain::text(

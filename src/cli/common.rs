@@ -101,6 +101,11 @@ pub struct RunOptions {
 }
 
 impl RunOptions {
+    /// The catalogue with the user's own folder.
+    pub fn catalogue(&self) -> Result<Catalogue, Failure> {
+        self.models.catalogue()
+    }
+
     /// Reads the run and tells its warnings; without a file, the demo, and says so.
     pub fn load(&self) -> Result<Loaded, Failure> {
         let loaded = match &self.run {

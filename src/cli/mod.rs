@@ -4,6 +4,7 @@
 mod catalogue;
 mod check;
 mod common;
+mod compare;
 mod manual;
 mod new;
 mod question;
@@ -56,6 +57,8 @@ enum Command {
     Completions(manual::CompletionOptions),
     /// The manual page.
     Manual(manual::ManualOptions),
+    /// Arrangements side by side: verdicts, margins, and up to which room temperature each holds.
+    Compare(compare::CompareOptions),
 }
 
 /// Runs the program and returns its exit code.
@@ -85,6 +88,7 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> u8 {
         Some(Command::New(options)) => new::run(&options),
         Some(Command::Completions(options)) => manual::completions(&options, Arguments::command()),
         Some(Command::Manual(_)) => manual::manual(Arguments::command()),
+        Some(Command::Compare(options)) => compare::run(&options),
     };
     match outcome {
         Ok(Outcome { exit_code }) => exit_code,

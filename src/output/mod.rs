@@ -3,10 +3,13 @@
 
 pub mod catalogue;
 pub mod chart;
+pub mod compare;
+pub mod compare_picture;
 pub mod explain;
 pub mod file;
 mod font;
 pub mod json;
+pub mod remedies;
 pub mod report;
 pub mod run_picture;
 pub mod table;
