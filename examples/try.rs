@@ -162,6 +162,7 @@ pub fn run(kind: ArrangementKind, weather: Weather) -> Run {
             control: Control::Constant,
         },
         schedule: vec![],
+        system: Default::default(),
         requirements: Requirements {
             margin_K: 3.0,
             must_stay_closed: true,
