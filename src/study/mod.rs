@@ -3,6 +3,8 @@
 
 pub mod cautions;
 pub mod check;
+pub mod fan_use;
+pub mod size_fan;
 pub mod warnings;
 
 pub use check::{Findings, Verdict, check};
