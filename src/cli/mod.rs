@@ -3,6 +3,7 @@
 
 mod check;
 mod common;
+mod size_fan;
 
 use clap::{Parser, Subcommand};
 use std::ffi::OsString;
@@ -28,6 +29,8 @@ struct Arguments {
 enum Command {
     /// Will it hold? A verdict, the stations, where heat comes from and goes.
     Check(check::CheckOptions),
+    /// Which fan is enough? Least flow, pressure, and each fan over the whole run.
+    SizeFan(size_fan::SizeFanOptions),
 }
 
 /// Runs the program and returns its exit code.
@@ -46,6 +49,7 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> u8 {
     };
     let outcome = match parsed.command {
         Command::Check(options) => check::run(&options),
+        Command::SizeFan(options) => size_fan::run(&options),
     };
     match outcome {
         Ok(Outcome { exit_code }) => exit_code,

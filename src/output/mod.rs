@@ -7,5 +7,6 @@ mod font;
 pub mod json;
 pub mod report;
 pub mod run_picture;
+pub mod size_fan;
 pub mod table;
 pub mod words;
