@@ -139,7 +139,7 @@ impl Entry {
                 &mut problems,
             );
             if self.kind == Kind::Fan && !problems.iter().any(Problem::is_error) {
-                problems.extend(fan_of(&section, &self.name, self.file()).err());
+                problems.extend(fan_of(&section, &self.name, self.file()).err().map(|p| *p));
             }
         }
         problems.retain(Problem::is_error);
@@ -280,7 +280,7 @@ impl Catalogue {
                 &mut problems,
             );
             if !problems.iter().any(Problem::is_error) {
-                return Ok(fan_of(&section, &entry.name, entry.file())?);
+                return fan_of(&section, &entry.name, entry.file()).map_err(|p| Problems::from(*p));
             }
         }
         Err(Problems::new(problems))

@@ -37,15 +37,18 @@ pub struct Fan {
 }
 
 /// The fan that a completed section describes.
-pub(super) fn fan_of(section: &Section, name: &str, file: &str) -> Result<Fan, Problem> {
+pub(super) fn fan_of(section: &Section, name: &str, file: &str) -> Result<Fan, Box<Problem>> {
     let points: Vec<(f64, f64)> = section
         .list("point")
         .iter()
         .filter_map(|p| Some((p.number("flow")?, p.number("pressure")?)))
         .collect();
     let curve = FanCurve::new(&points).map_err(|e| {
-        Problem::at_or_in(section.mark_of("point"), file, e.to_string())
-            .help("mend the [[point]] tables: flow rises from point to point, pressure falls to 0")
+        Box::new(
+            Problem::at_or_in(section.mark_of("point"), file, e.to_string()).help(
+                "mend the [[point]] tables: flow rises from point to point, pressure falls to 0",
+            ),
+        )
     })?;
     Ok(Fan {
         name: name.to_owned(),
@@ -78,16 +81,16 @@ impl Fan {
         let name = path
             .file_stem()
             .map_or_else(|| shown.clone(), |s| s.to_string_lossy().into_owned());
-        Self::parse_csv(&text, &name, &shown).map_err(|p| p.help(CSV_HELP).into())
+        Self::parse_csv(&text, &name, &shown).map_err(|p| (*p).help(CSV_HELP).into())
     }
 
-    fn parse_csv(text: &str, name: &str, file: &str) -> Result<Self, Problem> {
+    fn parse_csv(text: &str, name: &str, file: &str) -> Result<Self, Box<Problem>> {
         let problem = |line: Option<u64>, message: String| {
             let p = Problem::in_file(file, message);
-            match line.and_then(|l| usize::try_from(l).ok()) {
+            Box::new(match line.and_then(|l| usize::try_from(l).ok()) {
                 Some(line) => p.at_line(line, 1),
                 None => p,
-            }
+            })
         };
         if text.trim().is_empty() {
             return Err(problem(None, "this fan curve is empty".to_owned()));

@@ -281,16 +281,19 @@ fn chart(run: &Run, s: &Sizing) -> XyChart {
         .map(|(_, c)| m3_per_h(c.clean.flow_m3_per_s))
         .chain(s.needed_m3_per_s.map(m3_per_h))
         .fold(0.0, f64::max)
-        * 1.25;
+        * 1.6;
+    // A blower's still-air pressure would press everything else to the bottom: curves run off.
     let top = shown
         .iter()
-        .flat_map(|(_, c)| c.curve.iter().map(|p| p.1))
-        .fold(1.0, f64::max);
+        .map(|(_, c)| c.loaded.pressure_Pa)
+        .fold(1.0, f64::max)
+        * 2.2;
+    let inside = |p: &(f64, f64)| p.1 <= top && p.0 <= right;
     let system = |pick: fn(&(f64, f64, f64)) -> f64| -> Vec<(f64, f64)> {
         s.system_Pa
             .iter()
             .map(|p| (m3_per_h(p.0), pick(p)))
-            .filter(|p| p.1 <= top && p.0 <= right)
+            .filter(inside)
             .collect()
     };
     let mut curves = vec![
@@ -310,7 +313,12 @@ fn chart(run: &Run, s: &Sizing) -> XyChart {
         curves.push(Curve {
             label: c.label(),
             kind: CurveKind::Main(place),
-            points: c.curve.iter().map(|p| (m3_per_h(p.0), p.1)).collect(),
+            points: c
+                .curve
+                .iter()
+                .map(|p| (m3_per_h(p.0), p.1))
+                .filter(inside)
+                .collect(),
         });
         let strong = s.recommended == Some(*k);
         for (d, is_loaded) in [(&c.clean, false), (&c.loaded, true)] {

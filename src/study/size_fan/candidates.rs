@@ -111,7 +111,7 @@ pub(super) fn single(flows: &Flows<'_>, fans: &[Fan]) -> Result<Vec<Candidate>, 
         .collect()
 }
 
-/// Pairs of the same fan that hold, at least with a clean filter.
+/// Pairs of the same fan that work steadily and hold, at least with a clean filter.
 pub(super) fn pairs(flows: &Flows<'_>, fans: &[Fan]) -> Result<Vec<Candidate>, SimulationError> {
     let all: Vec<Candidate> = fans
         .par_iter()
@@ -121,6 +121,7 @@ pub(super) fn pairs(flows: &Flows<'_>, fans: &[Fan]) -> Result<Vec<Candidate>, S
     Ok(all
         .into_iter()
         .filter(|c| c.clean.outcome.verdict == Verdict::Holds)
+        .filter(|c| !c.clean.unstable && !c.loaded.unstable)
         .collect())
 }
 

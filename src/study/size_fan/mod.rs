@@ -103,7 +103,7 @@ pub fn size_fan(run: &Run, fans: &[Fan], options: &Options) -> Result<Sizing, Si
     }
     let recommended = candidates::recommend(&candidates);
     let coolest = flows.coolest();
-    let unreachable = needed_m3_per_s.is_none().then(|| Unreachable {
+    let unreachable = needed_m3_per_s.is_none().then_some(Unreachable {
         tried_m3_per_s: MOST_FLOW_M3_PER_S,
         station: coolest.outcome.station,
         room_K: coolest.room_max_K,
