@@ -10,9 +10,18 @@ use crate::study::compare::{Candidate, compare as run_all, own, usual};
 
 /// Options of `compare`.
 #[derive(Debug, clap::Args)]
-#[command(
-    after_help = "The first row is the run as it is, and the exit code is its verdict's.\nWith [[compare]] tables in the run file, each a name and any keys with other values, those are compared; without, the usual arrangements: closed, lid off, door open, extracting, blowing in, recirculating."
-)]
+#[command(after_help = "\
+Examples:
+  dogdays compare                              the built-in demo
+  dogdays compare my.toml --plot compare.svg   a table and a picture
+  dogdays compare my.toml --csv compare.csv    the table for a spreadsheet
+
+With [[compare]] tables in the run file, each a name and any keys with other
+values, those are compared; without, the usual arrangements: closed, lid off,
+door open, extracting, blowing in, recirculating. The first row is the run as it
+is, and the exit code is its verdict's.
+
+Exit codes: 0 holds, 10 tight, 20 softens, 2 wrong input or usage, 1 anything else.")]
 pub struct CompareOptions {
     #[command(flatten)]
     run: RunOptions,

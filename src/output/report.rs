@@ -148,6 +148,18 @@ fn write_check(o: &mut String, run: &Run, f: &Findings, system: System) -> std::
     }
     writeln!(o)?;
     write_heat(o, run, f)?;
+    if let Some(u) = &f.fan {
+        let energy = u
+            .energy_J
+            .map_or_else(String::new, |e| format!(", {:.2} kWh", e / 3.6e6));
+        writeln!(
+            o,
+            "\nFan          runs {:.0} % of the time ({}), starts {} times{energy}",
+            100.0 * u.share,
+            hours(u.running_h),
+            u.starts
+        )?;
+    }
     if !f.warnings.is_empty() {
         writeln!(o, "\nWarnings")?;
         for w in &f.warnings {
@@ -202,7 +214,7 @@ fn write_heat(o: &mut String, run: &Run, f: &Findings) -> std::fmt::Result {
     )
 }
 
-fn bullet(o: &mut String, text: &str) -> std::fmt::Result {
+pub(super) fn bullet(o: &mut String, text: &str) -> std::fmt::Result {
     for (k, line) in wrap(text, 76).into_iter().enumerate() {
         writeln!(o, "  {} {line}", if k == 0 { "-" } else { " " })?;
     }
