@@ -3,6 +3,7 @@
 use std::path::{Path, PathBuf};
 
 use super::common::{Failure, Outcome, RunOptions, print, save};
+use super::terminal::{self, Progress};
 use crate::catalogue::Fan;
 use crate::integrate::Options;
 use crate::output::chart::Size;
@@ -50,21 +51,26 @@ pub fn run(o: &SizeFanOptions) -> Result<Outcome, Failure> {
         .transpose()?;
     let fans = fans(o)?;
     let loaded = o.run.load()?;
+    let system = terminal::units();
+    let progress = Progress::start(&format!("sizing a fan for {}", loaded.run.name), None);
     let sizing = size_fan(&loaded.run, &fans, &Options::default())?;
+    drop(progress);
     let other = |e: String| Failure::Other(e);
     if let Some(path) = &o.csv {
         let bytes = output::csv(&sizing).map_err(|e| other(e.to_string()))?;
         save(path, &bytes, "the table")?;
     }
     if let (Some(path), Some(format)) = (&o.plot, format) {
-        let bytes = output::draw(&loaded.run, &sizing, format, Size::default())
+        let bytes = output::draw(&loaded.run, &sizing, format, Size::default(), system)
             .map_err(|e| other(e.to_string()))?;
         save(path, &bytes, "the plot")?;
     }
     if o.json {
         print(&format!("{:#}\n", output::json(&loaded.run, &sizing)))?;
+    } else if terminal::is_quiet() {
+        print(&format!("{}\n", output::sentence(&sizing, system)))?;
     } else {
-        print(&output::text(&loaded.run, &sizing))?;
+        print(&output::text(&loaded.run, &sizing, system))?;
     }
     Ok(Outcome {
         exit_code: sizing.verdict().exit_code(),

@@ -9,6 +9,9 @@ use super::chart::{
 };
 use super::json::{SCHEMA, rounded};
 use super::report::{bullet, wrap};
+use crate::quantity::{
+    System, format_difference, format_flow, format_pressure, format_temperature,
+};
 use crate::runfile::Run;
 use crate::study::size_fan::{Candidate, Duty, FanWarning, Sizing};
 
@@ -19,127 +22,110 @@ fn m3_per_h(flow_m3_per_s: f64) -> f64 {
     flow_m3_per_s * 3600.0
 }
 
+/// To a tenth, as the least flow is known.
+fn fine_flow(flow_m3_per_s: f64, system: System) -> String {
+    format!("{:.1} {}", system.flow(flow_m3_per_s), system.flow_unit())
+}
+
 /// The sentence that answers the question.
 #[must_use]
-pub fn sentence(s: &Sizing) -> String {
+pub fn sentence(s: &Sizing, system: System) -> String {
     let Some(needed) = s.needed_m3_per_s else {
-        return not_reachable(s);
+        return not_reachable(s, system);
     };
     if needed <= 0.0 {
         return "no fan is needed: the closed machine keeps the required margin.".to_owned();
     }
-    let needed = m3_per_h(needed);
+    let needed = fine_flow(needed, system);
     match s.recommended.map(|k| &s.candidates[k]) {
         Some(c) => format!(
-            "{needed:.1} m³/h are needed; the smallest fan that gives them, with a loaded filter too, is {}: {:.0} m³/h, margin {:.1} K.",
+            "{needed} are needed; the smallest fan that gives them, with a loaded filter too, is {}: {}, margin {}.",
             c.label(),
-            m3_per_h(c.loaded.flow_m3_per_s),
-            c.loaded.outcome.margin_K
+            fine_flow(c.loaded.flow_m3_per_s, system),
+            format_difference(c.loaded.outcome.margin_K, system)
         ),
         None => format!(
-            "{needed:.1} m³/h are needed, and no fan looked at is enough with a loaded filter, alone or as a pair: take a stronger fan, a larger make-up opening, or a wider duct and filter."
+            "{needed} are needed, and no fan looked at is enough with a loaded filter, alone or as a pair: take a stronger fan, a larger make-up opening, or a wider duct and filter."
         ),
     }
 }
 
-fn not_reachable(s: &Sizing) -> String {
+fn not_reachable(s: &Sizing, system: System) -> String {
     let Some(u) = s.unreachable else {
         return "no flow is enough.".to_owned();
     };
-    let (coolest, allowed, room) = (
-        s.coolest_peak_K - 273.15,
-        u.allowed_K - 273.15,
-        u.room_K - 273.15,
-    );
+    let degrees = |K: f64| format_temperature(K, system);
+    let room = degrees(u.room_K);
     let why = if u.room_K >= u.allowed_K {
-        format!("the room itself reaches {room:.1} °C")
+        format!("the room itself reaches {room}")
     } else {
         format!(
-            "the {} stays that much warmer than the room's {room:.1} °C whatever blows through the chamber",
+            "the {} stays that much warmer than the room's {room} whatever blows through the chamber",
             u.station.name()
         )
     };
     format!(
-        "not reachable: even {:.0} m³/h leaves {coolest:.1} °C at the {}, and {allowed:.1} °C is allowed; {why}.",
-        m3_per_h(u.tried_m3_per_s),
-        u.station.name()
+        "not reachable: even {} leaves {} at the {}, and {} is allowed; {why}.",
+        format_flow(u.tried_m3_per_s, system),
+        degrees(s.coolest_peak_K),
+        u.station.name(),
+        degrees(u.allowed_K)
     )
 }
 
-/// The whole text.
+/// The whole text, at most 80 columns wide.
 #[must_use]
-pub fn text(run: &Run, s: &Sizing) -> String {
+pub fn text(run: &Run, s: &Sizing, system: System) -> String {
     let mut out = String::new();
     // Writing to a string cannot fail.
-    let _ = write_text(&mut out, run, s);
+    let _ = write_text(&mut out, run, s, system);
     out
 }
 
-fn write_text(o: &mut String, run: &Run, s: &Sizing) -> std::fmt::Result {
-    for line in wrap(&sentence(s), 80) {
+fn write_text(o: &mut String, run: &Run, s: &Sizing, system: System) -> std::fmt::Result {
+    for line in wrap(&sentence(s, system), 80) {
         writeln!(o, "{line}")?;
     }
     writeln!(o)?;
     writeln!(o, "Run          {}", run.name)?;
     writeln!(
         o,
-        "             {}, {}, required margin {:.1} K",
-        run.machine.name, run.material.name, run.requirements.margin_K
+        "             {}, {}, required margin {}",
+        run.machine.name,
+        run.material.name,
+        format_difference(run.requirements.margin_K, system)
     )?;
     if let (Some(q), Some((clean, loaded))) = (s.needed_m3_per_s, s.pressure_at_needed_Pa)
         && q > 0.0
     {
         writeln!(
             o,
-            "Least flow   {:.1} m³/h; the system takes {clean:.1} Pa clean, {loaded:.1} Pa loaded",
-            m3_per_h(q)
+            "Least flow   {}; the system takes {} clean, {} loaded",
+            fine_flow(q, system),
+            format_pressure(clean, system),
+            format_pressure(loaded, system)
         )?;
     }
     if let Some(most) = s.most_m3_per_s {
-        writeln!(
-            o,
-            "Most flow    {:.1} m³/h, or the chamber gets too cool",
-            m3_per_h(most)
-        )?;
+        let most = fine_flow(most, system);
+        writeln!(o, "Most flow    {most}, or the chamber gets too cool")?;
     }
     writeln!(o)?;
-    writeln!(
-        o,
-        "{:<30}{:>7}{:>30}{:>30}",
-        "", "", "clean filter", "loaded filter"
-    )?;
-    writeln!(
-        o,
-        "{:<30}{:>7}{:>8}{:>6}{:>8} {:<7}{:>8}{:>6}{:>8} verdict",
-        "Fan", "W", "m³/h", "Pa", "margin", "verdict", "m³/h", "Pa", "margin"
-    )?;
-    for (k, c) in s.candidates.iter().enumerate() {
-        let mark = if s.recommended == Some(k) { '>' } else { ' ' };
-        let name = format!("{mark} {}", c.label());
-        let power = c.power_W.map_or("-".to_owned(), |p| format!("{p:.1}"));
-        let row = format!(
-            "{name:<30}{power:>7}{}{}",
-            cells(&c.clean),
-            cells(&c.loaded)
-        );
-        let note = if c.too_cool { "  chamber too cool" } else { "" };
-        writeln!(o, "{}{note}", row.trim_end())?;
-    }
+    write_table(o, s, system)?;
     if let Some(c) = s.recommended.map(|k| &s.candidates[k]) {
         writeln!(o)?;
         if let Some((share, starts)) = c.loaded.running {
+            let (label, share) = (c.label(), 100.0 * share);
             writeln!(
                 o,
-                "{} runs {:.0} % of the time with {starts} starts.",
-                c.label(),
-                100.0 * share
+                "{label} runs {share:.0} % of the time with {starts} starts."
             )?;
         }
         if let Some(e) = c.loaded.energy_J {
             writeln!(o, "{} uses {:.2} kWh over the run.", c.label(), e / 3.6e6)?;
         }
     }
-    let warnings = warnings(s);
+    let warnings = warnings(s, system);
     if !warnings.is_empty() {
         writeln!(o, "\nWarnings")?;
         for w in &warnings {
@@ -153,28 +139,82 @@ fn write_text(o: &mut String, run: &Run, s: &Sizing) -> std::fmt::Result {
     Ok(())
 }
 
+/// Width of the column of names.
+const NAME_WIDTH: usize = 21;
+
+fn write_table(o: &mut String, s: &Sizing, system: System) -> std::fmt::Result {
+    let (flow, pressure) = (system.flow_unit(), system.pressure_unit());
+    let margin = system.difference_unit();
+    writeln!(
+        o,
+        "{:<27}{:<26}  with loaded filter",
+        "", "  with clean filter"
+    )?;
+    let half = format!("{:>7}{:>6}{:>7} {:<6}", "flow", "press.", "margin", "");
+    writeln!(
+        o,
+        "{:<NAME_WIDTH$}{:>5} {half}{}",
+        "Fan",
+        "power",
+        half.trim_end()
+    )?;
+    let half = format!("{flow:>7}{pressure:>6}{margin:>7} {:<6}", "");
+    writeln!(o, "{:<NAME_WIDTH$}{:>5} {half}{}", "", "W", half.trim_end())?;
+    for (k, c) in s.candidates.iter().enumerate() {
+        let mark = if s.recommended == Some(k) { '>' } else { ' ' };
+        let star = if c.too_cool { " *" } else { "" };
+        let mut name = format!("{mark} {}{star}", c.label());
+        // A name that is too long for its column stands on a line of its own.
+        if name.chars().count() >= NAME_WIDTH {
+            writeln!(o, "{name}")?;
+            name.clear();
+        }
+        let power = c.power_W.map_or("-".to_owned(), |p| format!("{p:.1}"));
+        let row = format!(
+            "{name:<NAME_WIDTH$}{power:>5} {}{}",
+            cells(&c.clean, system),
+            cells(&c.loaded, system)
+        );
+        writeln!(o, "{}", row.trim_end())?;
+    }
+    if s.recommended.is_some() {
+        writeln!(o, "  > the one to take")?;
+    }
+    if s.candidates.iter().any(|c| c.too_cool) {
+        writeln!(
+            o,
+            "  * with it the chamber falls below the material's lowest useful temperature"
+        )?;
+    }
+    Ok(())
+}
+
 /// Many fans may share one fault; they get one line.
-fn warnings(s: &Sizing) -> Vec<String> {
+fn warnings(s: &Sizing, system: System) -> Vec<String> {
     let (mut lines, mut unstable): (Vec<String>, Vec<&str>) = (Vec::new(), Vec::new());
     for w in &s.warnings {
         match w {
             FanWarning::Unstable { fan } => unstable.push(fan),
-            other => lines.push(other.to_string()),
+            other => lines.push(other.text(system)),
         }
     }
     if !unstable.is_empty() {
         let fan = unstable.join(", ");
-        lines.push(FanWarning::Unstable { fan }.to_string());
+        lines.push(FanWarning::Unstable { fan }.text(system));
     }
     lines
 }
 
-fn cells(d: &Duty) -> String {
+fn cells(d: &Duty, system: System) -> String {
+    let decimals = match system {
+        System::Si => 1,
+        System::Us => 3,
+    };
     format!(
-        "{:>8.1}{:>6.1}{:>8.1} {:<7}",
-        m3_per_h(d.flow_m3_per_s),
-        d.pressure_Pa,
-        d.outcome.margin_K,
+        "{:>7.1}{:>6.decimals$}{:>6.1} {:<7}",
+        system.flow(d.flow_m3_per_s),
+        system.pressure(d.pressure_Pa),
+        system.difference(d.outcome.margin_K),
         d.outcome.verdict.name()
     )
 }
@@ -193,7 +233,7 @@ pub fn json(run: &Run, s: &Sizing) -> Value {
         "at_pressure_Pa": s.pressure_at_needed_Pa.map(|p| rounded(p.1, 3)),
         "at_pressure_clean_Pa": s.pressure_at_needed_Pa.map(|p| rounded(p.0, 3)),
         "most_flow_m3_per_h": s.most_m3_per_s.map(flow),
-        "answer": sentence(s),
+        "answer": sentence(s, System::Si),
         "verdict": s.verdict().name(),
         "recommended": s.recommended.map(|k| s.candidates[k].label()),
         "fans": s.candidates.iter().map(fan).collect::<Vec<_>>(),
@@ -270,29 +310,35 @@ pub fn csv(s: &Sizing) -> Result<Vec<u8>, csv::Error> {
 ///
 /// # Errors
 /// See [`ChartError`].
-pub fn draw(run: &Run, s: &Sizing, format: Format, size: Size) -> Result<Vec<u8>, ChartError> {
-    draw_xy(&chart(run, s), format, size)
+pub fn draw(
+    run: &Run,
+    s: &Sizing,
+    format: Format,
+    size: Size,
+    system: System,
+) -> Result<Vec<u8>, ChartError> {
+    draw_xy(&chart(run, s, system), format, size)
 }
 
-fn chart(run: &Run, s: &Sizing) -> XyChart {
+fn chart(run: &Run, s: &Sizing, system: System) -> XyChart {
     let shown = shown(s);
     let right = shown
         .iter()
-        .map(|(_, c)| m3_per_h(c.clean.flow_m3_per_s))
-        .chain(s.needed_m3_per_s.map(m3_per_h))
+        .map(|(_, c)| system.flow(c.clean.flow_m3_per_s))
+        .chain(s.needed_m3_per_s.map(|q| system.flow(q)))
         .fold(0.0, f64::max)
         * 1.6;
     // A blower's still-air pressure would press everything else to the bottom: curves run off.
     let top = shown
         .iter()
-        .map(|(_, c)| c.loaded.pressure_Pa)
-        .fold(1.0, f64::max)
+        .map(|(_, c)| system.pressure(c.loaded.pressure_Pa))
+        .fold(system.pressure(1.0), f64::max)
         * 2.2;
     let inside = |p: &(f64, f64)| p.1 <= top && p.0 <= right;
-    let system = |pick: fn(&(f64, f64, f64)) -> f64| -> Vec<(f64, f64)> {
+    let system_curve = |pick: fn(&(f64, f64, f64)) -> f64| -> Vec<(f64, f64)> {
         s.system_Pa
             .iter()
-            .map(|p| (m3_per_h(p.0), pick(p)))
+            .map(|p| (system.flow(p.0), system.pressure(pick(p))))
             .filter(inside)
             .collect()
     };
@@ -300,12 +346,12 @@ fn chart(run: &Run, s: &Sizing) -> XyChart {
         Curve {
             label: "system, clean filter".to_owned(),
             kind: CurveKind::Against(0),
-            points: system(|p| p.1),
+            points: system_curve(|p| p.1),
         },
         Curve {
             label: "system, loaded filter".to_owned(),
             kind: CurveKind::Against(1),
-            points: system(|p| p.2),
+            points: system_curve(|p| p.2),
         },
     ];
     let mut points = Vec::new();
@@ -316,18 +362,22 @@ fn chart(run: &Run, s: &Sizing) -> XyChart {
             points: c
                 .curve
                 .iter()
-                .map(|p| (m3_per_h(p.0), p.1))
+                .map(|p| (system.flow(p.0), system.pressure(p.1)))
                 .filter(inside)
                 .collect(),
         });
         let strong = s.recommended == Some(*k);
         for (d, is_loaded) in [(&c.clean, false), (&c.loaded, true)] {
-            let flow = m3_per_h(d.flow_m3_per_s);
+            let flow = system.flow(d.flow_m3_per_s);
             points.push(XyPoint {
                 x: flow,
-                y: d.pressure_Pa,
+                y: system.pressure(d.pressure_Pa),
                 label: if strong && is_loaded {
-                    format!("{flow:.0} m³/h, margin {:.1} K", d.outcome.margin_K)
+                    format!(
+                        "{}, margin {}",
+                        fine_flow(d.flow_m3_per_s, system),
+                        format_difference(d.outcome.margin_K, system)
+                    )
                 } else {
                     String::new()
                 },
@@ -336,21 +386,21 @@ fn chart(run: &Run, s: &Sizing) -> XyChart {
         }
     }
     XyChart {
-        title: sentence(s),
+        title: sentence(s, system),
         subtitle: format!(
             "{} · {} · {}",
             run.name, run.machine.name, run.material.name
         ),
-        x_label: "flow, m³/h".to_owned(),
-        y_label: "pressure, Pa".to_owned(),
+        x_label: format!("flow, {}", system.flow_unit()),
+        y_label: format!("pressure, {}", system.pressure_unit()),
         curves,
         points,
         vertical: s
             .needed_m3_per_s
             .filter(|q| *q > 0.0)
             .map(|q| VerticalLine {
-                x: m3_per_h(q),
-                label: format!("needed: {:.1} m³/h", m3_per_h(q)),
+                x: system.flow(q),
+                label: format!("needed: {}", fine_flow(q, system)),
             }),
         note: "Duty points with clean and with loaded filter, in the chamber's warm air. An estimate, not a permit: measure the first run.".to_owned(),
     }

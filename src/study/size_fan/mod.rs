@@ -84,6 +84,19 @@ impl Sizing {
     }
 }
 
+/// The least extraction flow that holds the required margin over the whole run, m3/s, rounded up to
+/// 0.1 m3/h; 0 where none is needed, nothing where none is enough.
+///
+/// # Errors
+/// See [`SimulationError`].
+pub fn least_flow_m3_per_s(run: &Run, options: &Options) -> Result<Option<f64>, SimulationError> {
+    let options = Options {
+        ledgers: false,
+        ..*options
+    };
+    flow::Flows::new(run, &options)?.least()
+}
+
 /// Sizes the extraction fan of a run. A run whose arrangement is another one is taken as
 /// extracting all the time; a thermostat that runs its fan is kept.
 ///
