@@ -197,6 +197,28 @@ fn the_peak_is_right_at_the_tolerance_of_studies() {
     }
 }
 
+/// The same in smooth weather, where nothing but the error estimate makes the integrator stop.
+#[test]
+fn the_peak_is_right_in_smooth_weather_too() {
+    for machine in machines() {
+        for flow_m3_per_h in [0.0, 30.0, 150.0] {
+            let mut run = short(&machine);
+            if flow_m3_per_h > 0.0 {
+                run.arrangement.kind = ArrangementKind::Extracting {
+                    flow_m3_per_s: flow_m3_per_h / 3600.0,
+                };
+            }
+            let tight = Options {
+                tolerance: 1e-5,
+                ..Options::default()
+            };
+            let exact = outcome(&run, &tight).unwrap().peak_K;
+            let off = peak(&run) - exact;
+            assert!(off.abs() < 0.01, "{machine}, {flow_m3_per_h} m3/h: {off} K");
+        }
+    }
+}
+
 /// Every machine of the catalogue, spool and feeder inside and outside: heat is accounted for.
 #[test]
 fn heat_is_accounted_for_in_every_machine() {

@@ -83,7 +83,8 @@ impl Linearisation {
 pub struct Options {
     /// Largest error of a step in any unknown, in the unknown's unit (K).
     pub tolerance: f64,
-    /// Longest step, s.
+    /// Longest step, s. Where the weather is smooth, steps could be longer, but what lies between
+    /// their ends, where the hottest moment is looked for, would be less sure.
     pub max_step_s: f64,
     /// Most steps before giving up.
     pub max_steps: u64,
@@ -96,7 +97,7 @@ impl Default for Options {
     fn default() -> Self {
         Self {
             tolerance: STUDY_TOLERANCE_K,
-            max_step_s: 6.0 * 3600.0,
+            max_step_s: 3600.0,
             max_steps: 20_000_000,
             ledgers: true,
         }
@@ -117,7 +118,7 @@ impl Options {
 /// Tolerance of a step at which the hottest filament of the demo and of the real heat wave is within
 /// 0.002 K of a far tighter run (measured; 0.01 K is asked for). Between steps a node inside a panel
 /// can be 0.05 K off.
-pub const STUDY_TOLERANCE_K: f64 = 0.03;
+pub const STUDY_TOLERANCE_K: f64 = 0.05;
 
 /// Tolerance of a step at which every node of these runs is within 0.01 K of a far tighter run at
 /// every time.

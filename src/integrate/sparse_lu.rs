@@ -16,8 +16,10 @@ pub struct Pattern {
     below: Vec<Vec<u32>>,
     right: Vec<Vec<u32>>,
     nonzeros: Vec<bool>,
-    /// Places without an entry.
-    zeros: Vec<u32>,
+    /// At places without an entry all bits but the sign, elsewhere none.
+    empty: Vec<u64>,
+    /// From this one in the order on, every row and column is full.
+    full_from: usize,
 }
 
 impl Pattern {
@@ -62,6 +64,8 @@ impl Pattern {
         for (k, unknown) in order.iter().enumerate() {
             place[*unknown] = k as u32;
         }
+        let is_full = |k: &usize| rows[*k].len() == n - 1 - k && columns[*k].len() == n - 1 - k;
+        let full_from = (0..n).rev().take_while(is_full).last().unwrap_or(n);
         let placed = |sets: Vec<Vec<usize>>| {
             sets.into_iter()
                 .map(|s| {
@@ -76,18 +80,21 @@ impl Pattern {
             order,
             below: placed(rows),
             right: placed(columns),
-            zeros: (0..n * n)
-                .filter(|k| !original[*k])
-                .map(|k| k as u32)
+            empty: original
+                .iter()
+                .map(|e| if *e { 0 } else { u64::MAX >> 1 })
                 .collect(),
             nonzeros: original,
+            full_from,
         }
     }
 
     /// Whether a matrix has entries only where this pattern has.
     #[must_use]
     pub fn covers(&self, matrix: &[f64]) -> bool {
-        self.zeros.iter().all(|k| matrix[*k as usize] == 0.0)
+        // Bits, because a zero of either sign is one, and because they are combined side by side.
+        let entries = matrix.iter().zip(&self.empty);
+        entries.fold(0, |found, (m, e)| found | (m.to_bits() & e)) == 0
     }
 
     /// The union of this pattern's entries and others.
@@ -147,6 +154,17 @@ impl Factors {
             self.inverse_pivots[k] = inverse;
             let (upper, lower) = self.lu.split_at_mut((k + 1) * n);
             let row_k = &upper[k * n..];
+            if k >= pattern.full_from {
+                let row_k = &row_k[k + 1..n];
+                for row_i in lower.chunks_exact_mut(n) {
+                    let l = row_i[k] * inverse;
+                    row_i[k] = l;
+                    for (a, b) in row_i[k + 1..].iter_mut().zip(row_k) {
+                        *a -= l * b;
+                    }
+                }
+                continue;
+            }
             for i in &pattern.below[k] {
                 let start = (*i as usize - k - 1) * n;
                 let row_i = &mut lower[start..start + n];
@@ -161,39 +179,66 @@ impl Factors {
         true
     }
 
-    /// Lays the factors' entries out in the order in which solving reads them.
+    /// Lays the sparse entries out in the order in which solving reads them, and the full block's
+    /// lower triangle by columns, so that both its halves are read along memory.
     fn pack(&mut self, pattern: &Pattern) {
+        let (n, full_from) = (self.n, pattern.full_from);
         self.packed.clear();
-        for k in 0..self.n {
-            self.packed.extend(
-                pattern.below[k]
-                    .iter()
-                    .map(|i| self.lu[*i as usize * self.n + k]),
-            );
-        }
-        for k in (0..self.n).rev() {
-            let row = &self.lu[k * self.n..(k + 1) * self.n];
+        for k in 0..full_from {
+            let below = pattern.below[k].iter();
             self.packed
-                .extend(pattern.right[k].iter().map(|j| row[*j as usize]));
+                .extend(below.map(|i| self.lu[*i as usize * n + k]));
+        }
+        for k in full_from..n {
+            self.packed.extend((k + 1..n).map(|i| self.lu[i * n + k]));
+        }
+        for k in (full_from..n).rev() {
+            self.packed
+                .extend((full_from..k).map(|i| self.lu[i * n + k]));
+        }
+        for k in (0..full_from).rev() {
+            let row = &self.lu[k * n..(k + 1) * n];
+            let right = pattern.right[k].iter();
+            self.packed.extend(right.map(|j| row[*j as usize]));
         }
     }
 
     /// Solves for one right-hand side in place.
     pub fn solve(&mut self, pattern: &Pattern, x: &mut [f64]) {
+        let (n, full_from) = (self.n, pattern.full_from);
         let w = &mut self.work;
         for (value, i) in w.iter_mut().zip(&pattern.order) {
             *value = x[*i];
         }
-        let mut entries = self.packed.iter();
-        for (k, rows) in pattern.below.iter().enumerate() {
+        let mut entries = self.packed.as_slice();
+        let mut take = |count: usize| {
+            let (now, later) = entries.split_at(count);
+            entries = later;
+            now
+        };
+        for (k, rows) in pattern.below[..full_from].iter().enumerate() {
             let value = w[k];
-            for (i, l) in rows.iter().zip(&mut entries) {
+            for (i, l) in rows.iter().zip(take(rows.len())) {
                 w[*i as usize] -= l * value;
             }
         }
-        for (k, columns) in pattern.right.iter().enumerate().rev() {
+        for k in full_from..n {
+            let value = w[k];
+            for (a, l) in w[k + 1..].iter_mut().zip(take(n - 1 - k)) {
+                *a -= l * value;
+            }
+        }
+        for k in (full_from..n).rev() {
+            let value = w[k] * self.inverse_pivots[k];
+            w[k] = value;
+            for (a, u) in w[full_from..k].iter_mut().zip(take(k - full_from)) {
+                *a -= u * value;
+            }
+        }
+        for k in (0..full_from).rev() {
+            let columns = &pattern.right[k];
             let mut value = w[k];
-            for (j, u) in columns.iter().zip(&mut entries) {
+            for (j, u) in columns.iter().zip(take(columns.len())) {
                 value -= u * w[*j as usize];
             }
             w[k] = value * self.inverse_pivots[k];

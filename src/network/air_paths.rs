@@ -19,6 +19,13 @@ use crate::physics::openings::{
 /// pressure of a chamber.
 pub const LAMINAR_BELOW_PA: f64 = 2e-3;
 
+/// Last relative step of a balance of mass: it leaves errors of about its square, 1e-6 of the flow
+/// for heat balances; 1e-12 where differences of balances are taken.
+const COARSE: f64 = 1e-3;
+const FINE: f64 = 1e-6;
+/// One step and no more: enough beside a balance that is exact.
+const ONE_STEP: f64 = f64::INFINITY;
+
 /// An opening at one height.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Opening {
@@ -141,7 +148,7 @@ impl AirPaths {
 
     /// Solves the balance of mass for the pressure difference at the floor, from where the last
     /// balance ended, and each opening's outward flow.
-    fn solve(&self, t: &[f64], work: &mut AirWork) {
+    fn solve(&self, t: &[f64], tolerance: f64, work: &mut AirWork) {
         let outside = self.density(t[self.room]);
         let (densities, rises) = self.column(t, outside);
         let driven: f64 = self.draughts.iter().map(|d| self.driven(t, d)).sum();
@@ -162,8 +169,8 @@ impl AirPaths {
         let (mut low, mut high) = (f64::NEG_INFINITY, f64::INFINITY);
         let mut p = *floor_Pa;
         let mut last_move = f64::INFINITY;
-        // Newton on a function that only rises, kept inside the bracket it has seen. A last step of
-        // a millionth leaves an error of about its square.
+        // Newton on a function that only rises, kept inside the bracket it has seen. A last step
+        // leaves an error of about its square.
         for _ in 0..80 {
             let (mut flow, mut slope) = (driven, 0.0);
             for k in 0..count {
@@ -190,7 +197,7 @@ impl AirPaths {
             }
             let moved = next - p;
             last_move = moved.abs();
-            if moved.abs() <= 1e-6 * (LAMINAR_BELOW_PA + p.abs()) {
+            if moved.abs() <= tolerance * (LAMINAR_BELOW_PA + p.abs()) {
                 // Carry the flows along the last small step too, so that mass balances.
                 for k in 0..count {
                     outward[k] += moved * slopes[k];
@@ -204,13 +211,19 @@ impl AirPaths {
     }
 
     /// Heat that each layer gains with moving air, W, into `gains`; returns what the room gains.
-    fn gains(&self, t: &[f64], work: &mut AirWork, gains: &mut [f64; MAX_LAYERS]) -> f64 {
+    fn gains(
+        &self,
+        t: &[f64],
+        tolerance: f64,
+        work: &mut AirWork,
+        gains: &mut [f64; MAX_LAYERS],
+    ) -> f64 {
         let n = self.layers.len();
         let room = t[self.room];
         gains[..n].fill(0.0);
         let mut to_room = 0.0;
         if !self.openings.is_empty() {
-            self.solve(t, work);
+            self.solve(t, tolerance, work);
             // Net mass entering each layer through the shell, then upward flows by continuity.
             let mut net = [0.0; MAX_LAYERS];
             for (o, out) in self.openings.iter().zip(&work.outward) {
@@ -276,7 +289,7 @@ impl AirPaths {
     #[must_use]
     pub fn state(&self, t: &[f64]) -> AirState {
         let mut work = AirWork::default();
-        self.solve(t, &mut work);
+        self.solve(t, FINE, &mut work);
         let (floor_Pa, outward) = (work.floor_Pa, &work.outward[..self.openings.len()]);
         let outside = self.density(t[self.room]);
         let (densities, rises) = self.column(t, outside);
@@ -298,7 +311,7 @@ impl AirPaths {
 
     pub(super) fn balance(&self, t: &[f64], work: &mut AirWork, out: &mut Balance) {
         let mut gains = [0.0; MAX_LAYERS];
-        let to_room = self.gains(t, work, &mut gains);
+        let to_room = self.gains(t, COARSE, work, &mut gains);
         for (k, layer) in self.layers.iter().enumerate() {
             out.give(*layer, gains[k]);
         }
@@ -310,11 +323,13 @@ impl AirPaths {
         // Small beside what turns an opening's flow around.
         const STEP_K: f64 = 1e-5;
         let (mut base, mut moved) = ([0.0; MAX_LAYERS], [0.0; MAX_LAYERS]);
-        let room_base = self.gains(t, work, &mut base);
+        let room_base = self.gains(t, FINE, work, &mut base);
+        let floor_Pa = work.floor_Pa;
         for point in self.layers.iter().copied().chain([self.room]) {
             let kept = t[point];
             t[point] = kept + STEP_K;
-            let room_moved = self.gains(t, work, &mut moved);
+            work.floor_Pa = floor_Pa;
+            let room_moved = self.gains(t, ONE_STEP, work, &mut moved);
             t[point] = kept;
             for (k, layer) in self.layers.iter().enumerate() {
                 out.give(*layer, point, (moved[k] - base[k]) / STEP_K);

@@ -256,26 +256,41 @@ impl Enclosure {
         let n = self.members.len();
         let (grown, scale) = self.grown(f);
         let grows = f_rate * self.growing.map_or(0.0, |(_, a)| a.grown_m2);
-        for i in 0..n {
-            let (pi, li) = (self.members[i].point, self.members[i].ledger);
-            let ti3 = 4.0 * STEFAN_BOLTZMANN * t[pi].powi(3);
-            for j in 0..n {
+        let mut slope = [0.0; MAX_MEMBERS];
+        for (s, m) in slope.iter_mut().zip(&self.members) {
+            *s = 4.0 * STEFAN_BOLTZMANN * t[m.point].powi(3);
+        }
+        for (i, member) in self.members.iter().enumerate() {
+            let row = &self.exchange_areas_m2[i * n..(i + 1) * n];
+            let mut together = 0.0;
+            for (j, (g, other)) in row.iter().zip(&self.members).enumerate() {
                 if i == j {
                     continue;
                 }
-                let touches = i == grown || j == grown;
-                let g = self.exchange_areas_m2[i * n + j] * if touches { scale } else { 1.0 };
-                let pj = self.members[j].point;
-                let tj3 = 4.0 * STEFAN_BOLTZMANN * t[pj].powi(3);
-                out.give(pi, pi, -g * ti3);
-                out.give(pi, pj, g * tj3);
-                out.book(li, pi, g * ti3);
-                out.book(li, pj, -g * tj3);
-                if touches && grows != 0.0 {
-                    let dp = STEFAN_BOLTZMANN * (t[pi].powi(4) - t[pj].powi(4));
-                    let rate = self.exchange_areas_m2[i * n + j] * grows * dp;
-                    out.give_rate(pi, -rate);
-                    out.book_rate(li, rate);
+                let g = if i == grown || j == grown {
+                    g * scale
+                } else {
+                    *g
+                };
+                together += g;
+                out.give(member.point, other.point, g * slope[j]);
+                if member.ledger != INTERNAL {
+                    out.book(member.ledger, other.point, -g * slope[j]);
+                }
+            }
+            out.give(member.point, member.point, -together * slope[i]);
+            out.book(member.ledger, member.point, together * slope[i]);
+        }
+        if grows != 0.0 && grown < n {
+            let own = t[self.members[grown].point].powi(4);
+            for (j, other) in self.members.iter().enumerate() {
+                let area = self.exchange_areas_m2[grown * n + j];
+                let lost = STEFAN_BOLTZMANN * (own - t[other.point].powi(4)) * area * grows;
+                if j != grown {
+                    out.give_rate(self.members[grown].point, -lost);
+                    out.book_rate(self.members[grown].ledger, lost);
+                    out.give_rate(other.point, lost);
+                    out.book_rate(other.ledger, -lost);
                 }
             }
         }
