@@ -36,9 +36,13 @@ pub enum Source {
 impl Source {
     pub const fn title(self) -> &'static str {
         match self {
-            Self::Ashrae => "ASHRAE Handbook, Fundamentals, ventilation and infiltration (from memory)",
+            Self::Ashrae => {
+                "ASHRAE Handbook, Fundamentals, ventilation and infiltration (from memory)"
+            }
             Self::BrownSolvason => "Brown & Solvason 1962, Int. J. Heat Mass Transfer 5, 859-868",
-            Self::CarslawJaeger => "Carslaw & Jaeger 1959, Conduction of Heat in Solids, 2nd ed. (closed solutions)",
+            Self::CarslawJaeger => {
+                "Carslaw & Jaeger 1959, Conduction of Heat in Solids, 2nd ed. (closed solutions)"
+            }
             Self::Churchill => "Churchill 1977, AIChE J. 23, 10-16",
             Self::Cibse => "CIBSE Guide A, ventilation and air infiltration (from memory)",
             Self::CommonPractice => "common practice, no source",
@@ -51,10 +55,14 @@ impl Source {
             Self::Howell => "Howell, A Catalog of Radiation Configuration Factors (from memory)",
             Self::Iec60028 => "IEC 60028, resistance of copper (from memory)",
             Self::Iec60890 => "IEC TR 60890, temperature rise in closed assemblies (from memory)",
-            Self::Incropera => "Incropera & DeWitt, Fundamentals of Heat and Mass Transfer, 6th ed. (from memory)",
+            Self::Incropera => {
+                "Incropera & DeWitt, Fundamentals of Heat and Mass Transfer, 6th ed. (from memory)"
+            }
             Self::Iso2533 => "ISO 2533:1975 Standard Atmosphere, tables (from memory)",
             Self::Iso6946 => "ISO 6946, surface resistances (from memory)",
-            Self::LinearAlgebra => "exact solution of a linear system (matrix exponential, separation)",
+            Self::LinearAlgebra => {
+                "exact solution of a linear system (matrix exponential, separation)"
+            }
             Self::Modestpy => "modestpy 0.1.1 (Python), data set simple2R1C",
             Self::MonteCarlo => "Monte Carlo ray casting, numpy 2.4.6, fixed seed",
             Self::Mechanics => "mass and energy balance written by hand",
@@ -140,7 +148,10 @@ pub struct Cases {
 
 impl Cases {
     pub fn new(subject: &'static str) -> Self {
-        Self { subject, list: Vec::new() }
+        Self {
+            subject,
+            list: Vec::new(),
+        }
     }
 
     #[allow(clippy::too_many_arguments)]
@@ -178,7 +189,15 @@ impl Cases {
         tolerance: Tolerance,
         why: &'static str,
     ) {
-        self.push(what, unit, source, place, Value::Number { theirs, ours }, tolerance, why);
+        self.push(
+            what,
+            unit,
+            source,
+            place,
+            Value::Number { theirs, ours },
+            tolerance,
+            why,
+        );
     }
 
     /// Many numbers.
@@ -191,6 +210,14 @@ impl Cases {
         tolerance: Tolerance,
         why: &'static str,
     ) {
-        self.push(what, unit, source, place, Value::Grid(pairs), tolerance, why);
+        self.push(
+            what,
+            unit,
+            source,
+            place,
+            Value::Grid(pairs),
+            tolerance,
+            why,
+        );
     }
 }

@@ -13,7 +13,12 @@ impl Grid {
     /// Reads `reference/NAME`.
     pub fn read(name: &str) -> Self {
         let folder = std::env::var_os("DOGDAYS_REFERENCE_DIR").map_or_else(
-            || PathBuf::from(concat!(env!("CARGO_MANIFEST_DIR"), "/tests/evidence/reference")),
+            || {
+                PathBuf::from(concat!(
+                    env!("CARGO_MANIFEST_DIR"),
+                    "/tests/evidence/reference"
+                ))
+            },
             PathBuf::from,
         );
         Self::read_path(&folder.join(name))
@@ -26,10 +31,14 @@ impl Grid {
     }
 
     fn read_path(path: &std::path::Path) -> Self {
-        let mut reader = csv::Reader::from_path(path)
-            .unwrap_or_else(|e| panic!("{}: {e}", path.display()));
-        let header: Vec<String> =
-            reader.headers().expect("a header").iter().map(str::to_owned).collect();
+        let mut reader =
+            csv::Reader::from_path(path).unwrap_or_else(|e| panic!("{}: {e}", path.display()));
+        let header: Vec<String> = reader
+            .headers()
+            .expect("a header")
+            .iter()
+            .map(str::to_owned)
+            .collect();
         let mut columns: HashMap<String, Vec<f64>> =
             header.iter().map(|h| (h.clone(), Vec::new())).collect();
         let mut rows = 0;
@@ -47,11 +56,17 @@ impl Grid {
 
     /// A column by name.
     pub fn column(&self, name: &str) -> &[f64] {
-        self.columns.get(name).unwrap_or_else(|| panic!("no column {name}"))
+        self.columns
+            .get(name)
+            .unwrap_or_else(|| panic!("no column {name}"))
     }
 
     /// Pairs of a column's values and what `ours` gives for the same row.
     pub fn pairs(&self, name: &str, ours: impl Fn(usize) -> f64) -> Vec<(f64, f64)> {
-        self.column(name).iter().enumerate().map(|(i, theirs)| (*theirs, ours(i))).collect()
+        self.column(name)
+            .iter()
+            .enumerate()
+            .map(|(i, theirs)| (*theirs, ours(i)))
+            .collect()
     }
 }

@@ -1,6 +1,8 @@
 //! A plain thermal network as a system: nodes, given temperatures, stretches of time.
 
-use dogdays::integrate::{Linearisation, Options, System, Trajectory, integrate_explicit, integrate_rosenbrock};
+use dogdays::integrate::{
+    Linearisation, Options, System, Trajectory, integrate_explicit, integrate_rosenbrock,
+};
 use dogdays::network::elements::{Area, INTERNAL};
 use dogdays::network::evaluate::Scratch;
 use dogdays::network::{
@@ -27,12 +29,18 @@ pub struct Plain {
     /// Other known times: kinks of the given temperatures.
     pub kinks_s: Vec<f64>,
     now: usize,
+    /// The known time that comes next: a given temperature that jumps there has not jumped yet.
+    until_s: f64,
     scratch: Scratch,
     t: Vec<f64>,
 }
 
 impl Plain {
-    pub fn new(capacities_J_per_K: &[f64], given: Vec<Given>, stretches: Vec<(f64, Configuration)>) -> Self {
+    pub fn new(
+        capacities_J_per_K: &[f64],
+        given: Vec<Given>,
+        stretches: Vec<(f64, Configuration)>,
+    ) -> Self {
         let network = Network {
             nodes: capacities_J_per_K
                 .iter()
@@ -59,10 +67,12 @@ impl Plain {
             stretches,
             kinks_s: vec![],
             now: 0,
+            until_s: f64::INFINITY,
         }
     }
 
     fn temperatures(&mut self, time_s: f64, y: &[f64]) {
+        let time_s = time_s.min(self.until_s - 1e-6);
         let n = y.len();
         self.t[..n].copy_from_slice(y);
         for (t, g) in self.t[n..].iter_mut().zip(&self.given) {
@@ -89,7 +99,10 @@ impl Plain {
             c.slopes(&self.network, &mut self.t, 1.0, 0.0, &[], &mut self.scratch);
             let slopes = DMatrix::from_fn(n, n, |i, j| self.scratch.gain_slopes[i * points + j]);
             let residual = DVector::from_fn(n, |i, _| -gains[i]);
-            let step = slopes.lu().solve(&residual).expect("a network joined to something given");
+            let step = slopes
+                .lu()
+                .solve(&residual)
+                .expect("a network joined to something given");
             for (y, s) in y.iter_mut().zip(step.iter()) {
                 *y += s;
             }
@@ -102,6 +115,7 @@ impl Plain {
 
     pub fn run(&mut self, stiff: bool, end_s: f64, start: &[f64], tolerance: f64) -> Trajectory {
         self.now = 0;
+        self.until_s = f64::INFINITY;
         let options = Options {
             tolerance,
             ..Options::default()
@@ -141,8 +155,13 @@ impl System for Plain {
             for j in 0..n {
                 out.jacobian[i * n + j] = row[j] / capacity;
             }
-            out.with_time[i] =
-                self.given.iter().zip(&row[n..]).map(|(g, s)| g(t).1 * s).sum::<f64>() / capacity;
+            out.with_time[i] = self
+                .given
+                .iter()
+                .zip(&row[n..])
+                .map(|(g, s)| g(t).1 * s)
+                .sum::<f64>()
+                / capacity;
         }
         out.ledger_jacobian.fill(0.0);
         out.ledger_with_time.fill(0.0);
@@ -156,7 +175,12 @@ impl System for Plain {
             .fold(f64::INFINITY, f64::min)
     }
     fn begin(&mut self, t: f64, _y: &[f64]) -> bool {
-        self.now = self.stretches.iter().rposition(|(b, _)| *b <= t).unwrap_or(0);
+        self.now = self
+            .stretches
+            .iter()
+            .rposition(|(b, _)| *b <= t)
+            .unwrap_or(0);
+        self.until_s = self.next_break(t);
         true
     }
 }

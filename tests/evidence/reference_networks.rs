@@ -32,7 +32,11 @@ pub fn a_box() -> Plain {
         sources: vec![source(plate, 60.0)],
         ..Configuration::default()
     };
-    Plain::new(&[2250.0, 180.0, 4000.0, 4000.0], vec![swing], vec![(0.0, elements)])
+    Plain::new(
+        &[2250.0, 180.0, 4000.0, 4000.0],
+        vec![swing],
+        vec![(0.0, elements)],
+    )
 }
 
 /// Capacities of the linear network, J/K.
@@ -53,7 +57,10 @@ const POWER_W: f64 = 80.0;
 /// Five nodes and seven conductances, with a source that works from 1 h to 5 h.
 pub fn linear() -> Plain {
     let elements = |power_W: f64| Configuration {
-        conductors: LINKS.iter().map(|(a, b, g)| conductor(*a, *b, *g)).collect(),
+        conductors: LINKS
+            .iter()
+            .map(|(a, b, g)| conductor(*a, *b, *g))
+            .collect(),
         sources: vec![source(1, power_W)],
         ..Configuration::default()
     };
@@ -75,7 +82,13 @@ pub fn linear() -> Plain {
 #[allow(dead_code)] // The example exports it; the tests read what came of it.
 pub fn netlist() -> String {
     let mut s = String::from("linear thermal network: 1 V = 1 K above the start, 1 A = 1 W\n");
-    let point = |k: usize| if k < CAPACITIES.len() { format!("n{k}") } else { "room".to_owned() };
+    let point = |k: usize| {
+        if k < CAPACITIES.len() {
+            format!("n{k}")
+        } else {
+            "room".to_owned()
+        }
+    };
     for (k, c) in CAPACITIES.iter().enumerate() {
         let _ = writeln!(s, "C{k} n{k} 0 {c} ic=0");
     }
@@ -91,9 +104,16 @@ pub fn netlist() -> String {
         on + edge,
         off + edge
     );
-    let _ = writeln!(s, ".options reltol=1e-7 vntol=1e-9 abstol=1e-9 chgtol=1e-9 method=gear");
+    let _ = writeln!(
+        s,
+        ".options reltol=1e-7 vntol=1e-9 abstol=1e-9 chgtol=1e-9 method=gear"
+    );
     let _ = writeln!(s, ".tran 10 {end} 0 10 uic");
     let nodes: Vec<String> = (0..CAPACITIES.len()).map(|k| format!("v(n{k})")).collect();
-    let _ = writeln!(s, ".control\nset numdgt=12\nrun\nwrdata out.txt {}\n.endc\n.end", nodes.join(" "));
+    let _ = writeln!(
+        s,
+        ".control\nset numdgt=12\nrun\nwrdata out.txt {}\n.endc\n.end",
+        nodes.join(" ")
+    );
     s
 }

@@ -253,6 +253,22 @@ def churchill_h(surface, air_K, height):
     return Nu_vertical_plate_Churchill(pr, gr) * k / height
 
 
+def rod(folder):
+    """A thin rod in still air: convection all round and radiation to walls of the air's temperature."""
+    rows = []
+    for d in (1.75e-3, 2.85e-3):
+        for gas in (295.15, 313.15, 333.15):
+            for warmer in (-30, -10, -3, -1, 1, 3, 10, 30):
+                t = gas + warmer
+                rho, mu, k = iso_air(0.5 * (t + gas), 101_325.0)
+                pr = 1006.0 * mu / k
+                gr = G * abs(warmer) / (0.5 * (t + gas)) * d**3 / (mu / rho) ** 2
+                h = Nu_horizontal_cylinder_Churchill_Chu(pr, gr) * k / d
+                h += 0.9 * SIGMA * (t**4 - gas**4) / (t - gas)
+                rows.append((t, gas, d, h))
+    write(folder, "rod.csv", ["rod_K", "air_K", "diameter_m", "coefficient_W_per_m2K"], rows)
+
+
 def box_rates(t, y):
     """Plate (heated), air, wall inside, wall outside; a room that swings by the day."""
     plate, gas, inner, outer = y
@@ -363,7 +379,7 @@ def circuit(folder, netlist):
 def main():
     folder = pathlib.Path(sys.argv[1])
     folder.mkdir(parents=True, exist_ok=True)
-    for part in (air, natural_convection, forced_convection, view_factors, openings, wall_series, networks):
+    for part in (air, natural_convection, forced_convection, view_factors, openings, wall_series, rod, networks):
         part(folder)
         print(part.__name__, file=sys.stderr)
     if len(sys.argv) > 2:

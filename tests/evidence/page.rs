@@ -1,0 +1,109 @@
+//! The evidence page: what is not covered first, then every check.
+
+use crate::case::{Case, Source, Tolerance, Value};
+use std::collections::BTreeSet;
+use std::fmt::Write;
+
+const OPENING: &str = include_str!("opening.md");
+
+pub fn page(cases: &[Case], sources: &BTreeSet<Source>) -> String {
+    let mut s = OPENING.to_owned();
+    let memory = sources
+        .iter()
+        .filter(|s| s.title().contains("from memory"))
+        .count();
+    let _ = write!(
+        s,
+        "## The checks\n\n{} checks against {} sources; {} of the sources are quoted from memory and say so. A row with \
+         many values shows the largest distance, rounded up to 1, 2 or 5 times a power of ten, so that the page is the \
+         same on every machine.\n",
+        cases.len(),
+        sources.len(),
+        memory
+    );
+    let mut subject = "";
+    for c in cases {
+        if c.subject != subject {
+            subject = c.subject;
+            let _ = write!(
+                s,
+                "\n### {subject}\n\n| what | source | source's value | ours | allowed | why so much |\n| --- | --- | --- | --- | --- | --- |\n"
+            );
+        }
+        let (theirs, ours) = match &c.value {
+            Value::Number { theirs, ours } => (
+                format!("{} {}", digits(*theirs, 5), c.unit),
+                digits(*ours, 4),
+            ),
+            Value::Grid(points) => (
+                format!("{} values, {}", points.len(), c.unit),
+                format!("within {}", bound(c)),
+            ),
+        };
+        let allowed = match c.tolerance {
+            Tolerance::Relative(r) => percent(r),
+            Tolerance::Absolute(a) => format!("{} {}", digits(a, 2), c.unit),
+        };
+        let _ = writeln!(
+            s,
+            "| {} | {:?}: {} | {theirs} | {ours} | {allowed} | {} |",
+            c.what, c.source, c.place, c.why
+        );
+    }
+    let _ = write!(
+        s,
+        "\n## The sources\n\n| short | source | checks |\n| --- | --- | --- |\n"
+    );
+    for source in sources {
+        let n = cases.iter().filter(|c| c.source == *source).count();
+        let _ = writeln!(s, "| {source:?} | {} | {n} |", source.title());
+    }
+    s
+}
+
+fn percent(r: f64) -> String {
+    if r >= 1e-4 {
+        format!("{} %", digits(100.0 * r, 2))
+    } else {
+        format!("{r:.0e} of it")
+    }
+}
+
+/// The deviation rounded up to 1, 2 or 5 times a power of ten; what is below 1e-9 is rounding.
+fn bound(c: &Case) -> String {
+    let d = c.deviation().max(1e-9);
+    let decade = 10f64.powf(d.log10().floor());
+    let up = [1.0, 2.0, 5.0, 10.0]
+        .into_iter()
+        .map(|m| m * decade)
+        .find(|b| d <= *b * (1.0 + 1e-6))
+        .unwrap_or(d);
+    match c.tolerance {
+        Tolerance::Relative(_) => percent(up),
+        Tolerance::Absolute(_) => format!("{} {}", digits(up, 1), c.unit),
+    }
+}
+
+/// A number with so many significant digits, without trailing zeros.
+fn digits(x: f64, n: i32) -> String {
+    if x == 0.0 || x.abs() < 1e-12 {
+        return "0".to_owned();
+    }
+    let exponent = x.abs().log10().floor() as i32;
+    if !(-4..6).contains(&exponent) {
+        let s = format!("{x:.*e}", (n - 1).max(0) as usize);
+        let (mantissa, power) = s.split_once('e').unwrap_or((&s, "0"));
+        let mantissa = if mantissa.contains('.') {
+            mantissa.trim_end_matches('0').trim_end_matches('.')
+        } else {
+            mantissa
+        };
+        return format!("{mantissa}e{power}");
+    }
+    let s = format!("{x:.*}", (n - 1 - exponent).max(0) as usize);
+    if s.contains('.') {
+        s.trim_end_matches('0').trim_end_matches('.').to_owned()
+    } else {
+        s
+    }
+}
