@@ -1,10 +1,65 @@
 //! Will a days-long run in a closed material-extrusion chamber keep its filament solid in this heat?
+//!
+//! # The map of the house
+//! A run file becomes a valid [`Run`] in SI units ([`runfile`], with names looked up in
+//! [`catalogue`] and units read by [`quantity`]). From it a [`Chamber`] is built ([`chamber`]): a
+//! thermal network ([`network`]) whose elements are the phenomena in [`physics`], with the
+//! uncertain numbers of [`coefficients`]. Integrated over the run ([`integrate`]) it leaves a
+//! [`Trajectory`], in which a study ([`study`]) finds the hottest filament and a [`Verdict`].
+//! [`output`] turns findings into text, JSON, CSV and pictures; [`cli`] is the program. Data flow
+//! one way, and no room knows those after it.
+//!
+//! # Five types
+//! [`Run`], [`Chamber`], [`Trajectory`], [`Verdict`] and [`Error`] are all that most uses need:
+//! ```
+//! use dogdays::{Error, Verdict, runfile, study};
+//!
+//! fn margin_in_a_cooler_room() -> Result<(Verdict, f64), Error> {
+//!     let text = r#"
+//!         run = { start = "2026-07-13 07:00", duration = "6 h" }
+//!         machine.name = "bench-60"
+//!         material.name = "petg"
+//!         part.mass = "120 g"
+//!         room.temperature = "24 degC"
+//!     "#;
+//!     let catalogue = dogdays::catalogue::Catalogue::embedded();
+//!     let run = runfile::parse(text, "my run", None, &catalogue)?.run;
+//!     let outcome = study::check::outcome(&run, &Default::default())?;
+//!     Ok((outcome.verdict, outcome.margin_K))
+//! }
+//!
+//! let (verdict, margin_K) = margin_in_a_cooler_room()?;
+//! assert_eq!(verdict == Verdict::Softens, margin_K < 0.0);
+//! # Ok::<(), Error>(())
+//! ```
+//! A run is a plain value: change it and go again. Temperatures are kelvin.
+//! ```
+//! use dogdays::runfile::model::Weather;
+//! use dogdays::{Chamber, Error, Run, Trajectory};
+//!
+//! let mut run: Run = dogdays::runfile::demo().run;
+//! run.room.weather = Weather::Constant(273.15 + 20.0);
+//! let simulation = Chamber::new(&run)?.simulate(&run, Default::default(), &Default::default())?;
+//! let course: &Trajectory = &simulation.trajectory;
+//! assert_eq!(course.end_s(), 121.0 * 3600.0);
+//! // The heated chamber's air ends warmer than the room.
+//! let air = simulation.chamber.points.air[0];
+//! assert!(simulation.temperature_K(air, course.end_s()) > 293.15);
+//! # Ok::<(), Error>(())
+//! ```
+//! Errors say what to do:
+//! ```
+//! let e = dogdays::runfile::load("no-such.toml".as_ref(), None).unwrap_err();
+//! assert!(dogdays::Error::from(e).to_string().contains("there is no such file"));
+//! ```
 #![forbid(unsafe_code)]
+#![deny(missing_docs)]
 
 pub mod catalogue;
 pub mod chamber;
 pub mod cli;
 pub mod coefficients;
+mod error;
 pub mod integrate;
 pub mod network;
 pub mod output;
@@ -12,3 +67,9 @@ pub mod physics;
 pub mod quantity;
 pub mod runfile;
 pub mod study;
+
+pub use chamber::Chamber;
+pub use error::Error;
+pub use integrate::Trajectory;
+pub use runfile::Run;
+pub use study::Verdict;

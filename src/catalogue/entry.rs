@@ -2,6 +2,7 @@
 
 use super::embedded::EMBEDDED;
 use crate::runfile::complete::complete;
+use crate::runfile::explain::{Stated, explain};
 use crate::runfile::fields::{machine::MACHINE, material::MATERIAL, material::PANEL};
 use crate::runfile::problem::{Problem, Problems, Source, nearest};
 use crate::runfile::reader::read_source;
@@ -9,7 +10,7 @@ use crate::runfile::schema::Table;
 use crate::runfile::section::{Data, Origin, Section};
 use crate::runfile::text_of_file;
 use std::collections::BTreeMap;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 /// What an entry describes.
@@ -110,6 +111,25 @@ impl Entry {
         }
     }
 
+    /// Every value, defaults filled in, in the order of the keys.
+    #[must_use]
+    pub fn values(&self) -> Vec<Stated> {
+        let mut out = Vec::new();
+        // Problems were reported when the entry was added.
+        let mut problems = Vec::new();
+        if let Some(mut section) = self.read(&mut problems) {
+            complete(
+                &mut section,
+                "",
+                self.kind.table(),
+                self.file(),
+                &mut problems,
+            );
+            explain(&section, "", self.kind.table(), &mut out);
+        }
+        out
+    }
+
     fn own_text(&self, key: &str) -> Option<String> {
         self.read(&mut Vec::new())?.text(key).map(str::to_owned)
     }
@@ -201,6 +221,27 @@ impl Catalogue {
         } else {
             Err(Problems::new(problems))
         }
+    }
+
+    /// The folder in which models of one's own are looked for when none is named: `dogdays` in the
+    /// platform's usual place for a program's data (`$XDG_DATA_HOME` or `~/.local/share`;
+    /// `~/Library/Application Support` on macOS; `%APPDATA%` on Windows). It need not exist.
+    #[must_use]
+    pub fn usual_folder() -> Option<PathBuf> {
+        let absolute = |name: &str| {
+            std::env::var_os(name)
+                .map(PathBuf::from)
+                .filter(|path| path.is_absolute())
+        };
+        let data = if cfg!(windows) {
+            absolute("APPDATA")
+        } else if cfg!(target_os = "macos") {
+            absolute("HOME").map(|home| home.join("Library/Application Support"))
+        } else {
+            // The XDG Base Directory Specification: a relative path is to be ignored.
+            absolute("XDG_DATA_HOME").or_else(|| absolute("HOME").map(|h| h.join(".local/share")))
+        };
+        Some(data?.join("dogdays"))
     }
 
     fn add_files(&mut self, kind: Kind, folder: &Path, problems: &mut Vec<Problem>) {

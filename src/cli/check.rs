@@ -1,20 +1,37 @@
 //! `dogdays check`.
 
 use std::path::PathBuf;
+use std::time::Instant;
 
 use super::common::{Failure, Integrator, Outcome, RunOptions, print, save};
+use super::terminal::{self, Progress};
+use crate::integrate::Options;
 use crate::output::chart::{Size, Units};
-use crate::output::{json, report, run_picture, table};
-use crate::study;
+use crate::output::{explain, json, remedies, report, run_picture, table};
+use crate::quantity::System;
+use crate::runfile;
+use crate::study::{self, Verdict, choices::choices};
 
 /// Options of `check`.
 #[derive(Debug, clap::Args)]
+#[command(after_help = "\
+Examples:
+  dogdays check                        the built-in demo
+  dogdays check my.toml --plot my.svg  a verdict and a picture
+  dogdays check my.toml --explain      with every value and where it came from
+  dogdays check my.toml --json         for programs
+  dogdays check my.toml --csv my.csv --every \"5 min\"
+
+Exit codes: 0 holds, 10 tight, 20 softens, 2 wrong input or usage, 1 anything else.")]
 pub struct CheckOptions {
     #[command(flatten)]
     run: RunOptions,
     /// One JSON object on standard output and nothing else.
     #[arg(long)]
     json: bool,
+    /// Add the run as understood: each value and where it came from, and what the model chose.
+    #[arg(long)]
+    explain: bool,
     /// Write every node and station over time to this CSV file.
     #[arg(long, value_name = "FILE")]
     csv: Option<PathBuf>,
@@ -24,6 +41,9 @@ pub struct CheckOptions {
     /// Draw the run to this file, .svg or .png.
     #[arg(long, value_name = "FILE")]
     plot: Option<PathBuf>,
+    /// Name what would make it hold, also when it holds already; without this, only when it does not.
+    #[arg(long)]
+    remedies: bool,
     /// Which integrator to use; the explicit ones are slow and serve as cross-check.
     #[arg(long, value_enum, default_value_t = Integrator::Stiff)]
     integrator: Integrator,
@@ -39,22 +59,77 @@ pub fn run(o: &CheckOptions) -> Result<Outcome, Failure> {
         .transpose()?;
     let loaded = o.run.load()?;
     let (integrator, options) = o.integrator.choose();
+    let begin = Instant::now();
+    let progress = Progress::start(&format!("computing {}", loaded.run.name), None);
     let findings = study::check(&loaded.run, integrator, &options)?;
+    drop(progress);
+    terminal::detail(&format!(
+        "{}: {} steps, {} rejected, {:.2} s",
+        integrator.name(),
+        findings.effort.steps,
+        findings.effort.rejected,
+        begin.elapsed().as_secs_f64()
+    ));
+    let system = terminal::units();
     if let Some(path) = &o.csv {
         let bytes = table::check(&loaded.run, &findings.simulation, every_s)
             .map_err(|e| Failure::Other(e.to_string()))?;
         save(path, &bytes, "the table")?;
     }
     if let (Some(path), Some(format)) = (&o.plot, format) {
-        let bytes =
-            run_picture::draw_run(&loaded.run, &findings, format, Size::default(), Units::Si)
-                .map_err(|e| Failure::Other(e.to_string()))?;
+        let units = match system {
+            System::Si => Units::Si,
+            System::Us => Units::Us,
+        };
+        let bytes = run_picture::draw_run(&loaded.run, &findings, format, Size::default(), units)
+            .map_err(|e| Failure::Other(e.to_string()))?;
         save(path, &bytes, "the plot")?;
     }
-    if o.json {
-        print(&format!("{:#}\n", json::check(&loaded.run, &findings)))?;
+    let remedies = if o.remedies || findings.outcome.verdict != Verdict::Holds {
+        let materials = runfile::materials(&o.run.catalogue()?);
+        Some(study::remedies::remedies(
+            &loaded.run,
+            &materials,
+            &Options::default(),
+        )?)
     } else {
-        print(&report::check(&loaded.run, &findings))?;
+        None
+    };
+    let choices = o.explain.then(|| choices(&findings));
+    if o.json {
+        let mut object = json::check(&loaded.run, &findings);
+        if let Some(r) = &remedies {
+            object["remedies"] = remedies::json(&loaded.run, r);
+        }
+        if let Some(choices) = &choices {
+            object["explain"] = explain::json(&loaded, choices);
+        }
+        print(&format!("{object:#}\n"))?;
+    } else {
+        let verdict = findings.outcome.verdict;
+        let quiet = terminal::is_quiet();
+        let mut text = if quiet {
+            format!(
+                "{}\n",
+                report::verdict_sentence_in(&loaded.run, &findings, system)
+            )
+        } else {
+            report::check(&loaded.run, &findings, system)
+        };
+        if let Some(r) = remedies.as_ref().filter(|_| !quiet || o.remedies) {
+            text.push('\n');
+            text.push_str(&remedies::text(&loaded.run, r));
+        }
+        if let Some(choices) = &choices {
+            text.push('\n');
+            text.push_str(&explain::text(
+                &loaded,
+                &findings,
+                choices,
+                options.tolerance,
+            ));
+        }
+        print(&terminal::paint_verdict(&text, verdict))?;
     }
     Ok(Outcome {
         exit_code: findings.outcome.verdict.exit_code(),

@@ -3,6 +3,9 @@
 use std::io::{self, Write};
 use std::path::{Path, PathBuf};
 
+use super::terminal;
+pub use super::terminal::note;
+use crate::catalogue::Catalogue;
 use crate::chamber::IntegratorKind;
 use crate::integrate::Options;
 use crate::output::chart::Format;
@@ -36,12 +39,13 @@ pub enum Failure {
 impl Failure {
     /// Says what is wrong on stderr and returns the exit code.
     pub fn report(&self) -> u8 {
+        // Drawn with colours; the stream takes them out where none are wanted.
         let (text, code) = match self {
-            Self::Input(p) => (p.to_string(), WRONG_INPUT),
-            Self::Usage(s) => (format!("error: {s}"), WRONG_INPUT),
-            Self::Other(s) => (format!("error: {s}"), OTHER),
+            Self::Input(p) => (p.render(true), WRONG_INPUT),
+            Self::Usage(s) => (format!("{}{s}", terminal::error_label()), WRONG_INPUT),
+            Self::Other(s) => (format!("{}{s}", terminal::error_label()), OTHER),
         };
-        let _ = writeln!(anstream::stderr(), "{}", text.trim_end());
+        terminal::error(&text);
         code
     }
 }
@@ -58,23 +62,65 @@ impl From<crate::chamber::simulation::SimulationError> for Failure {
     }
 }
 
+/// Where models of the user's own are.
+#[derive(Debug, clap::Args)]
+pub struct ModelOptions {
+    /// A folder with machines, materials and so on of your own, laid out as `dogdays catalogue`
+    /// says. Without it, the folder `dogdays` in the platform's usual place for data, if it is there.
+    #[arg(long, value_name = "DIR")]
+    pub models: Option<PathBuf>,
+}
+
+impl ModelOptions {
+    /// The folder to read: the one named, or the usual one where it exists.
+    pub fn folder(&self) -> Option<PathBuf> {
+        self.models.clone().or_else(|| {
+            let usual = Catalogue::usual_folder().filter(|folder| folder.is_dir())?;
+            terminal::detail(&format!("models of your own: {}", usual.display()));
+            Some(usual)
+        })
+    }
+
+    /// The program's models with the user's.
+    pub fn catalogue(&self) -> Result<Catalogue, Failure> {
+        match self.folder() {
+            Some(folder) => Catalogue::with_folder(&folder).map_err(Failure::Input),
+            None => Ok(Catalogue::embedded()),
+        }
+    }
+}
+
 /// Options of every study.
 #[derive(Debug, clap::Args)]
 pub struct RunOptions {
     /// The run file; without it, the built-in demo.
     #[arg(value_name = "RUN")]
     pub run: Option<PathBuf>,
-    /// A folder with machines, materials, panels and fans of your own.
-    #[arg(long, value_name = "DIR")]
-    pub models: Option<PathBuf>,
+    #[command(flatten)]
+    pub models: ModelOptions,
 }
 
 impl RunOptions {
+    /// The catalogue with the user's own folder.
+    pub fn catalogue(&self) -> Result<Catalogue, Failure> {
+        self.models.catalogue()
+    }
+
     /// Reads the run and tells its warnings; without a file, the demo, and says so.
     pub fn load(&self) -> Result<Loaded, Failure> {
         let loaded = match &self.run {
-            Some(path) => runfile::load(path, self.models.as_deref()).map_err(Failure::Input)?,
+            Some(path) => {
+                let folder = self.models.folder();
+                terminal::detail(&format!("reading {}", path.display()));
+                runfile::load(path, folder.as_deref()).map_err(Failure::Input)?
+            }
             None => {
+                if self.models.models.is_some() {
+                    return Err(Failure::Usage(
+                        "--models needs a run file: the demo uses the program's own models"
+                            .to_owned(),
+                    ));
+                }
                 note(
                     "no run file given: this is the built-in demo (invented shop, machine, town, weather and part)",
                 );
@@ -82,20 +128,15 @@ impl RunOptions {
             }
         };
         for w in &loaded.warnings {
-            note(&w.render(false));
+            note(&w.render(true));
         }
         Ok(loaded)
     }
 }
 
-/// Tells something on stderr.
-pub fn note(text: &str) {
-    let _ = writeln!(anstream::stderr(), "{}", text.trim_end());
-}
-
-/// Writes a result to stdout. A closed pipe is no error.
+/// Writes a result to stdout, without its colours where none are wanted. A closed pipe is no error.
 pub fn print(text: &str) -> Result<(), Failure> {
-    let mut out = io::stdout().lock();
+    let mut out = anstream::stdout().lock();
     match out.write_all(text.as_bytes()).and_then(|()| out.flush()) {
         Err(e) if e.kind() != io::ErrorKind::BrokenPipe => Err(Failure::Other(format!(
             "cannot write to standard output: {e}"

@@ -1,13 +1,19 @@
 //! The command line: one file a subcommand, each from typed options to a library call to output.
 //! Only `main.rs` calls in here.
 
+mod catalogue;
 mod check;
 mod common;
+mod compare;
+mod manual;
+mod new;
+mod question;
+mod terminal;
 
-use clap::{Parser, Subcommand};
+use clap::{CommandFactory, FromArgMatches, Parser, Subcommand};
 use std::ffi::OsString;
 
-use common::{Failure, Outcome};
+use common::Outcome;
 
 /// Will a days-long run in a closed chamber keep its filament solid in this heat?
 #[derive(Debug, Parser)]
@@ -15,24 +21,54 @@ use common::{Failure, Outcome};
     name = "dogdays",
     version,
     about,
-    after_help = "Exit codes: 0 holds, 10 tight, 20 softens, 2 wrong input or usage, 1 anything else.",
-    arg_required_else_help = true,
+    after_help = EXIT_CODES,
+    after_long_help = EXIT_CODES,
     max_term_width = 100
 )]
 struct Arguments {
+    #[command(flatten)]
+    manners: terminal::Manners,
     #[command(subcommand)]
-    command: Command,
+    command: Option<Command>,
 }
+
+const EXIT_CODES: &str =
+    "Exit codes: 0 holds, 10 tight, 20 softens, 2 wrong input or usage, 1 anything else.";
+
+/// What `dogdays` alone says.
+const WELCOME: &str = "\
+Will a days-long run in a closed chamber keep its filament solid in this heat?
+  dogdays check                 look at the built-in demo
+  dogdays catalogue             machines, materials and panels it knows
+  dogdays new my.toml           describe your own run; it asks what matters
+  dogdays check my.toml --plot my.svg
+  dogdays --help                everything else
+";
 
 #[derive(Debug, Subcommand)]
 enum Command {
     /// Will it hold? A verdict, the stations, where heat comes from and goes.
     Check(check::CheckOptions),
+    /// What machines, materials and panels are known, with values and sources.
+    Catalogue(catalogue::CatalogueOptions),
+    /// Write a run file to begin with.
+    New(new::NewOptions),
+    /// Completions for a shell.
+    Completions(manual::CompletionOptions),
+    /// The manual page.
+    Manual(manual::ManualOptions),
+    /// Arrangements side by side: verdicts, margins, and up to which room temperature each holds.
+    Compare(compare::CompareOptions),
 }
 
 /// Runs the program and returns its exit code.
 pub fn run(arguments: impl IntoIterator<Item = OsString>) -> u8 {
-    let parsed = match Arguments::try_parse_from(arguments) {
+    let arguments: Vec<OsString> = arguments.into_iter().collect();
+    let program = Arguments::command().color(terminal::color_of_raw(&arguments));
+    let parsed = program
+        .try_get_matches_from(arguments)
+        .and_then(|matches| Arguments::from_arg_matches(&matches));
+    let parsed = match parsed {
         Ok(parsed) => parsed,
         Err(e) => {
             // Printing may fail when the reader has gone; the exit code still says it all.
@@ -44,17 +80,18 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> u8 {
             };
         }
     };
+    parsed.manners.settle();
     let outcome = match parsed.command {
-        Command::Check(options) => check::run(&options),
+        None => common::print(WELCOME).map(|()| Outcome { exit_code: 0 }),
+        Some(Command::Check(options)) => check::run(&options),
+        Some(Command::Catalogue(options)) => catalogue::run(&options),
+        Some(Command::New(options)) => new::run(&options),
+        Some(Command::Completions(options)) => manual::completions(&options, Arguments::command()),
+        Some(Command::Manual(_)) => manual::manual(Arguments::command()),
+        Some(Command::Compare(options)) => compare::run(&options),
     };
     match outcome {
         Ok(Outcome { exit_code }) => exit_code,
         Err(failure) => failure.report(),
-    }
-}
-
-impl From<Failure> for u8 {
-    fn from(f: Failure) -> Self {
-        f.report()
     }
 }

@@ -56,8 +56,7 @@ pub fn integrate_rosenbrock<S: System + ?Sized>(
                 return Err(IntegrationError::StepTooSmall { at_h: t / 3600.0 });
             }
             let error = m.step(system, t, h, &y, &mut effort) / options.tolerance;
-            // Not a number counts as too large.
-            if !(error <= 1.0) {
+            if error.is_nan() || error > 1.0 {
                 effort.rejected += 1;
                 let shrink = if error.is_finite() {
                     (0.9 * error.powf(-0.25)).clamp(0.1, 0.9)

@@ -140,7 +140,7 @@ impl Factors {
         }
         for k in 0..n {
             let pivot = self.lu[k * n + k];
-            if !(pivot.abs() > 1e-12 * shift) {
+            if pivot.is_nan() || pivot.abs() <= 1e-12 * shift {
                 return false;
             }
             let inverse = 1.0 / pivot;

@@ -4,7 +4,7 @@ use std::io::Write;
 use std::path::{Path, PathBuf};
 
 /// Why a file could not be written.
-#[derive(Debug, thiserror::Error)]
+#[derive(Debug, Clone, thiserror::Error)]
 #[error("cannot write {path}: {reason}")]
 pub struct WriteError {
     /// The file.

@@ -1,10 +1,15 @@
 //! Results in, bytes out: text for people, JSON and CSV for programs, charts. Nothing here
 //! computes a temperature, and nothing writes a file except [`file::write_whole`].
 
+pub mod catalogue;
 pub mod chart;
+pub mod compare;
+pub mod compare_picture;
+pub mod explain;
 pub mod file;
 mod font;
 pub mod json;
+pub mod remedies;
 pub mod report;
 pub mod run_picture;
 pub mod table;

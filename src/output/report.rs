@@ -4,17 +4,43 @@ use std::fmt::Write;
 
 use super::words::{date_and_time, day_and_time, hours};
 use crate::chamber::StationKind;
+use crate::quantity::{System, format_difference, format_temperature};
 use crate::runfile::Run;
 use crate::study::warnings::arrangement_name;
 use crate::study::{Findings, Verdict};
 
-fn degC(K: f64) -> f64 {
-    K - 273.15
+/// A temperature in K as a number in the unit that [`degree`] names.
+fn reading(K: f64, system: System) -> f64 {
+    match system {
+        System::Si => K - 273.15,
+        System::Us => (K - 273.15).mul_add(1.8, 32.0),
+    }
+}
+
+/// A difference in K as a number in K or °F.
+fn difference(K: f64, system: System) -> f64 {
+    match system {
+        System::Si => K,
+        System::Us => K * 1.8,
+    }
+}
+
+const fn degree(system: System) -> &'static str {
+    match system {
+        System::Si => "°C",
+        System::Us => "°F",
+    }
+}
+
+/// The sentence that answers the question, in °C.
+#[must_use]
+pub fn verdict_sentence(run: &Run, f: &Findings) -> String {
+    verdict_sentence_in(run, f, System::Si)
 }
 
 /// The sentence that answers the question.
 #[must_use]
-pub fn verdict_sentence(run: &Run, f: &Findings) -> String {
+pub fn verdict_sentence_in(run: &Run, f: &Findings, system: System) -> String {
     let o = &f.outcome;
     let place = match o.station {
         StationKind::Spool => "on the spool",
@@ -24,21 +50,24 @@ pub fn verdict_sentence(run: &Run, f: &Findings) -> String {
     };
     let when = day_and_time(run.start, o.peak_at_s);
     let peak = format!(
-        "{}: the filament {place} reaches {:.1} °C on {when}",
+        "{}: the filament {place} reaches {} on {when}",
         o.verdict.name(),
-        degC(o.peak_K)
+        format_temperature(o.peak_K, system)
     );
     match o.verdict {
-        Verdict::Holds => format!("{peak}, {:.1} K below its limit.", o.margin_K),
+        Verdict::Holds => format!(
+            "{peak}, {} below its limit.",
+            format_difference(o.margin_K, system)
+        ),
         Verdict::Tight => format!(
-            "{peak}, only {:.1} K below its limit; {:.1} K are required. {} of the run lie inside the margin.",
-            o.margin_K,
-            run.requirements.margin_K,
+            "{peak}, only {} below its limit; {} are required. {} of the run lie inside the margin.",
+            format_difference(o.margin_K, system),
+            format_difference(run.requirements.margin_K, system),
             hours(f.hours_within_margin_h)
         ),
         Verdict::Softens => format!(
-            "{peak}, {:.1} K above its limit; {} of the run are above.",
-            -o.margin_K,
+            "{peak}, {} above its limit; {} of the run are above.",
+            format_difference(-o.margin_K, system),
             hours(f.hours_above_limit_h)
         ),
     }
@@ -46,15 +75,17 @@ pub fn verdict_sentence(run: &Run, f: &Findings) -> String {
 
 /// The whole text.
 #[must_use]
-pub fn check(run: &Run, f: &Findings) -> String {
+pub fn check(run: &Run, f: &Findings, system: System) -> String {
     let mut out = String::new();
     // Writing to a string cannot fail.
-    let _ = write_check(&mut out, run, f);
+    let _ = write_check(&mut out, run, f, system);
     out
 }
 
-fn write_check(o: &mut String, run: &Run, f: &Findings) -> std::fmt::Result {
-    for line in wrap(&verdict_sentence(run, f), 80) {
+fn write_check(o: &mut String, run: &Run, f: &Findings, system: System) -> std::fmt::Result {
+    let shown_at = |K: f64| reading(K, system);
+    let unit = degree(system);
+    for line in wrap(&verdict_sentence_in(run, f, system), 80) {
         writeln!(o, "{line}")?;
     }
     writeln!(o)?;
@@ -69,25 +100,28 @@ fn write_check(o: &mut String, run: &Run, f: &Findings) -> std::fmt::Result {
     writeln!(o, "Machine      {}", run.machine.name)?;
     writeln!(
         o,
-        "Material     {}, softening limit {:.1} °C ({})",
+        "Material     {}, softening limit {} ({})",
         run.material.name,
-        degC(f.limit_K),
+        format_temperature(f.limit_K, system),
         run.material.softening_basis
     )?;
     writeln!(o)?;
     writeln!(
         o,
         "{:<22}{:>10}{:>10}{:>10}  hottest at",
-        "Filament, °C", "mean", "hottest", "margin"
+        format!("Filament, {unit}"),
+        "mean",
+        "hottest",
+        "margin"
     )?;
     for s in &f.stations {
         writeln!(
             o,
             "  {:<20}{:>10.1}{:>10.1}{:>10.1}  {}",
             s.station.name(),
-            degC(s.mean_K),
-            degC(s.max_K),
-            s.limit_K - s.max_K,
+            shown_at(s.mean_K),
+            shown_at(s.max_K),
+            difference(s.limit_K - s.max_K, system),
             date_and_time(run.start, s.max_at_s)
         )?;
     }
@@ -95,17 +129,21 @@ fn write_check(o: &mut String, run: &Run, f: &Findings) -> std::fmt::Result {
     writeln!(
         o,
         "{:<22}{:>10}{:>10}{:>10}{:>10}",
-        "Chamber, °C", "lowest", "mean", "highest", "at end"
+        format!("Chamber, {unit}"),
+        "lowest",
+        "mean",
+        "highest",
+        "at end"
     )?;
     for n in f.nodes.iter().filter(|n| shown(&n.name)) {
         writeln!(
             o,
             "  {:<20}{:>10.1}{:>10.1}{:>10.1}{:>10.1}",
             n.name,
-            degC(n.min_K),
-            degC(n.mean_K),
-            degC(n.max_K),
-            degC(n.end_K)
+            shown_at(n.min_K),
+            shown_at(n.mean_K),
+            shown_at(n.max_K),
+            shown_at(n.end_K)
         )?;
     }
     writeln!(o)?;
@@ -113,7 +151,7 @@ fn write_check(o: &mut String, run: &Run, f: &Findings) -> std::fmt::Result {
     if !f.warnings.is_empty() {
         writeln!(o, "\nWarnings")?;
         for w in &f.warnings {
-            bullet(o, &w.to_string())?;
+            bullet(o, &w.text(system))?;
         }
     }
     writeln!(o, "\nCautions")?;

@@ -4,11 +4,12 @@
 use super::chart::{
     Chart, ChartError, Format, Hottest, Limit, Line, Mark, MarkKind, Role, Size, Units, draw,
 };
-use super::report::verdict_sentence;
+use super::report::{verdict_sentence, verdict_sentence_in};
 use super::words::{date_and_time, hours};
 use crate::chamber::nodes::{Entry, layer_name};
 use crate::chamber::{Simulation, StationKind};
 use crate::network::Direction;
+use crate::quantity::System;
 use crate::runfile::Run;
 use crate::runfile::model::{ArrangementKind, PhaseKind};
 use crate::study::Findings;
@@ -30,7 +31,15 @@ pub fn draw_run(
     size: Size,
     units: Units,
 ) -> Result<Vec<u8>, ChartError> {
-    draw(&chart(run, f), format, size, units)
+    let system = match units {
+        Units::Si => System::Si,
+        Units::Us => System::Us,
+    };
+    let chart = Chart {
+        title: verdict_sentence_in(run, f, system),
+        ..chart(run, f)
+    };
+    draw(&chart, format, size, units)
 }
 
 /// The chart of a run.

@@ -59,7 +59,7 @@ impl Tabulated {
     #[inline]
     #[must_use]
     pub fn at(&self, x: f64) -> (f64, f64) {
-        if !(x > self.lowest) {
+        if x.is_nan() || x <= self.lowest {
             return (self.cells[0][0], 0.0);
         }
         let bits = x.to_bits();

@@ -10,6 +10,7 @@ use super::reader::read_source;
 use super::room::{self, Span};
 use super::schema::{Kind, Table};
 use super::section::{Data, Origin, Section, Value};
+use super::variants::{self, Variant};
 use super::{Fetch, Loaded, explain, machine};
 use crate::catalogue::{Catalogue, Kind as CatalogueKind};
 use crate::coefficients::{Coefficient, Coefficients};
@@ -38,15 +39,20 @@ pub(super) fn parse_with(
         problems: Vec::new(),
     };
     let loaded = builder.build(&source);
+    let compare = match &loaded {
+        Some((_, _, typed, named)) => builder.variants(typed, named),
+        None => Vec::new(),
+    };
     let (errors, hints): (Vec<_>, Vec<_>) =
         builder.problems.into_iter().partition(Problem::is_error);
     match loaded {
-        Some((run, provenance)) if errors.is_empty() => {
+        Some((run, provenance, _, _)) if errors.is_empty() => {
             let warnings = Problems::new(hints).as_slice().to_vec();
             Ok(Loaded {
                 run,
                 warnings,
                 provenance,
+                compare,
             })
         }
         // Hints stay out of the way while there are errors to mend.
@@ -60,6 +66,9 @@ pub(super) fn parse_with(
     }
 }
 
+/// A run, where its values came from, what was typed for it, and its `[[compare]]` tables.
+type Built = (Run, Vec<super::Stated>, Section, Vec<Section>);
+
 /// Collects what is wrong while the parts of a run are put together.
 pub(super) struct Builder<'a> {
     file: &'a str,
@@ -69,8 +78,43 @@ pub(super) struct Builder<'a> {
 }
 
 impl Builder<'_> {
-    fn build(&mut self, source: &std::sync::Arc<Source>) -> Option<(Run, Vec<super::Stated>)> {
-        let mut root = read_source(source, &RUN_FILE, Origin::Typed, &mut self.problems)?;
+    fn build(&mut self, source: &std::sync::Arc<Source>) -> Option<Built> {
+        let mut typed = read_source(source, &RUN_FILE, Origin::Typed, &mut self.problems)?;
+        let named = variants::take(&mut typed);
+        let (run, provenance) = self.run(typed.clone())?;
+        Some((run, provenance, typed, named))
+    }
+
+    /// The runs of every `[[compare]]`. Mistakes of the run itself are shown first and alone.
+    fn variants(&mut self, typed: &Section, named: &[Section]) -> Vec<Variant> {
+        let mut made: Vec<Variant> = Vec::new();
+        if self.problems.iter().any(Problem::is_error) {
+            return made;
+        }
+        for changes in named {
+            let mut changes = changes.clone();
+            let header = changes.mark.clone();
+            let Some((name, mark)) = variants::take_name(&mut changes) else {
+                let help = "add a line name = \"cooler bed\"";
+                self.error(header.as_ref(), "this [[compare]] needs a `name`", help);
+                continue;
+            };
+            if made.iter().any(|v| v.name == name) {
+                let message = format!("there are two [[compare]] of the name \"{name}\"");
+                self.error(mark.as_ref(), message, "give each a name of its own");
+                continue;
+            }
+            let known = self.problems.len();
+            let run = self.run(variants::changed(typed, changes));
+            variants::own_problems(&mut self.problems, known, &name);
+            if let Some(run) = run.map(|(run, _)| run) {
+                made.push(Variant { name, run });
+            }
+        }
+        made
+    }
+
+    fn run(&mut self, mut root: Section) -> Option<(Run, Vec<super::Stated>)> {
         self.lay_over(&mut root, "machine", CatalogueKind::Machine, "width");
         self.lay_over(
             &mut root,

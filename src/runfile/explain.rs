@@ -20,7 +20,7 @@ pub struct Stated {
 }
 
 /// All values of a section that the schema declares, in the schema's order.
-pub(super) fn explain(
+pub(crate) fn explain(
     section: &Section,
     path: &str,
     schema: &'static Table,

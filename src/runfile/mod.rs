@@ -9,14 +9,16 @@
 //! what follows from it is the business of other rooms.
 
 pub mod fields;
+pub mod json_schema;
 pub mod model;
 pub mod problem;
 pub mod schema;
+pub mod template;
 
 mod arrangement;
 mod build;
 pub(crate) mod complete;
-mod explain;
+pub(crate) mod explain;
 mod job;
 mod machine;
 pub(crate) mod reader;
@@ -24,12 +26,14 @@ mod room;
 pub(crate) mod section;
 #[cfg(test)]
 mod tests;
+mod variants;
 mod weather;
 
 pub use explain::Stated;
 pub use model::Run;
 pub use problem::{Problem, Problems, Severity};
 pub use section::Origin;
+pub use variants::Variant;
 
 use crate::catalogue::Catalogue;
 use problem::line_and_column;
@@ -45,6 +49,8 @@ pub struct Loaded {
     pub warnings: Vec<Problem>,
     /// Every value of the run file's keys and where it came from, in the order of the keys.
     pub provenance: Vec<Stated>,
+    /// The variants named under `[[compare]]`, in the order of the file.
+    pub compare: Vec<Variant>,
 }
 
 /// How a file that a run file names is fetched: its name as typed in, its text out.
@@ -119,6 +125,22 @@ pub fn demo() -> Loaded {
 pub const DEMO_RUN: &str = include_str!("../../demo-data/run.toml");
 /// Text of the embedded demo's weather series.
 pub const DEMO_WEATHER: &str = include_str!("../../demo-data/weather.csv");
+
+/// Every material of a catalogue, by name. Entries with mistakes are left out; reading the
+/// catalogue has reported them.
+#[must_use]
+pub fn materials(catalogue: &Catalogue) -> Vec<model::Material> {
+    let kind = crate::catalogue::Kind::Material;
+    catalogue
+        .list(kind)
+        .filter_map(|entry| {
+            let mut problems = Vec::new();
+            let mut section = entry.read(&mut problems)?;
+            complete::complete(&mut section, "", kind.table(), entry.file(), &mut problems);
+            machine::material(&section, entry.name.clone())
+        })
+        .collect()
+}
 
 /// The text of a file, without a byte order mark.
 pub(crate) fn text_of_file(path: &Path) -> Result<String, Box<Problem>> {

@@ -24,7 +24,7 @@ pub(crate) struct Reader<'a> {
 }
 
 /// Reads a whole source against the table that describes its file kind. Missing keys are left to
-/// [`complete`]. `None` when the text is not TOML.
+/// [`complete`](super::complete). `None` when the text is not TOML.
 pub(crate) fn read_source(
     source: &Arc<Source>,
     root: &'static Table,

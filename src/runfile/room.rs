@@ -169,8 +169,12 @@ fn seconds(span: &Span, row: &Row) -> f64 {
     row.time.duration_since(span.start).as_secs_f64()
 }
 
+/// How much weather after the run's end is kept: enough to ask whether a start up to a day later
+/// would do, s.
+const KEPT_AFTER_S: f64 = 24.0 * 3_600.0;
+
 /// The rows the run needs: from the last one not after its start to the first one not before its
-/// end.
+/// end, and as many of the following day as come without a gap.
 fn cut<'a>(
     rows: &'a [Row],
     span: &Span,
@@ -183,7 +187,15 @@ fn cut<'a>(
         .iter()
         .position(|row| seconds(span, row) >= span.duration_s);
     if let (Some(first), Some(last)) = (first, last) {
-        return rows.get(first..=last);
+        let more = rows[last..]
+            .windows(2)
+            .take_while(|pair| {
+                let step_s = seconds(span, &pair[1]) - seconds(span, &pair[0]);
+                let is_kept = seconds(span, &pair[0]) < span.duration_s + KEPT_AFTER_S;
+                is_kept && step_s > 0.0 && step_s <= weather::LONGEST_STEP_S
+            })
+            .count();
+        return rows.get(first..=last + more);
     }
     let (from, to) = (rows.first()?, rows.last()?);
     #[expect(clippy::cast_possible_truncation, reason = "at most 366 days")]

@@ -1,8 +1,12 @@
 //! Studies: one run checked, or many runs made from one by changing values. They compute and
 //! return; they print nothing.
 
+pub mod breakeven;
 pub mod cautions;
 pub mod check;
+pub mod choices;
+pub mod compare;
+pub mod remedies;
 pub mod warnings;
 
 pub use check::{Findings, Verdict, check};

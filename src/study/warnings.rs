@@ -4,6 +4,7 @@
 use crate::chamber::Simulation;
 use crate::network::Convector;
 use crate::physics::convection::{Range, range};
+use crate::quantity::{System, format_pressure, format_temperature};
 use crate::runfile::Run;
 use crate::runfile::model::{ArrangementKind, PhaseKind};
 
@@ -59,6 +60,15 @@ pub enum Warning {
 
 impl std::fmt::Display for Warning {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.write_str(&self.text(System::Si))
+    }
+}
+
+impl Warning {
+    /// The warning in the reader's units.
+    #[must_use]
+    pub fn text(&self, system: System) -> String {
+        let degrees = |K: f64| format_temperature(K, system);
         match self {
             Self::OutOfRange {
                 correlation,
@@ -68,37 +78,33 @@ impl std::fmt::Display for Warning {
                 met_low,
                 met_high,
                 place,
-            } => write!(
-                f,
+            } => format!(
                 "{correlation} is used outside its published range at the {place}: {quantity} from {met_low:.2e} to {met_high:.2e}, published for {low:.0e} to {high:.0e}"
             ),
             Self::NotReached {
                 node,
                 setpoint_K,
                 reached_K,
-            } => write!(
-                f,
-                "the {node} never reaches its setpoint of {:.0} °C (highest {:.1} °C): check `machine.{node}.max_power` or lower the setpoint",
-                setpoint_K - 273.15,
-                reached_K - 273.15
+            } => format!(
+                "the {node} never reaches its setpoint of {} (highest {}): check `machine.{node}.max_power` or lower the setpoint",
+                degrees(*setpoint_K),
+                degrees(*reached_K)
             ),
-            Self::OpensClosedMachine { arrangement } => write!(
-                f,
+            Self::OpensClosedMachine { arrangement } => format!(
                 "the run says the machine must stay closed, but the arrangement \"{arrangement}\" opens it: not allowed for this run (`require.must_stay_closed`)"
             ),
             Self::ChamberTooCool {
                 lowest_K,
                 needed_K,
                 hours,
-            } => write!(
-                f,
-                "the chamber is below the lowest useful {:.0} °C for {hours:.1} h of printing (down to {:.1} °C): parts may warp or split (`require.chamber_min`)",
-                needed_K - 273.15,
-                lowest_K - 273.15
+            } => format!(
+                "the chamber is below the lowest useful {} for {hours:.1} h of printing (down to {}): parts may warp or split (`require.chamber_min`)",
+                degrees(*needed_K),
+                degrees(*lowest_K)
             ),
-            Self::LargePressure { pressure_Pa } => write!(
-                f,
-                "the fan would have to hold {pressure_Pa:.0} Pa across the shell: no small fan does; add a make-up opening (`machine.vents`) or lower the flow"
+            Self::LargePressure { pressure_Pa } => format!(
+                "the fan would have to hold {} across the shell: no small fan does; add a make-up opening (`machine.vents`) or lower the flow",
+                format_pressure(*pressure_Pa, system)
             ),
         }
     }

@@ -42,7 +42,7 @@ pub fn lay_out(chart: &Chart, size: Size, units: Units) -> Result<Scene, ChartEr
     let mut scene = Scene::new(size, &chart.title, &content.description)?;
     let plan = plan(&mut scene, chart, &content);
     draw_ground(&mut scene, chart, &content, &plan);
-    draw_axes(&mut scene, chart, &plan, units);
+    draw_axes(&mut scene, chart, &content, &plan, units);
     let paths = draw_data(&mut scene, &content, &plan);
     hottest(&mut scene, chart, &plan.upper, paths, units, plan.measures);
     Ok(scene)
@@ -146,7 +146,7 @@ fn draw_ground(scene: &mut Scene, chart: &Chart, content: &Content, plan: &Plan)
 }
 
 /// Titles of the axes, the strip of marks, and the time axis under the lowest panel.
-fn draw_axes(scene: &mut Scene, chart: &Chart, plan: &Plan, units: Units) {
+fn draw_axes(scene: &mut Scene, chart: &Chart, content: &Content, plan: &Plan, units: Units) {
     let measures = plan.measures;
     let kind = measures.axis_title();
     let text = format!("temperature, {}", units.temperature_unit());
@@ -154,7 +154,11 @@ fn draw_axes(scene: &mut Scene, chart: &Chart, plan: &Plan, units: Units) {
     scene.text(&text, at, Align::Left, kind);
     if let Some(lower) = &plan.lower {
         let at = (measures.pad(), lower.area.top - 0.75 * kind.size);
-        scene.text("heat flow, W", at, Align::Left, kind);
+        let text = content.burst_W.map_or_else(
+            || "heat flow, W".to_owned(),
+            |w| format!("heat flow, W (for a short time up to {w:.0} W)"),
+        );
+        scene.text(&text, at, Align::Left, kind);
     }
     let time = plan.upper.x;
     let area = plan.upper.area;

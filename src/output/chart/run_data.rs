@@ -32,6 +32,8 @@ pub struct Content<'a> {
     pub description: String,
     pub temperature_range: (f64, f64),
     pub flow_range: (f64, f64),
+    /// The highest flow, where a short burst leaves the picture at the top.
+    pub burst_W: Option<f64>,
 }
 
 /// Checks a chart and brings it into the picture's units.
@@ -60,7 +62,20 @@ pub fn content(chart: &Chart, units: Units) -> Result<Content<'_>, ChartError> {
     } else {
         Vec::new()
     };
-    let flows = values(&lower).chain([0.0]);
+    let burst_W = burst(&lower);
+    let usual = lower
+        .iter()
+        .map(|d| usual_highest(&d.points))
+        .fold(0.0, f64::max);
+    let highest = if burst_W.is_some() {
+        1.15 * usual
+    } else {
+        f64::INFINITY
+    };
+    let flows: Vec<f64> = values(&lower)
+        .map(|v| v.min(highest))
+        .chain([0.0])
+        .collect();
     Ok(Content {
         limit,
         names: names(chart, &upper, &lower, units),
@@ -68,10 +83,36 @@ pub fn content(chart: &Chart, units: Units) -> Result<Content<'_>, ChartError> {
         nights,
         description: description(chart),
         temperature_range: temperature_range(&upper, limit),
-        flow_range: axis::range(flows, LEAST_SPAN_W).unwrap_or((0.0, 1.0)),
+        flow_range: axis::range(flows.into_iter(), LEAST_SPAN_W).unwrap_or((0.0, 1.0)),
+        burst_W,
         upper,
         lower,
     })
+}
+
+/// Share of a line's points that a burst may take: the bed's full power while it heats up is over
+/// in minutes, and would flatten days of everything else.
+const BURST_SHARE: f64 = 0.02;
+
+/// What a line stays below but for its bursts.
+fn usual_highest(points: &[(f64, f64)]) -> f64 {
+    let mut sorted: Vec<f64> = points.iter().map(|p| p.1).collect();
+    sorted.sort_by(f64::total_cmp);
+    let kept = (sorted.len() as f64 * (1.0 - BURST_SHARE)) as usize;
+    sorted
+        .get(kept.min(sorted.len().saturating_sub(1)))
+        .copied()
+        .unwrap_or(0.0)
+}
+
+/// The highest flow, if it is a burst far above what is usual.
+fn burst(lines: &[Drawn]) -> Option<f64> {
+    let usual = lines
+        .iter()
+        .map(|d| usual_highest(&d.points))
+        .fold(0.0, f64::max);
+    let highest = values(lines).fold(0.0, f64::max);
+    (usual > 0.0 && highest > 2.0 * usual).then_some(highest)
 }
 
 fn check(chart: &Chart) -> Result<(), ChartError> {

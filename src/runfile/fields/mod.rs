@@ -78,8 +78,48 @@ pub static RUN_FILE: Table = Table {
             "",
             "The uncertain numbers of the model, where you know better than the default.",
         ),
+        field(
+            "compare",
+            Kind::List(&COMPARE),
+            Optional("the usual six arrangements are compared"),
+            "",
+            "Variants of the run to compare it with: a name, and any keys of the run file with other values.",
+        ),
     ],
 };
+
+/// `[[compare]]`: everything may be changed, nothing must.
+pub static COMPARE: Table = Table {
+    doc: "A variant of the run: its name, and what is different in it.",
+    fields: &[
+        field(
+            "name",
+            Kind::Text,
+            Required,
+            "\"cooler bed\"",
+            "What the variant is called in tables and pictures.",
+        ),
+        changed("run", &RUN),
+        changed("machine", &machine::MACHINE_OVERRIDES),
+        changed("material", &material::MATERIAL_OVERRIDES),
+        changed("part", &PART),
+        changed("job", &job::JOB),
+        changed("room", &ROOM),
+        changed("arrangement", &ARRANGEMENT),
+        changed("require", &REQUIRE),
+        changed("coefficients", &COEFFICIENTS),
+    ],
+};
+
+const fn changed(key: &'static str, table: &'static Table) -> Field {
+    field(
+        key,
+        Kind::Table(table),
+        Optional("as in the run"),
+        "",
+        "What is different from the run, with the keys of the run file's table of that name.",
+    )
+}
 
 /// `[run]`.
 pub static RUN: Table = Table {

@@ -27,8 +27,9 @@ fn the_demo_is_the_run_its_file_describes() {
     else {
         panic!("the demo has a series")
     };
-    // 07:00 on the 13th to 08:00 on the 18th, hourly, both ends included.
-    assert_eq!(times_s.len(), 122);
+    // 07:00 on the 13th to 08:00 on the 18th, hourly, both ends included; then 24 h more, so that
+    // later starts can be tried.
+    assert_eq!(times_s.len(), 122 + 24);
     assert!(times_s[0].abs() < 1e-9 && (times_s[121] - 435_600.0).abs() < 1e-9);
     let hottest = temperatures_K.iter().copied().fold(0.0, f64::max);
     assert!((hottest - 308.15).abs() < 0.05, "35.0 degC on the 15th");

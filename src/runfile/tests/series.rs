@@ -56,8 +56,8 @@ fn rows_are_cut_to_the_run_and_counted_from_its_start() {
     else {
         panic!()
     };
-    // 07:00 on the 13th to 11:00 on the 17th.
-    assert_eq!(times_s.len(), 101);
+    // 07:00 on the 13th to 11:00 on the 17th, and what follows to the series' end at 23:00.
+    assert_eq!(times_s.len(), 101 + 12);
     assert!(times_s[0].abs() < 1e-9 && (times_s[1] - 3_600.0).abs() < 1e-9);
     assert!((temperatures_K[0] - (273.15 + 23.5 + 2.0)).abs() < 1e-9);
 }

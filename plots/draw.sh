@@ -1,0 +1,15 @@
+#!/usr/bin/env bash
+# Draws the pictures of this folder from demo-data, into the folder named (default: this one).
+set -euo pipefail
+here=$(cd "$(dirname "$0")" && pwd)
+to=${1:-$here}
+mkdir -p "$to"
+to=$(cd "$to" && pwd)
+cd "$here/.."
+dogdays() { ./target/release/dogdays "$@" > /dev/null 2>&1 || test "$?" -ne 1 -a "$?" -ne 2; }
+run=$(mktemp -d)
+trap 'rm -rf "$run"' EXIT
+cp demo-data/weather.csv "$run/"
+dogdays check demo-data/run.toml --plot "$to/demo-closed.svg"
+sed 's|^kind = "closed".*|kind = "extracting"\nflow = "40 m3/h"|' demo-data/run.toml > "$run/extracting.toml"
+dogdays check "$run/extracting.toml" --plot "$to/demo-extracting.svg"

@@ -1,0 +1,82 @@
+//! `dogdays catalogue`.
+
+use super::common::{Failure, ModelOptions, Outcome, print};
+use crate::catalogue::{Catalogue, Entry, Kind};
+use crate::output::catalogue as text;
+use crate::runfile::problem::nearest;
+
+/// Options of `catalogue`.
+#[derive(Debug, clap::Args)]
+#[command(after_help = "\
+Examples:
+  dogdays catalogue                    everything there is, by kind
+  dogdays catalogue pla                one entry: values, meaning, sources
+  dogdays catalogue bench-60 --file    its file, to copy and change
+
+Your own machines, materials and so on are files of the same form, in folders machines/,
+materials/, panels/ ... of the folder given with --models. A file with the name of an
+entry replaces it.")]
+pub struct CatalogueOptions {
+    /// Show this entry instead of the list.
+    #[arg(value_name = "NAME")]
+    name: Option<String>,
+    /// Print the entry's file as it stands, comments and all.
+    #[arg(long, requires = "name", conflicts_with = "json")]
+    file: bool,
+    /// One JSON object on standard output and nothing else.
+    #[arg(long)]
+    json: bool,
+    #[command(flatten)]
+    models: ModelOptions,
+}
+
+/// Lists the catalogue, or shows one entry.
+pub fn run(o: &CatalogueOptions) -> Result<Outcome, Failure> {
+    let catalogue = o.models.catalogue()?;
+    let out = match &o.name {
+        None if o.json => format!("{:#}\n", text::list_json(&catalogue)),
+        None => text::list(&catalogue),
+        Some(name) => {
+            let entries = entries_of(&catalogue, name)?;
+            if o.json {
+                format!("{:#}\n", text::show_json(&entries))
+            } else if o.file {
+                joined(&entries, |entry| entry.text().to_owned())
+            } else {
+                joined(&entries, text::show)
+            }
+        }
+    };
+    print(&out)?;
+    Ok(Outcome { exit_code: 0 })
+}
+
+fn joined(entries: &[&Entry], text: impl Fn(&Entry) -> String) -> String {
+    entries
+        .iter()
+        .map(|entry| text(entry))
+        .collect::<Vec<_>>()
+        .join("\n")
+}
+
+/// The entries of that name; two kinds may use the same.
+fn entries_of<'a>(catalogue: &'a Catalogue, name: &str) -> Result<Vec<&'a Entry>, Failure> {
+    let found: Vec<_> = Kind::ALL
+        .iter()
+        .filter_map(|kind| catalogue.get(*kind, name))
+        .collect();
+    if !found.is_empty() {
+        return Ok(found);
+    }
+    let all = Kind::ALL
+        .iter()
+        .flat_map(|kind| catalogue.list(*kind))
+        .map(|entry| entry.name.as_str());
+    let help = match nearest(name, all) {
+        Some(near) => format!("did you mean \"{near}\"?"),
+        None => "`dogdays catalogue` lists what there is".to_owned(),
+    };
+    Err(Failure::Usage(format!(
+        "nothing in the catalogue is called \"{name}\"; {help}"
+    )))
+}

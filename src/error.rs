@@ -1,0 +1,31 @@
+//! Every way in which the library says no.
+
+use crate::chamber::simulation::SimulationError;
+use crate::output::file::WriteError;
+use crate::runfile::Problems;
+
+/// What went wrong, in words for the user.
+#[derive(Debug, Clone, thiserror::Error)]
+pub enum Error {
+    /// A run file, or a file it names, is wrong; each problem with its place and remedy.
+    #[error(transparent)]
+    Input(#[from] Problems),
+    /// The run could not be computed.
+    #[error(transparent)]
+    Simulation(#[from] SimulationError),
+    /// A result could not be written.
+    #[error(transparent)]
+    Write(#[from] WriteError),
+}
+
+impl From<crate::chamber::BuildError> for Error {
+    fn from(e: crate::chamber::BuildError) -> Self {
+        Self::Simulation(e.into())
+    }
+}
+
+impl From<crate::integrate::IntegrationError> for Error {
+    fn from(e: crate::integrate::IntegrationError) -> Self {
+        Self::Simulation(e.into())
+    }
+}

@@ -1,0 +1,312 @@
+//! Text, JSON and CSV of `compare`.
+
+use std::fmt::Write;
+
+use serde_json::{Value, json};
+
+use super::json::{SCHEMA, rounded};
+use super::report::wrap;
+use super::words::{iso, moment};
+use crate::runfile::model::ArrangementKind;
+use crate::study::breakeven::{BreakEven, weather_peak_K};
+use crate::study::cautions::Caution;
+use crate::study::compare::Row;
+use crate::study::warnings::arrangement_name;
+
+const J_PER_KWH: f64 = 3.6e6;
+
+/// What a comparison is told with besides its rows.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Setting {
+    /// Flow of the fans, m3/s, when it was assumed for want of one in the run.
+    pub assumed_flow_m3_per_s: Option<f64>,
+}
+
+/// The flow of an arrangement's fan, m3/s.
+const fn flow_m3_per_s(row: &Row) -> Option<f64> {
+    match row.run.arrangement.kind {
+        ArrangementKind::Extracting { flow_m3_per_s }
+        | ArrangementKind::BlowingIn { flow_m3_per_s }
+        | ArrangementKind::Recirculating { flow_m3_per_s, .. } => Some(flow_m3_per_s),
+        ArrangementKind::Closed | ArrangementKind::LidOff | ArrangementKind::DoorOpen => None,
+    }
+}
+
+/// The cautions of all rows, each once.
+fn cautions(rows: &[Row]) -> Vec<Caution> {
+    let mut all: Vec<Caution> = rows
+        .iter()
+        .flat_map(|r| r.findings.cautions.iter().copied())
+        .collect();
+    all.sort_unstable();
+    all.dedup();
+    all
+}
+
+/// The sentence about break-even that one remembers.
+#[must_use]
+pub fn break_even_sentence(row: &Row) -> String {
+    let place = if row.run.room.building.is_some() {
+        " outdoors"
+    } else {
+        ""
+    };
+    let now = weather_peak_K(&row.run) - 273.15;
+    let mut letters = row.name.chars();
+    let name: String = letters.next().map_or_else(String::new, |first| {
+        first.to_uppercase().chain(letters).collect()
+    });
+    match row.break_even {
+        BreakEven::UpTo { peak_K, .. } => format!(
+            "{name} is fine up to afternoons of {:.1} °C{place}; the warmest of this run has {now:.1} °C.",
+            floor_to_tenth(peak_K - 273.15)
+        ),
+        BreakEven::Never => format!("{name} does not hold in any weather worth having."),
+        BreakEven::Always => format!("{name} holds in any weather."),
+    }
+}
+
+/// Rounded down, so that what is said still holds.
+fn floor_to_tenth(v: f64) -> f64 {
+    (v * 10.0).floor() / 10.0
+}
+
+/// The whole text, 80 columns wide.
+#[must_use]
+pub fn text(rows: &[Row], setting: Setting) -> String {
+    let mut out = String::new();
+    // Writing to a string cannot fail.
+    let _ = write_text(&mut out, rows, setting);
+    out
+}
+
+fn write_text(o: &mut String, rows: &[Row], setting: Setting) -> std::fmt::Result {
+    let Some(first) = rows.first() else {
+        return Ok(());
+    };
+    for line in wrap(&break_even_sentence(first), 80) {
+        writeln!(o, "{line}")?;
+    }
+    let best = rows
+        .iter()
+        .skip(1)
+        .filter(|r| r.is_allowed)
+        .max_by(|a, b| a.change_K.total_cmp(&b.change_K));
+    if let Some(best) = best.filter(|b| b.change_K > 0.0) {
+        for line in wrap(&break_even_sentence(best), 80) {
+            writeln!(o, "{line}")?;
+        }
+    }
+    writeln!(o, "\nRun          {}", first.run.name)?;
+    writeln!(
+        o,
+        "Required     {:.1} K below the softening limit\n",
+        first.run.requirements.margin_K
+    )?;
+    writeln!(
+        o,
+        "{:<16}{:<7}{:>7}{:>7}  {:<10} {:<12}{:>6}{:>6}  shut",
+        "", "verdict", "margin", "change", "hottest", "at", "up to", "heat"
+    )?;
+    writeln!(
+        o,
+        "{:<16}{:<7}{:>7}{:>7}  {:<10} {:<12}{:>6}{:>6}",
+        "", "", "K", "K", "", "", "°C", "kWh"
+    )?;
+    for row in rows {
+        write_row(o, row)?;
+    }
+    writeln!(o)?;
+    notes(o, rows, setting)?;
+    writeln!(o, "\nCautions")?;
+    for c in cautions(rows) {
+        bullet(o, c.text())?;
+    }
+    Ok(())
+}
+
+fn write_row(o: &mut String, row: &Row) -> std::fmt::Result {
+    const NAME_WIDTH: usize = 15;
+    let name = if row.is_allowed {
+        row.name.clone()
+    } else {
+        format!("{} *", row.name)
+    };
+    // A name that is too long for its column stands on lines of its own.
+    let name = if name.chars().count() > NAME_WIDTH {
+        for line in wrap(&name, 80) {
+            writeln!(o, "{line}")?;
+        }
+        String::new()
+    } else {
+        name
+    };
+    let outcome = &row.findings.outcome;
+    let up_to = match row.break_even {
+        BreakEven::UpTo { peak_K, .. } => {
+            format!("{:.1}", floor_to_tenth(peak_K - 273.15))
+        }
+        BreakEven::Never => "none".to_owned(),
+        BreakEven::Always => "any".to_owned(),
+    };
+    let day = super::words::day_and_time(row.run.start, outcome.peak_at_s).replace(" at ", " ");
+    writeln!(
+        o,
+        "{name:<16}{:<7}{:>7.1}{:>+7.1}  {:<10} {day:<12}{up_to:>6}{:>6.1}  {}",
+        outcome.verdict.name(),
+        outcome.margin_K,
+        row.change_K,
+        outcome.station.name(),
+        (row.heaters_J + row.fan_J.unwrap_or(0.0)) / J_PER_KWH,
+        if row.stays_closed { "yes" } else { "no" }
+    )
+}
+
+fn notes(o: &mut String, rows: &[Row], setting: Setting) -> std::fmt::Result {
+    let mut notes = vec![
+        "margin: softening limit less the hottest filament; change: margin gained against the first row; up to: warmest afternoon at which it still holds; heat: energy of bed, hotend and a recirculating fan"
+            .to_owned(),
+    ];
+    if rows.iter().any(|r| r.fan_J.is_none()) {
+        notes.push(
+            "the energy of fans that extract or blow in is not counted: it depends on the fan chosen"
+                .to_owned(),
+        );
+    }
+    if let Some(flow) = setting.assumed_flow_m3_per_s {
+        notes.push(format!(
+            "fans are taken to move {:.0} m³/h, three changes of the chamber's air a minute: the run names no flow",
+            flow * 3600.0
+        ));
+    }
+    if rows.iter().any(|r| !r.is_allowed) {
+        notes.push(
+            "*  not allowed for this run: it opens a machine that must stay closed (`require.must_stay_closed`)"
+                .to_owned(),
+        );
+    }
+    for row in rows {
+        for w in row.findings.warnings.iter().filter(|w| is_about_row(w)) {
+            notes.push(format!("{}: {w}", row.name));
+        }
+    }
+    for note in notes {
+        bullet(o, &note)?;
+    }
+    Ok(())
+}
+
+/// Warnings about the model belong to `check`; those about the shop's choice belong here.
+const fn is_about_row(w: &crate::study::warnings::Warning) -> bool {
+    use crate::study::warnings::Warning;
+    matches!(
+        w,
+        Warning::ChamberTooCool { .. } | Warning::LargePressure { .. } | Warning::NotReached { .. }
+    )
+}
+
+fn bullet(o: &mut String, text: &str) -> std::fmt::Result {
+    for (k, line) in wrap(text, 76).into_iter().enumerate() {
+        writeln!(o, "  {} {line}", if k == 0 { "-" } else { " " })?;
+    }
+    Ok(())
+}
+
+/// JSON of a comparison.
+#[must_use]
+pub fn json(rows: &[Row], setting: Setting) -> Value {
+    let first = rows.first();
+    json!({
+        "schema": SCHEMA,
+        "run": first.map(|r| r.run.name.as_str()),
+        "assumed_flow_m3_per_h":
+            setting.assumed_flow_m3_per_s.map(|flow| rounded(flow * 3600.0, 3)),
+        "arrangements": rows.iter().map(json_row).collect::<Vec<_>>(),
+        "cautions": cautions(rows).iter().map(|c| c.text()).collect::<Vec<_>>(),
+    })
+}
+
+fn json_row(row: &Row) -> Value {
+    let f = &row.findings;
+    let o = &f.outcome;
+    json!({
+        "name": row.name,
+        "arrangement": arrangement_name(&row.run.arrangement.kind),
+        "flow_m3_per_h": flow_m3_per_s(row).map(|flow| rounded(flow * 3600.0, 3)),
+        "stays_closed": row.stays_closed,
+        "allowed": row.is_allowed,
+        "verdict": o.verdict.name(),
+        "softening_limit_degC": rounded(f.limit_K - 273.15, 4),
+        "required_margin_K": rounded(row.run.requirements.margin_K, 4),
+        "margin_K": rounded(o.margin_K, 4),
+        "change_K": rounded(row.change_K, 4),
+        "peak": {
+            "filament_degC": rounded(o.peak_K - 273.15, 4),
+            "station": o.station.name(),
+            "at": iso(moment(row.run.start, o.peak_at_s)),
+            "at_h": rounded(o.peak_at_s / 3600.0, 4),
+        },
+        "breakeven_room_degC": row.break_even.peak_K().map(|t| rounded(t - 273.15, 3)),
+        "breakeven_shift_K": match row.break_even {
+            BreakEven::UpTo { shift_K, .. } => rounded(shift_K, 3),
+            BreakEven::Never | BreakEven::Always => Value::Null,
+        },
+        "breakeven": match row.break_even {
+            BreakEven::UpTo { .. } => "found",
+            BreakEven::Never => "never holds",
+            BreakEven::Always => "always holds",
+        },
+        "breakeven_is_outdoors": row.run.room.building.is_some(),
+        "heaters_kWh": rounded(row.heaters_J / J_PER_KWH, 4),
+        "fan_kWh": row.fan_J.map(|q| rounded(q / J_PER_KWH, 4)),
+        "warnings": f.warnings.iter().map(ToString::to_string).collect::<Vec<_>>(),
+    })
+}
+
+/// CSV of a comparison, one row an arrangement, RFC 4180.
+///
+/// # Errors
+/// When the CSV writer fails, which it does only for lack of memory.
+pub fn csv(rows: &[Row]) -> Result<Vec<u8>, csv::Error> {
+    let mut w = csv::WriterBuilder::new()
+        .terminator(csv::Terminator::CRLF)
+        .from_writer(Vec::new());
+    w.write_record([
+        "name",
+        "arrangement",
+        "flow_m3_per_h",
+        "stays_closed",
+        "allowed",
+        "verdict",
+        "margin_K",
+        "change_K",
+        "peak_degC",
+        "station",
+        "peak_at",
+        "breakeven_room_degC",
+        "heaters_kWh",
+        "fan_kWh",
+    ])?;
+    // A missing value is an empty field, never a zero.
+    let optional = |v: Option<f64>| v.map_or_else(String::new, |v| format!("{v:.3}"));
+    for row in rows {
+        let o = &row.findings.outcome;
+        w.write_record([
+            row.name.clone(),
+            arrangement_name(&row.run.arrangement.kind).to_owned(),
+            optional(flow_m3_per_s(row).map(|flow| flow * 3600.0)),
+            row.stays_closed.to_string(),
+            row.is_allowed.to_string(),
+            o.verdict.name().to_owned(),
+            format!("{:.3}", o.margin_K),
+            format!("{:.3}", row.change_K),
+            format!("{:.3}", o.peak_K - 273.15),
+            o.station.name().to_owned(),
+            iso(moment(row.run.start, o.peak_at_s)),
+            optional(row.break_even.peak_K().map(|t| t - 273.15)),
+            format!("{:.3}", row.heaters_J / J_PER_KWH),
+            optional(row.fan_J.map(|q| q / J_PER_KWH)),
+        ])?;
+    }
+    w.into_inner().map_err(|e| e.into_error().into())
+}

@@ -1,0 +1,159 @@
+//! The run as understood: every value with its origin, and the choices of the model.
+
+use std::fmt::Write;
+
+use serde_json::{Value, json};
+
+use super::json::rounded;
+use super::report::wrap;
+use crate::runfile::{Loaded, Origin, Stated};
+use crate::study::Findings;
+use crate::study::choices::{Choices, CorrelationChoice};
+
+/// Width of a table that fits any terminal.
+const WIDTH: usize = 80;
+
+/// The origin in a few words.
+fn origin_text(stated: &Stated) -> String {
+    match &stated.origin {
+        Origin::Typed => match &stated.place {
+            Some((_, line)) => format!("typed, line {line}"),
+            None => "typed".to_owned(),
+        },
+        Origin::Catalogue(name) => format!("from {name}"),
+        Origin::Default => "default".to_owned(),
+        Origin::Derived(how) => format!("worked out: {how}"),
+    }
+}
+
+/// The whole text. `tolerance_K` is the largest error of a step that the integrator allowed.
+#[must_use]
+pub fn text(loaded: &Loaded, f: &Findings, c: &Choices, tolerance_K: f64) -> String {
+    let mut out = String::new();
+    // Writing to a string cannot fail.
+    let _ =
+        write_values(&mut out, loaded).and_then(|()| write_choices(&mut out, f, c, tolerance_K));
+    out
+}
+
+fn write_values(o: &mut String, loaded: &Loaded) -> std::fmt::Result {
+    writeln!(o, "The run as understood")?;
+    // Titles and notes are for the catalogue.
+    let told = |s: &&Stated| !s.key.ends_with(".title") && !s.key.ends_with(".notes");
+    for s in loaded.provenance.iter().filter(told) {
+        let head = format!("  {:<35}  {:<16}", s.key, s.value);
+        let origin = origin_text(s);
+        if head.chars().count() + 2 + origin.chars().count() <= WIDTH {
+            writeln!(o, "{head}  {origin}")?;
+            continue;
+        }
+        writeln!(o, "  {}", s.key)?;
+        for line in wrap(&format!("{}  {origin}", s.value), WIDTH - 6) {
+            writeln!(o, "      {line}")?;
+        }
+    }
+    Ok(())
+}
+
+fn write_choices(o: &mut String, f: &Findings, c: &Choices, tolerance_K: f64) -> std::fmt::Result {
+    writeln!(o, "\nHow it is computed")?;
+    writeln!(
+        o,
+        "  {} temperatures, {} layers of air",
+        c.nodes, c.air_layers
+    )?;
+    writeln!(
+        o,
+        "  {} at {} K a step: {} steps, {} rejected, {} evaluations",
+        f.integrator.name(),
+        tolerance_K,
+        f.effort.steps,
+        f.effort.rejected,
+        f.effort.evaluations
+    )?;
+    writeln!(
+        o,
+        "\nPanels                                  Biot number   nodes"
+    )?;
+    for p in &c.panels {
+        writeln!(o, "  {:<40}{:>9.3}{:>8}", p.name, p.biot, p.nodes)?;
+    }
+    writeln!(o, "\nCorrelations")?;
+    for k in &c.correlations {
+        writeln!(o, "  {}", k.range.name)?;
+        for line in wrap(&range_text(k), WIDTH - 6) {
+            writeln!(o, "      {line}")?;
+        }
+        for line in wrap(k.range.source, WIDTH - 6) {
+            writeln!(o, "      {line}")?;
+        }
+    }
+    Ok(())
+}
+
+fn range_text(k: &CorrelationChoice) -> String {
+    let (q, low, high) = (k.range.quantity, k.range.low, k.range.high);
+    let published = format!("published for {q} {low:.0e} to {high:.0e}");
+    let (from, to) = k.met;
+    let outside = if k.range.contains(from) && k.range.contains(to) {
+        ""
+    } else {
+        " (partly outside)"
+    };
+    format!("{q} {from:.1e} to {to:.1e} here, {published}{outside}")
+}
+
+/// The same as a JSON object.
+#[must_use]
+pub fn json(loaded: &Loaded, c: &Choices) -> Value {
+    json!({
+        "values": values(&loaded.provenance),
+        "nodes": c.nodes,
+        "air_layers": c.air_layers,
+        "panels": c.panels.iter().map(|p| json!({
+            "panel": p.name,
+            "biot": rounded(p.biot, 6),
+            "nodes": p.nodes,
+        })).collect::<Vec<_>>(),
+        "correlations": c.correlations.iter().map(|k| json!({
+            "name": k.range.name,
+            "quantity": k.range.quantity,
+            "published_from": k.range.low,
+            "published_to": k.range.high,
+            "met_from": significant(k.met.0),
+            "met_to": significant(k.met.1),
+            "faces": k.faces,
+            "source": k.range.source,
+        })).collect::<Vec<_>>(),
+    })
+}
+
+/// Four digits, so that output is the same on every machine.
+fn significant(v: f64) -> f64 {
+    format!("{v:.3e}").parse().unwrap_or(v)
+}
+
+/// Values with their origins, for JSON.
+#[must_use]
+pub fn values(stated: &[Stated]) -> Vec<Value> {
+    stated
+        .iter()
+        .map(|s| {
+            let (origin, from) = match &s.origin {
+                Origin::Typed => ("typed", None),
+                Origin::Catalogue(name) => ("catalogue", Some(name.as_str())),
+                Origin::Default => ("default", None),
+                Origin::Derived(how) => ("derived", Some(how.as_str())),
+            };
+            json!({
+                "key": s.key,
+                "value": s.value,
+                "origin": origin,
+                "from": from,
+                "file": s.place.as_ref().map(|p| p.0.as_str()),
+                "line": s.place.as_ref().map(|p| p.1),
+                "meaning": s.doc,
+            })
+        })
+        .collect()
+}

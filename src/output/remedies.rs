@@ -1,0 +1,140 @@
+//! Text and JSON of the remedies that `check` names.
+
+use std::fmt::Write;
+
+use serde_json::{Value, json};
+
+use super::json::rounded;
+use super::report::wrap;
+use crate::runfile::Run;
+use crate::study::Verdict;
+use crate::study::cautions::Caution;
+use crate::study::remedies::{Remedies, Remedy};
+
+/// More remedies than these help nobody to decide.
+const MOST_SHOWN: usize = 12;
+
+/// The changes in words: "extracting 40 m³/h; bed 5.0 K cooler".
+fn words(r: &Remedy) -> String {
+    let actions: Vec<String> = r.actions.iter().map(ToString::to_string).collect();
+    actions.join("; ")
+}
+
+/// Cautions of the remedies that the run itself does not have.
+fn cautions(run: &Run, r: &Remedies) -> Vec<Caution> {
+    let own = Caution::for_run(run);
+    let shown = r.found.iter().take(MOST_SHOWN).chain(&r.nearest);
+    let mut all: Vec<Caution> = shown.flat_map(|r| r.cautions(run)).collect();
+    all.retain(|c| !own.contains(c));
+    all.sort_unstable();
+    all.dedup();
+    all
+}
+
+/// The sentence for when nothing allowed helps.
+fn floor_sentence(run: &Run, r: &Remedies) -> Option<String> {
+    let floor = r.floor.as_ref()?;
+    let needed_K = run.material.softening_limit_K - run.requirements.margin_K;
+    Some(format!(
+        "Nothing that is allowed is enough with this material. Even unlimited extraction ({:.0} m³/h) leaves {:.1} °C at the {}, and {:.1} °C is the most for a margin of {:.1} K: the room itself is too warm for this job.",
+        floor.flow_m3_per_s * 3600.0,
+        floor.outcome.peak_K - 273.15,
+        floor.outcome.station.name(),
+        needed_K - 273.15,
+        run.requirements.margin_K
+    ))
+}
+
+/// The text, at most 80 columns wide.
+#[must_use]
+pub fn text(run: &Run, r: &Remedies) -> String {
+    let mut out = String::new();
+    // Writing to a string cannot fail.
+    let _ = write_text(&mut out, run, r);
+    out
+}
+
+fn write_text(o: &mut String, run: &Run, r: &Remedies) -> std::fmt::Result {
+    if r.before.verdict == Verdict::Holds {
+        return writeln!(o, "Remedies     none needed: it holds as it is.");
+    }
+    if let Some(sentence) = floor_sentence(run, r) {
+        for line in wrap(&sentence, 80) {
+            writeln!(o, "{line}")?;
+        }
+    }
+    if let Some(nearest) = &r.nearest {
+        writeln!(o, "\nNearest to it")?;
+        write_remedy(o, nearest)?;
+    }
+    if !r.found.is_empty() {
+        writeln!(
+            o,
+            "What would make it hold, the smallest intervention first"
+        )?;
+        writeln!(o, "{:>10}{:>10}", "gain, K", "margin, K")?;
+        for remedy in r.found.iter().take(MOST_SHOWN) {
+            write_remedy(o, remedy)?;
+        }
+        if r.found.len() > MOST_SHOWN {
+            let more = r.found.len() - MOST_SHOWN;
+            writeln!(o, "  and {more} more, with --json")?;
+        }
+        writeln!(o, "  Each has been simulated over the whole run.")?;
+    }
+    for c in cautions(run, r) {
+        for (k, line) in wrap(c.text(), 76).into_iter().enumerate() {
+            writeln!(o, "  {} {line}", if k == 0 { "-" } else { " " })?;
+        }
+    }
+    Ok(())
+}
+
+fn write_remedy(o: &mut String, r: &Remedy) -> std::fmt::Result {
+    let mut text = words(r);
+    if !r.is_allowed {
+        text.push_str(" - not allowed for this run: it opens the machine");
+    }
+    for drawback in &r.drawbacks {
+        text.push_str(&format!(" - but {drawback}"));
+    }
+    for (k, line) in wrap(&text, 58).into_iter().enumerate() {
+        if k == 0 {
+            let margin_K = r.outcome.margin_K;
+            writeln!(o, "{:>+10.1}{margin_K:>10.1}  {line}", r.effect_K)?;
+        } else {
+            writeln!(o, "{:>20}  {line}", "")?;
+        }
+    }
+    Ok(())
+}
+
+/// JSON of the remedies.
+#[must_use]
+pub fn json(run: &Run, r: &Remedies) -> Value {
+    json!({
+        "needed": r.before.verdict != Verdict::Holds,
+        "found": r.found.iter().map(json_remedy).collect::<Vec<_>>(),
+        "nearest": r.nearest.as_ref().map(json_remedy),
+        "floor": r.floor.as_ref().map(|f| json!({
+            "flow_m3_per_h": rounded(f.flow_m3_per_s * 3600.0, 3),
+            "peak_degC": rounded(f.outcome.peak_K - 273.15, 4),
+            "station": f.outcome.station.name(),
+            "margin_K": rounded(f.outcome.margin_K, 4),
+        })),
+        "cautions": cautions(run, r).iter().map(|c| c.text()).collect::<Vec<_>>(),
+    })
+}
+
+fn json_remedy(r: &Remedy) -> Value {
+    json!({
+        "remedy": words(r),
+        "actions": r.actions.iter().map(ToString::to_string).collect::<Vec<_>>(),
+        "effect_K": rounded(r.effect_K, 4),
+        "margin_K": rounded(r.outcome.margin_K, 4),
+        "verdict": r.outcome.verdict.name(),
+        "peak_degC": rounded(r.outcome.peak_K - 273.15, 4),
+        "allowed": r.is_allowed,
+        "drawbacks": r.drawbacks.iter().map(ToString::to_string).collect::<Vec<_>>(),
+    })
+}

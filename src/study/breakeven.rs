@@ -1,0 +1,233 @@
+//! Break-even: how warm the room may get before an arrangement no longer holds.
+//!
+//! The whole weather is shifted up or down until the run's margin is just the required one. Each
+//! trial is a whole run; the shift is found to [`TOLERANCE_K`].
+
+use super::check::outcome;
+use crate::chamber::simulation::SimulationError;
+use crate::chamber::surroundings::Surroundings;
+use crate::integrate::Options;
+use crate::runfile::Run;
+use crate::runfile::model::Weather;
+
+/// Width of the bracket at which the search ends, K.
+pub const TOLERANCE_K: f64 = 0.05;
+/// Farthest the weather is shifted either way, K: beyond that no room is workable.
+const FARTHEST_K: f64 = 40.0;
+/// Most runs in a bracket. Every third halves it, which alone closes the widest one in 33.
+const MOST_RUNS: usize = 40;
+
+/// Up to which room temperature a run holds.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum BreakEven {
+    /// It holds while the warmest moment of the weather is no warmer than this.
+    UpTo {
+        /// Shift of the whole weather, K (negative: the room would have to be cooler).
+        shift_K: f64,
+        /// Warmest moment of the shifted weather, K. With a room of its own this is outdoors.
+        peak_K: f64,
+    },
+    /// Not even in weather 40 K cooler.
+    Never,
+    /// Even in weather 40 K warmer.
+    Always,
+}
+
+impl BreakEven {
+    /// The warmest moment it may have, K; none when never or always.
+    #[must_use]
+    pub const fn peak_K(&self) -> Option<f64> {
+        match self {
+            Self::UpTo { peak_K, .. } => Some(*peak_K),
+            Self::Never | Self::Always => None,
+        }
+    }
+}
+
+/// The run in weather that is warmer by `shift_K` throughout.
+#[must_use]
+pub fn shifted(run: &Run, shift_K: f64) -> Run {
+    let mut run = run.clone();
+    match &mut run.room.weather {
+        Weather::Constant(t) | Weather::DailySwing { mean_K: t, .. } => *t += shift_K,
+        Weather::Series { temperatures_K, .. } => {
+            for t in temperatures_K {
+                *t += shift_K;
+            }
+        }
+    }
+    run
+}
+
+/// The warmest moment of the weather during the run, K.
+#[must_use]
+pub fn weather_peak_K(run: &Run) -> f64 {
+    // A swing's crest is met to a ten-thousandth of its height by samples this close.
+    const SAMPLE_S: f64 = 300.0;
+    let weather = Surroundings::new(&run.room.weather, run.start);
+    let inside: Vec<f64> = match &run.room.weather {
+        Weather::Constant(_) => Vec::new(),
+        Weather::DailySwing { .. } => (1..(run.duration_s / SAMPLE_S).ceil() as u64)
+            .map(|k| k as f64 * SAMPLE_S)
+            .collect(),
+        Weather::Series { times_s, .. } => times_s.clone(),
+    };
+    inside
+        .into_iter()
+        .filter(|t_s| (0.0..=run.duration_s).contains(t_s))
+        .chain([0.0, run.duration_s])
+        .map(|t_s| weather.at(t_s).0)
+        .fold(f64::NEG_INFINITY, f64::max)
+}
+
+/// The break-even of a run whose margin in its own weather is `margin_K`.
+///
+/// The reported shift holds; [`TOLERANCE_K`] more does not.
+///
+/// # Errors
+/// When a run in shifted weather cannot be simulated.
+pub fn break_even(
+    run: &Run,
+    margin_K: f64,
+    options: &Options,
+) -> Result<BreakEven, SimulationError> {
+    let excess = |shift_K: f64| {
+        let margin_K = outcome(&shifted(run, shift_K), options)?.margin_K;
+        Ok::<f64, SimulationError>(margin_K - run.requirements.margin_K)
+    };
+    Ok(
+        match last_that_holds(excess, margin_K - run.requirements.margin_K)? {
+            Found::At(shift_K) => BreakEven::UpTo {
+                shift_K,
+                peak_K: weather_peak_K(run) + shift_K,
+            },
+            Found::Below => BreakEven::Never,
+            Found::Above => BreakEven::Always,
+        },
+    )
+}
+
+#[derive(Debug, Clone, Copy, PartialEq)]
+enum Found {
+    At(f64),
+    Below,
+    Above,
+}
+
+/// The largest shift at which `excess` is not negative, to [`TOLERANCE_K`]; `at_zero` is its value
+/// without shift. Filament follows the room about kelvin by kelvin, so the first guess is good and
+/// a search takes four or five runs.
+fn last_that_holds<E>(
+    mut excess: impl FnMut(f64) -> Result<f64, E>,
+    at_zero: f64,
+) -> Result<Found, E> {
+    let sign = if at_zero >= 0.0 { 1.0 } else { -1.0 };
+    // One end of the bracket is where we stand; walk until the other end is on the far side.
+    let (mut near, mut step) = ((0.0, at_zero), at_zero.abs() + 0.5 * TOLERANCE_K);
+    let mut walked = 0.0;
+    let far = loop {
+        let shift = (near.0 + sign * step).clamp(-FARTHEST_K, FARTHEST_K);
+        let value = excess(shift)?;
+        if (value >= 0.0) != (sign > 0.0) {
+            break (shift, value);
+        }
+        if shift.abs() >= FARTHEST_K {
+            return Ok(if sign > 0.0 {
+                Found::Above
+            } else {
+                Found::Below
+            });
+        }
+        let slope = (near.1 - value).abs() / (shift - near.0).abs();
+        near = (shift, value);
+        // Longer from step to step, so that even a course that creeps along the limit is crossed.
+        walked += 1.0;
+        let rest = if slope > 0.0 {
+            value.abs() / slope
+        } else {
+            step
+        };
+        step = (1.2 * rest + TOLERANCE_K).clamp(0.25 * walked, FARTHEST_K);
+    };
+    let (mut low, mut high) = if sign > 0.0 { (near, far) } else { (far, near) };
+    for round in 0..MOST_RUNS {
+        let width = high.0 - low.0;
+        if width <= TOLERANCE_K {
+            break;
+        }
+        let secant = low.0 + width * low.1 / (low.1 - high.1);
+        // Aim just past the root, on either side in turn, so that the bracket closes from both;
+        // halve now and then, for a course with a kink.
+        let aim = match round % 3 {
+            0 => secant - 0.4 * TOLERANCE_K,
+            1 => secant + 0.4 * TOLERANCE_K,
+            _ => low.0 + 0.5 * width,
+        };
+        let least = f64::min(0.3 * TOLERANCE_K, 0.25 * width);
+        let shift = aim.clamp(low.0 + least, high.0 - least);
+        let value = excess(shift)?;
+        if value >= 0.0 {
+            low = (shift, value);
+        } else {
+            high = (shift, value);
+        }
+    }
+    Ok(Found::At(low.0))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn find(f: impl Fn(f64) -> f64) -> (Found, usize) {
+        let mut runs = 0;
+        let found = last_that_holds(
+            |x| {
+                runs += 1;
+                Ok::<_, ()>(f(x))
+            },
+            f(0.0),
+        );
+        (found.unwrap_or(Found::Below), runs)
+    }
+
+    /// Exact roots are known by construction: straight, bent, kinked, jumping and steep courses.
+    #[test]
+    fn finds_known_roots_from_below() {
+        type Course = fn(f64) -> f64;
+        let cases: [(&str, f64, Course); 6] = [
+            ("straight", 3.3, |x| 3.3 - x),
+            ("from the failing side", -7.25, |x| -7.25 - x),
+            ("bent", 2.0, |x| 4.0 - x * x.abs()),
+            ("kinked", 12.0, |x| {
+                if x < 11.0 {
+                    11.5 - x * 0.5 - 5.0
+                } else {
+                    12.0 - x
+                }
+            }),
+            ("a jump", 5.0, |x| if x <= 5.0 { 3.0 } else { -0.2 }),
+            ("flat", -21.0, |x| -0.05 * (x + 21.0)),
+        ];
+        for (name, root, f) in cases {
+            let (found, runs) = find(f);
+            let Found::At(shift) = found else {
+                panic!("{name}: {found:?}");
+            };
+            assert!(
+                shift <= root + 1e-12 && root - shift <= TOLERANCE_K,
+                "{name}: {shift} for {root}"
+            );
+            // A few runs to bracket the root, then three to each of at most seven halvings.
+            assert!(runs <= 24, "{name}: {runs} runs");
+        }
+        assert!(find(|x| 3.3 - x).1 <= 4);
+    }
+
+    #[test]
+    fn says_when_there_is_no_root() {
+        assert_eq!(find(|x| 100.0 - x).0, Found::Above);
+        assert_eq!(find(|x| -100.0 - x).0, Found::Below);
+        assert_eq!(find(|_| 0.01).0, Found::Above);
+    }
+}

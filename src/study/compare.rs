@@ -1,0 +1,178 @@
+//! Arrangements side by side: the run as it is, and variants of it.
+
+use rayon::prelude::*;
+
+use super::breakeven::{BreakEven, break_even};
+use super::check::{Findings, check};
+use super::warnings::{arrangement_name, stays_closed};
+use crate::chamber::IntegratorKind;
+use crate::chamber::simulation::SimulationError;
+use crate::integrate::Options;
+use crate::runfile::Run;
+use crate::runfile::model::{Arrangement, ArrangementKind, Control, Machine};
+
+/// Air changes a minute that a fan is taken to give when the run names no flow: 40 m3/h for a
+/// chamber of 220 litres, what one quiet fan with a filter moves (common practice, no source).
+const CHANGES_PER_MINUTE: f64 = 3.0;
+/// Electrical power of a recirculating fan when the run names none, W: the run file's default.
+const RECIRCULATING_FAN_W: f64 = 10.0;
+
+/// A run to be compared, under a name.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Candidate {
+    /// Name in tables and pictures.
+    pub name: String,
+    /// The run.
+    pub run: Run,
+}
+
+/// The usual six, the run's own arrangement first.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Usual {
+    /// The runs to compare.
+    pub candidates: Vec<Candidate>,
+    /// Flow of the fans, m3/s.
+    pub flow_m3_per_s: f64,
+    /// Whether the flow was assumed because the run names none.
+    pub is_flow_assumed: bool,
+}
+
+/// One row of a comparison.
+#[derive(Debug, Clone)]
+pub struct Row {
+    /// Name.
+    pub name: String,
+    /// The run.
+    pub run: Run,
+    /// What a check of it finds.
+    pub findings: Findings,
+    /// Up to which room temperature it holds.
+    pub break_even: BreakEven,
+    /// Margin less the first row's, K: positive is better.
+    pub change_K: f64,
+    /// Electrical energy of bed and hotend over the run, J.
+    pub heaters_J: f64,
+    /// Electrical energy of a recirculating fan over the run, J. None for a fan whose power is not
+    /// known: it stands outside the heat balance.
+    pub fan_J: Option<f64>,
+    /// Whether the machine stays closed, apart from openings on the run's schedule.
+    pub stays_closed: bool,
+    /// False when the run must stay closed and this opens the machine.
+    pub is_allowed: bool,
+}
+
+/// A flow for a chamber of this size, m3/s, to two figures of m3/h.
+#[must_use]
+pub fn assumed_flow_m3_per_s(machine: &Machine) -> f64 {
+    let volume_m3 = machine.width_m * machine.depth_m * machine.height_m;
+    let flow_m3_per_h = volume_m3 * CHANGES_PER_MINUTE * 60.0;
+    let unit = 10f64.powf(flow_m3_per_h.log10().floor() - 1.0);
+    (flow_m3_per_h / unit).round() * unit / 3600.0
+}
+
+/// The run as it is, then the other kinds of arrangement, fans at the run's flow or at one that
+/// fits the chamber's size, running all the time.
+#[must_use]
+pub fn usual(run: &Run) -> Usual {
+    let own_flow = match run.arrangement.kind {
+        ArrangementKind::Extracting { flow_m3_per_s }
+        | ArrangementKind::BlowingIn { flow_m3_per_s }
+        | ArrangementKind::Recirculating { flow_m3_per_s, .. } => Some(flow_m3_per_s),
+        ArrangementKind::Closed | ArrangementKind::LidOff | ArrangementKind::DoorOpen => None,
+    };
+    let flow_m3_per_s = own_flow.unwrap_or_else(|| assumed_flow_m3_per_s(&run.machine));
+    let fan_power_W = match run.arrangement.kind {
+        ArrangementKind::Recirculating { fan_power_W, .. } => fan_power_W,
+        _ => RECIRCULATING_FAN_W,
+    };
+    let kinds = [
+        ArrangementKind::Closed,
+        ArrangementKind::LidOff,
+        ArrangementKind::DoorOpen,
+        ArrangementKind::Extracting { flow_m3_per_s },
+        ArrangementKind::BlowingIn { flow_m3_per_s },
+        ArrangementKind::Recirculating {
+            flow_m3_per_s,
+            fan_power_W,
+        },
+    ];
+    let mut candidates = vec![own(run)];
+    for kind in kinds {
+        let name = arrangement_name(&kind);
+        if name == candidates[0].name {
+            continue;
+        }
+        let mut run = run.clone();
+        run.arrangement = Arrangement {
+            kind,
+            control: Control::Constant,
+        };
+        candidates.push(Candidate {
+            name: name.to_owned(),
+            run,
+        });
+    }
+    Usual {
+        candidates,
+        flow_m3_per_s,
+        is_flow_assumed: own_flow.is_none(),
+    }
+}
+
+/// The run as it is, named by its arrangement.
+#[must_use]
+pub fn own(run: &Run) -> Candidate {
+    Candidate {
+        name: arrangement_name(&run.arrangement.kind).to_owned(),
+        run: run.clone(),
+    }
+}
+
+/// Checks every candidate and finds its break-even.
+///
+/// # Errors
+/// When one of the runs cannot be simulated.
+pub fn compare(candidates: Vec<Candidate>, options: &Options) -> Result<Vec<Row>, SimulationError> {
+    let mut rows = candidates
+        .into_par_iter()
+        .map(|candidate| row(candidate, options))
+        .collect::<Result<Vec<Row>, _>>()?;
+    let first_K = rows.first().map_or(0.0, |r| r.findings.outcome.margin_K);
+    for row in &mut rows {
+        row.change_K = row.findings.outcome.margin_K - first_K;
+    }
+    Ok(rows)
+}
+
+fn row(candidate: Candidate, options: &Options) -> Result<Row, SimulationError> {
+    let Candidate { name, run } = candidate;
+    let findings = check(&run, IntegratorKind::Rosenbrock, options)?;
+    let break_even = break_even(&run, findings.outcome.margin_K, options)?;
+    let energy = |source: &str| {
+        let entries = findings.heat.in_J.iter();
+        entries
+            .filter(|(name, _)| name == source)
+            .map(|(_, q)| q)
+            .sum::<f64>()
+    };
+    let stays_closed = stays_closed(&run.arrangement.kind);
+    let has_unknown_fan = std::iter::once(&run.arrangement)
+        .chain(run.schedule.iter().map(|s| &s.arrangement))
+        .any(|a| {
+            matches!(
+                a.kind,
+                ArrangementKind::Extracting { .. } | ArrangementKind::BlowingIn { .. }
+            )
+        });
+    Ok(Row {
+        name,
+        break_even,
+        change_K: 0.0,
+        heaters_J: energy("bed heater") + energy("hotend heater"),
+        fan_J: (!has_unknown_fan).then(|| energy("filter fan")),
+        stays_closed,
+        is_allowed: stays_closed || !run.requirements.must_stay_closed,
+        findings,
+        run,
+    })
+}

@@ -1,0 +1,229 @@
+//! What a shop can change about a run, and how the changed run is made.
+
+use crate::runfile::Run;
+use crate::runfile::model::{Arrangement, ArrangementKind, Control, Material, PhaseKind, Place};
+use crate::study::breakeven::shifted;
+use crate::study::compare::assumed_flow_m3_per_s;
+use jiff::SignedDuration;
+
+/// Guide tube that stays in the chamber when the rest is led outside, m: the bend above the feeder.
+pub const TUBE_LEFT_M: f64 = 0.1;
+
+/// One change.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Action {
+    /// The bed's setpoints lower.
+    CoolerBed {
+        /// By, K.
+        by_K: f64,
+        /// The highest setpoint then, K.
+        to_K: f64,
+    },
+    /// The start later.
+    LaterStart {
+        /// By, h.
+        by_h: u32,
+    },
+    /// The feeder motor's current reduced; its heat goes with the square.
+    FeederCurrent {
+        /// Share of the present current.
+        share: f64,
+    },
+    /// The spool moved from the chamber to the room.
+    SpoolInRoom,
+    /// The guide tube led outside the chamber down to the feeder.
+    TubeOutside,
+    /// A heat sink on the feeder motor, or a small fan blowing on it.
+    FeederHeatSink {
+        /// Conductance added, W/K.
+        added_W_per_K: f64,
+    },
+    /// The room cooler throughout.
+    CoolerRoom {
+        /// By, K.
+        by_K: f64,
+        /// The weather's warmest moment then, K.
+        peak_K: f64,
+    },
+    /// The air conditioner of the room set lower.
+    CoolerSetpoint {
+        /// By, K.
+        by_K: f64,
+        /// Setpoint then, K.
+        to_K: f64,
+    },
+    /// Air drawn out of the chamber.
+    Extract {
+        /// Volume flow at the fan, m3/s.
+        flow_m3_per_s: f64,
+    },
+    /// The lid taken off.
+    LidOff,
+    /// The door left open.
+    DoorOpen,
+    /// Another material, with its own bed and nozzle temperatures; the part keeps its shape.
+    OtherMaterial(Box<Material>),
+}
+
+impl Action {
+    /// The run with the change made.
+    #[must_use]
+    pub fn apply(&self, run: &Run) -> Run {
+        let mut run = run.clone();
+        match self {
+            Self::CoolerBed { by_K, .. } => {
+                for bed_K in run.phases.iter_mut().filter_map(|p| p.bed_K.as_mut()) {
+                    *bed_K -= by_K;
+                }
+            }
+            Self::LaterStart { by_h } => later(&mut run, *by_h),
+            Self::FeederCurrent { share } => run.machine.feeder.motor.heat_W *= share * share,
+            Self::SpoolInRoom => run.machine.spool = Place::Room,
+            Self::TubeOutside => {
+                run.machine.guide_tube_m = run.machine.guide_tube_m.min(TUBE_LEFT_M);
+            }
+            Self::FeederHeatSink { added_W_per_K } => {
+                run.machine.feeder.heat_sink_W_per_K += added_W_per_K;
+            }
+            Self::CoolerRoom { by_K, .. } => run = shifted(&run, -by_K),
+            Self::CoolerSetpoint { by_K, .. } => {
+                if let Some(building) = &mut run.room.building {
+                    building.cooler_setpoint_K -= by_K;
+                }
+            }
+            Self::Extract { flow_m3_per_s } => {
+                let control = match run.arrangement {
+                    // A thermostat that works an extraction fan goes on doing so.
+                    Arrangement {
+                        kind: ArrangementKind::Extracting { .. },
+                        ref control,
+                    } => control.clone(),
+                    _ => Control::Constant,
+                };
+                run.arrangement = Arrangement {
+                    kind: ArrangementKind::Extracting {
+                        flow_m3_per_s: *flow_m3_per_s,
+                    },
+                    control,
+                };
+            }
+            Self::LidOff => open(&mut run, ArrangementKind::LidOff),
+            Self::DoorOpen => open(&mut run, ArrangementKind::DoorOpen),
+            Self::OtherMaterial(material) => other_material(&mut run, material),
+        }
+        run
+    }
+
+    /// How much of an intervention it is: settings first, then waiting, then small mechanical
+    /// work, then a fan or a cooler room, then another material. A ranking by what each costs a
+    /// shop (common practice, no source); only its order matters.
+    #[must_use]
+    pub fn effort(&self, run: &Run) -> f64 {
+        match self {
+            Self::CoolerBed { by_K, .. } => 1.0 + by_K / 5.0,
+            Self::LaterStart { by_h } => 1.5 + f64::from(*by_h) / 24.0,
+            Self::FeederCurrent { share } => 1.5 + 5.0 * (1.0 - share),
+            Self::SpoolInRoom => 2.5,
+            Self::TubeOutside => 2.6,
+            Self::CoolerSetpoint { by_K, .. } => 1.5 + by_K / 3.0,
+            Self::FeederHeatSink { added_W_per_K } => 3.0 + added_W_per_K,
+            Self::CoolerRoom { by_K, .. } => 2.0 + by_K / 2.0,
+            Self::LidOff | Self::DoorOpen => 3.5,
+            Self::Extract { flow_m3_per_s } => {
+                3.5 + flow_m3_per_s / assumed_flow_m3_per_s(&run.machine)
+            }
+            // The nearest to what is printed now: it asks least of machine and part.
+            Self::OtherMaterial(m) => {
+                8.0 + (m.nozzle_K - run.material.nozzle_K).abs() / 100.0
+                    + (m.bed_K - run.material.bed_K).abs() / 100.0
+            }
+        }
+    }
+
+    /// Whether the machine stays closed with it.
+    #[must_use]
+    pub const fn keeps_closed(&self) -> bool {
+        !matches!(self, Self::LidOff | Self::DoorOpen)
+    }
+}
+
+impl std::fmt::Display for Action {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        let degC = |K: &f64| K - 273.15;
+        match self {
+            Self::CoolerBed { by_K, to_K } => {
+                write!(f, "bed {by_K:.1} K cooler, at {:.1} °C", degC(to_K))
+            }
+            Self::LaterStart { by_h } => write!(f, "start {by_h} h later"),
+            Self::FeederCurrent { share } => write!(
+                f,
+                "feeder motor at {:.0} % of its current (see that it still feeds)",
+                100.0 * share
+            ),
+            Self::SpoolInRoom => write!(f, "spool moved out of the chamber into the room"),
+            Self::TubeOutside => write!(
+                f,
+                "guide tube led outside the chamber, {:.0} mm of it left inside",
+                1000.0 * TUBE_LEFT_M
+            ),
+            Self::FeederHeatSink { added_W_per_K } => write!(
+                f,
+                "heat sink or small fan on the feeder motor, {added_W_per_K:.2} W/K more"
+            ),
+            Self::CoolerRoom { by_K, peak_K } => write!(
+                f,
+                "room {by_K:.1} K cooler, afternoons of {:.1} °C at most",
+                degC(peak_K)
+            ),
+            Self::CoolerSetpoint { by_K, to_K } => write!(
+                f,
+                "air conditioner set {by_K:.1} K lower, to {:.1} °C",
+                degC(to_K)
+            ),
+            Self::Extract { flow_m3_per_s } => {
+                write!(f, "extracting {:.0} m³/h", 3600.0 * flow_m3_per_s)
+            }
+            Self::LidOff => write!(f, "lid off"),
+            Self::DoorOpen => write!(f, "door open"),
+            Self::OtherMaterial(m) => write!(
+                f,
+                "{} instead, where the part allows it, bed {:.0} °C, nozzle {:.0} °C",
+                m.name,
+                degC(&m.bed_K),
+                degC(&m.nozzle_K)
+            ),
+        }
+    }
+}
+
+fn open(run: &mut Run, kind: ArrangementKind) {
+    run.arrangement = Arrangement {
+        kind,
+        control: Control::Constant,
+    };
+}
+
+fn later(run: &mut Run, by_h: u32) {
+    use crate::runfile::model::Weather;
+    let by = SignedDuration::from_hours(i64::from(by_h));
+    run.start = run.start.saturating_add(by);
+    if let Weather::Series { times_s, .. } = &mut run.room.weather {
+        for t_s in times_s {
+            *t_s -= by.as_secs_f64();
+        }
+    }
+}
+
+fn other_material(run: &mut Run, material: &Material) {
+    let denser = material.density_kg_per_m3 / run.material.density_kg_per_m3;
+    run.part.mass_kg *= denser;
+    for phase in &mut run.phases {
+        phase.feed_kg_per_s *= denser;
+        if phase.kind != PhaseKind::CoolDown {
+            phase.bed_K = phase.bed_K.map(|_| material.bed_K);
+            phase.nozzle_K = phase.nozzle_K.map(|_| material.nozzle_K);
+        }
+    }
+    run.requirements.chamber_min_K = material.chamber_min_K;
+    run.material = material.clone();
+}

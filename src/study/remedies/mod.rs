@@ -1,0 +1,317 @@
+//! What would make a run hold, the smallest intervention first.
+//!
+//! Every remedy is a changed run that has been simulated; nothing is estimated. A change that
+//! comes in steps (flow, kelvins, current) is taken at its least step that holds. Where no single
+//! change is enough, pairs are tried; where nothing is, the floor is named.
+
+mod action;
+mod levers;
+#[cfg(test)]
+mod tests;
+
+use rayon::prelude::*;
+
+pub use action::Action;
+
+use super::cautions::Caution;
+use super::check::{Outcome, Verdict, check, outcome};
+use super::warnings::{Warning, stays_closed};
+use crate::chamber::IntegratorKind;
+use crate::chamber::simulation::SimulationError;
+use crate::integrate::Options;
+use crate::runfile::Run;
+use crate::runfile::model::Material;
+use levers::{Lever, levers, starts};
+
+/// Fineness with which a pair is reduced: both go the same share of their way, in steps of 1/16.
+const PAIR_STEPS: usize = 16;
+
+/// A change, or two, with what they do.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Remedy {
+    /// The changes, one or two.
+    pub actions: Vec<Action>,
+    /// What the changed run comes to.
+    pub outcome: Outcome,
+    /// Margin gained, K.
+    pub effect_K: f64,
+    /// False when the run must stay closed and this opens the machine.
+    pub is_allowed: bool,
+    /// What the changed run warns of and the run itself does not.
+    pub drawbacks: Vec<Warning>,
+}
+
+impl Remedy {
+    /// The run with all changes made.
+    #[must_use]
+    pub fn apply(&self, run: &Run) -> Run {
+        changed(run, &self.actions)
+    }
+
+    /// Whether it may be done and costs nothing else.
+    #[must_use]
+    pub fn is_clean(&self) -> bool {
+        self.is_allowed && self.drawbacks.is_empty()
+    }
+
+    /// The cautions that fit the changes.
+    #[must_use]
+    pub fn cautions(&self, run: &Run) -> Vec<Caution> {
+        Caution::for_run(&self.apply(run))
+    }
+}
+
+/// The lowest peak that extraction alone can reach.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Floor {
+    /// The flow, m3/s: so much that more changes nothing.
+    pub flow_m3_per_s: f64,
+    /// The outcome with it.
+    pub outcome: Outcome,
+}
+
+/// What would make a run hold.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Remedies {
+    /// The run as it is.
+    pub before: Outcome,
+    /// Remedies that hold, the smallest intervention first; those with drawbacks after the clean
+    /// ones, those that are not allowed last.
+    pub found: Vec<Remedy>,
+    /// Where nothing allowed holds with this material: the pair that comes nearest.
+    pub nearest: Option<Remedy>,
+    /// Where nothing allowed holds with this material: the floor.
+    pub floor: Option<Floor>,
+}
+
+/// Searches the remedies of a run; `materials` are the others that could be tried. A run that
+/// holds needs none.
+///
+/// # Errors
+/// When the run itself cannot be simulated. Changed runs that cannot are passed over.
+pub fn remedies(
+    run: &Run,
+    materials: &[Material],
+    options: &Options,
+) -> Result<Remedies, SimulationError> {
+    let findings = check(run, IntegratorKind::Rosenbrock, options)?;
+    let mut remedies = Remedies {
+        before: findings.outcome,
+        found: Vec::new(),
+        nearest: None,
+        floor: None,
+    };
+    if remedies.before.verdict == Verdict::Holds {
+        return Ok(remedies);
+    }
+    let search = Search {
+        run,
+        options,
+        before_K: remedies.before.margin_K,
+        warnings: findings.warnings,
+    };
+    let levers = levers(run);
+    let mut found: Vec<Remedy> = levers
+        .par_iter()
+        .filter_map(|lever| search.least(lever))
+        .collect();
+    let best_start = search.best(starts(run));
+    found.extend(best_start.iter().filter(|r| holds(r)).cloned());
+    found.extend(search.materials(materials));
+    if !found.iter().any(is_enough) {
+        let (pairs, nearest) = search.pairs(&levers, best_start.as_ref());
+        found.extend(pairs);
+        if !found.iter().any(is_enough) {
+            remedies.nearest = nearest.filter(|r| !holds(r));
+            remedies.floor = search.floor(&levers);
+        }
+    }
+    let rank = |r: &Remedy| {
+        let effort: f64 = r.actions.iter().map(|a| a.effort(run)).sum();
+        (!r.is_allowed, !r.drawbacks.is_empty(), effort)
+    };
+    found.sort_by(|a, b| {
+        let (a, b) = (rank(a), rank(b));
+        (a.0, a.1).cmp(&(b.0, b.1)).then(a.2.total_cmp(&b.2))
+    });
+    remedies.found = found;
+    Ok(remedies)
+}
+
+fn holds(r: &Remedy) -> bool {
+    r.outcome.verdict == Verdict::Holds
+}
+
+/// Whether a shop can stop searching: allowed, without drawback, and still the same material.
+fn is_enough(r: &Remedy) -> bool {
+    let is_other_material = matches!(r.actions[..], [Action::OtherMaterial(_)]);
+    r.is_clean() && !is_other_material
+}
+
+fn changed(run: &Run, actions: &[Action]) -> Run {
+    actions
+        .iter()
+        .fold(run.clone(), |run, action| action.apply(&run))
+}
+
+struct Search<'a> {
+    run: &'a Run,
+    options: &'a Options,
+    before_K: f64,
+    warnings: Vec<Warning>,
+}
+
+impl Search<'_> {
+    fn outcome(&self, actions: &[Action]) -> Option<Outcome> {
+        outcome(&changed(self.run, actions), self.options).ok()
+    }
+
+    fn holds(&self, actions: &[Action]) -> bool {
+        self.outcome(actions)
+            .is_some_and(|o| o.verdict == Verdict::Holds)
+    }
+
+    /// Runs the changed run in full, with its warnings.
+    fn remedy(&self, actions: Vec<Action>) -> Option<Remedy> {
+        let run = changed(self.run, &actions);
+        let findings = check(&run, IntegratorKind::Rosenbrock, self.options).ok()?;
+        let is_new = |w: &Warning| match w {
+            Warning::ChamberTooCool { .. }
+            | Warning::NotReached { .. }
+            | Warning::LargePressure { .. } => !self
+                .warnings
+                .iter()
+                .any(|known| std::mem::discriminant(known) == std::mem::discriminant(w)),
+            // The first is about the model, not the shop; the second has its own mark.
+            Warning::OutOfRange { .. } | Warning::OpensClosedMachine { .. } => false,
+        };
+        Some(Remedy {
+            effect_K: findings.outcome.margin_K - self.before_K,
+            is_allowed: !run.requirements.must_stay_closed || stays_closed(&run.arrangement.kind),
+            outcome: findings.outcome,
+            drawbacks: findings.warnings.into_iter().filter(is_new).collect(),
+            actions,
+        })
+    }
+
+    /// The least of a lever that holds; none when its most does not.
+    fn least(&self, lever: &Lever) -> Option<Remedy> {
+        let at = |k: usize| vec![(lever.at)(k)];
+        let step = self.least_step(lever.steps, at)?;
+        self.remedy(at(step))
+    }
+
+    /// The least step that holds, by halving, given that more is never worse than less.
+    fn least_step(&self, steps: usize, at: impl Fn(usize) -> Vec<Action>) -> Option<usize> {
+        if !self.holds(&at(steps)) {
+            return None;
+        }
+        let (mut fails, mut holds) = (0, steps);
+        while holds - fails > 1 {
+            let middle = fails + (holds - fails) / 2;
+            if self.holds(&at(middle)) {
+                holds = middle;
+            } else {
+                fails = middle;
+            }
+        }
+        Some(holds)
+    }
+
+    /// The best of several single changes, whether it holds or not; the earliest among equals.
+    fn best(&self, actions: Vec<Action>) -> Option<Remedy> {
+        let tried: Vec<(Action, f64)> = actions
+            .into_par_iter()
+            .filter_map(|a| {
+                let margin_K = self.outcome(std::slice::from_ref(&a))?.margin_K;
+                Some((a, margin_K))
+            })
+            .collect();
+        let required_K = self.run.requirements.margin_K;
+        // The first that holds, or else the one with the largest margin.
+        let first = tried.iter().find(|(_, m)| *m >= required_K);
+        let (action, _) = first.or_else(|| tried.iter().max_by(|a, b| a.1.total_cmp(&b.1)))?;
+        self.remedy(vec![action.clone()])
+    }
+
+    /// The other materials that hold and that the machine can work: heaters that reach their
+    /// setpoints, a chamber warm enough.
+    fn materials(&self, materials: &[Material]) -> Vec<Remedy> {
+        materials
+            .par_iter()
+            .filter(|m| m.name != self.run.material.name)
+            .filter_map(|m| self.remedy(vec![Action::OtherMaterial(Box::new(m.clone()))]))
+            .filter(|r| holds(r) && r.drawbacks.is_empty())
+            .collect()
+    }
+
+    /// Pairs of levers that hold, each reduced as far as it goes, and the pair that comes nearest.
+    fn pairs(&self, levers: &[Lever], start: Option<&Remedy>) -> (Vec<Remedy>, Option<Remedy>) {
+        type Part<'l> = Box<dyn Fn(usize) -> Action + Sync + Send + 'l>;
+        // A share of the lever's way, finer at its beginning, where most is gained; what is only
+        // done or not is always done.
+        let mut parts: Vec<Part<'_>> = levers
+            .iter()
+            .filter(|l| (l.at)(l.steps).keeps_closed() || !self.run.requirements.must_stay_closed)
+            .map(|l| -> Part<'_> {
+                Box::new(|k| {
+                    let step = (l.steps * k * k).div_ceil(PAIR_STEPS * PAIR_STEPS);
+                    (l.at)(step.clamp(1, l.steps))
+                })
+            })
+            .collect();
+        if let Some(Remedy { actions, .. }) = start {
+            parts.push(Box::new(|_| actions[0].clone()));
+        }
+        let both = |a: &Part<'_>, b: &Part<'_>, k: usize| vec![a(k), b(k)];
+        let mut pairs = Vec::new();
+        for (i, a) in parts.iter().enumerate() {
+            for b in &parts[i + 1..] {
+                if !excludes(&a(1), &b(1)) {
+                    pairs.push((a, b));
+                }
+            }
+        }
+        let tried: Vec<(Vec<Action>, f64)> = pairs
+            .par_iter()
+            .filter_map(|(a, b)| {
+                let step = self.least_step(PAIR_STEPS, |k| both(a, b, k));
+                let actions = both(a, b, step.unwrap_or(PAIR_STEPS));
+                let margin_K = self.outcome(&actions)?.margin_K;
+                Some((actions, margin_K))
+            })
+            .collect();
+        let required_K = self.run.requirements.margin_K;
+        let nearest = tried.iter().max_by(|a, b| a.1.total_cmp(&b.1));
+        let nearest = nearest.and_then(|(actions, _)| self.remedy(actions.clone()));
+        let found = tried
+            .into_iter()
+            .filter(|(_, margin_K)| *margin_K >= required_K)
+            .filter_map(|(actions, _)| self.remedy(actions))
+            .collect();
+        (found, nearest)
+    }
+
+    /// What extraction at its most comes to, where that is not enough.
+    fn floor(&self, levers: &[Lever]) -> Option<Floor> {
+        let most = levers.iter().find_map(|l| match (l.at)(l.steps) {
+            action @ Action::Extract { flow_m3_per_s } => Some(Floor {
+                flow_m3_per_s,
+                outcome: self.outcome(&[action])?,
+            }),
+            _ => None,
+        });
+        most.filter(|floor| floor.outcome.verdict != Verdict::Holds)
+    }
+}
+
+/// Whether two changes replace each other instead of adding up.
+fn excludes(a: &Action, b: &Action) -> bool {
+    let changes_arrangement = |x: &Action| {
+        matches!(
+            x,
+            Action::Extract { .. } | Action::LidOff | Action::DoorOpen
+        )
+    };
+    changes_arrangement(a) && changes_arrangement(b)
+}

@@ -1,0 +1,222 @@
+//! Remedies do what they claim, are the least that does, and mean what a run file would mean.
+
+use super::*;
+use crate::catalogue::Catalogue;
+use crate::runfile;
+use crate::study::breakeven::{BreakEven, TOLERANCE_K, break_even, shifted, weather_peak_K};
+use std::path::Path;
+
+fn found(run: &Run) -> Remedies {
+    let materials = runfile::materials(&Catalogue::embedded());
+    remedies(run, &materials, &Options::default()).expect("the demo can be simulated")
+}
+
+fn margin_K(run: &Run) -> f64 {
+    outcome(run, &Options::default())
+        .expect("it can be simulated")
+        .margin_K
+}
+
+/// The demo's run file with some of its text replaced, read as a user's would be.
+fn demo_with(changes: &[(&str, &str)]) -> Run {
+    let mut text = runfile::DEMO_RUN.to_owned();
+    for (from, to) in changes {
+        assert!(text.contains(from), "the demo says {from}");
+        text = text.replacen(from, to, 1);
+    }
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("demo-data");
+    let catalogue = Catalogue::embedded();
+    match runfile::parse(&text, "run.toml", Some(&folder), &catalogue) {
+        Ok(loaded) => loaded.run,
+        Err(problems) => panic!("{problems}"),
+    }
+}
+
+#[test]
+fn effects_come_true_when_applied() {
+    let run = runfile::demo().run;
+    let remedies = found(&run);
+    assert!(remedies.before.verdict != Verdict::Holds);
+    assert!(!remedies.found.is_empty());
+    for r in &remedies.found {
+        let margin_after_K = margin_K(&r.apply(&run));
+        assert!(
+            margin_after_K >= run.requirements.margin_K,
+            "{:?}",
+            r.actions
+        );
+        // Ledgers do not steer the integrator: both ways of running give one course, up to the
+        // rounding of sums.
+        let gained_K = margin_after_K - margin_K(&run);
+        assert!((gained_K - r.effect_K).abs() < 1e-6, "{:?}", r.actions);
+    }
+}
+
+/// A step less than the remedy must not hold: whole m3/h, half kelvins, hundredths, 0.05 W/K.
+#[test]
+fn remedies_are_the_least_that_holds() {
+    let run = runfile::demo().run;
+    let mut tried = 0;
+    for r in found(&run).found {
+        let less = match &r.actions[..] {
+            [Action::Extract { flow_m3_per_s }] => Action::Extract {
+                flow_m3_per_s: flow_m3_per_s - 1.0 / 3600.0,
+            },
+            [Action::FeederCurrent { share }] => Action::FeederCurrent {
+                share: share + 0.01,
+            },
+            [Action::FeederHeatSink { added_W_per_K }] => Action::FeederHeatSink {
+                added_W_per_K: added_W_per_K - 0.05,
+            },
+            [Action::CoolerRoom { by_K, peak_K }] => Action::CoolerRoom {
+                by_K: by_K - 0.5,
+                peak_K: peak_K + 0.5,
+            },
+            _ => continue,
+        };
+        tried += 1;
+        let margin_K = margin_K(&less.apply(&run));
+        assert!(margin_K < run.requirements.margin_K, "{less:?}: {margin_K}");
+    }
+    assert!(tried >= 3);
+}
+
+/// Another way to the same run: the run file says it.
+#[test]
+fn actions_mean_what_a_run_file_says() {
+    let run = runfile::demo().run;
+    let petg = runfile::materials(&Catalogue::embedded())
+        .into_iter()
+        .find(|m| m.name == "petg")
+        .expect("the catalogue has it");
+    // The same volume: densities of 1270 and 1240 kg/m3 in the catalogue.
+    let petg_mass = format!("mass = \"{:.9} kg\"", 2.3 * 1270.0 / 1240.0);
+    let cases: [(Action, Vec<(&str, &str)>); 5] = [
+        (
+            Action::LaterStart { by_h: 5 },
+            vec![("2026-07-13 07:00", "2026-07-13 12:00")],
+        ),
+        (
+            Action::OtherMaterial(Box::new(petg)),
+            vec![
+                ("name = \"pla\"", "name = \"petg\""),
+                ("mass = \"2.3 kg\"", &petg_mass),
+                ("bed = \"60 degC\"", ""),
+                ("nozzle = \"210 degC\"", ""),
+            ],
+        ),
+        (
+            Action::CoolerBed {
+                by_K: 7.5,
+                to_K: 325.65,
+            },
+            vec![("bed = \"60 degC\"", "bed = \"52.5 degC\"")],
+        ),
+        (
+            Action::Extract {
+                flow_m3_per_s: 30.0 / 3600.0,
+            },
+            vec![(
+                "kind = \"closed\"",
+                "kind = \"extracting\"\nflow = \"30 m3/h\"",
+            )],
+        ),
+        (
+            Action::CoolerRoom {
+                by_K: 4.0,
+                peak_K: 0.0,
+            },
+            vec![(
+                "series = \"weather.csv\"",
+                "series = \"weather.csv\"\nshift = \"-4 K\"",
+            )],
+        ),
+    ];
+    for (action, changes) in cases {
+        let (by_action, by_file) = (
+            margin_K(&action.apply(&run)),
+            margin_K(&demo_with(&changes)),
+        );
+        // Equal runs up to the last digits typed above.
+        assert!(
+            (by_action - by_file).abs() < 1e-4,
+            "{action:?}: {by_action} {by_file}"
+        );
+    }
+}
+
+/// A short job on a day of 27 ± 9 °C that is warmest in the afternoon: at night it is cool enough.
+/// The hours at which it is come from running it at each.
+#[test]
+fn a_later_start_is_found_where_the_night_is_cool() {
+    let run = demo_with(&[
+        ("2026-07-13 07:00", "2026-07-13 12:00"),
+        ("121 h", "5 h"),
+        ("2.3 kg", "90 g"),
+        (
+            "series = \"weather.csv\"",
+            "mean = \"26 degC\"\nswing = \"11 K\"\nwarmest_at = \"15:00\"",
+        ),
+    ]);
+    let holds =
+        |by_h: u32| margin_K(&Action::LaterStart { by_h }.apply(&run)) >= run.requirements.margin_K;
+    let first = (1..24).find(|by_h| holds(*by_h));
+    assert!(!holds(0) && first.is_some(), "the case is a fair one");
+    let remedies = found(&run);
+    let named = remedies.found.iter().find_map(|r| match r.actions[..] {
+        [Action::LaterStart { by_h }] => Some(by_h),
+        _ => None,
+    });
+    assert_eq!(named, first);
+}
+
+/// Where no single change is enough, two together may be, and neither of a pair is enough alone.
+#[test]
+fn pairs_are_found_where_no_single_change_is_enough() {
+    let run = demo_with(&[
+        ("121 h", "30 h"),
+        ("2.3 kg", "600 g"),
+        ("series = \"weather.csv\"", "temperature = \"37 degC\""),
+        ("margin = \"3 K\"", "margin = \"13 K\""),
+    ]);
+    let remedies = found(&run);
+    let pairs: Vec<&Remedy> = remedies
+        .found
+        .iter()
+        .filter(|r| r.actions.len() == 2)
+        .collect();
+    assert!(!pairs.is_empty(), "{:#?}", remedies.found);
+    for pair in pairs {
+        assert!(pair.outcome.verdict == Verdict::Holds);
+        for alone in &pair.actions {
+            let margin_K = margin_K(&alone.apply(&run));
+            assert!(margin_K < run.requirements.margin_K, "{alone:?}");
+        }
+    }
+}
+
+/// At the break-even the margin is the required one: the shift holds, a tolerance more does not.
+#[test]
+fn at_the_break_even_the_run_just_holds() {
+    let options = Options::default();
+    for kind in [
+        runfile::model::ArrangementKind::Closed,
+        runfile::model::ArrangementKind::LidOff,
+        runfile::model::ArrangementKind::Extracting {
+            flow_m3_per_s: 0.01,
+        },
+    ] {
+        let mut run = runfile::demo().run;
+        run.arrangement.kind = kind;
+        let found = break_even(&run, margin_K(&run), &options).expect("it can be simulated");
+        let BreakEven::UpTo { shift_K, peak_K } = found else {
+            panic!("{found:?}");
+        };
+        let required_K = run.requirements.margin_K;
+        assert!(margin_K(&shifted(&run, shift_K)) >= required_K);
+        assert!(margin_K(&shifted(&run, shift_K + TOLERANCE_K)) < required_K);
+        // The demo's weather.csv has 35.0 °C as its warmest hour within the run.
+        assert!((weather_peak_K(&run) - 308.15).abs() < 1e-9);
+        assert!((peak_K - 308.15 - shift_K).abs() < 1e-9);
+    }
+}
