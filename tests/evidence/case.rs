@@ -130,6 +130,27 @@ impl Case {
         }
     }
 
+    /// The same check on an imagined other machine: our numbers moved by `scale` times 1e-9 of
+    /// themselves, and distances by `scale` times 1 %.
+    pub fn moved(&self, scale: f64) -> Self {
+        let value = match &self.value {
+            Value::Number { theirs, ours } => Value::Number {
+                theirs: *theirs,
+                ours: ours * (1.0 + scale * 1e-9),
+            },
+            Value::Grid(points) => Value::Grid(
+                points
+                    .iter()
+                    .map(|(t, o)| (*t, t + (o - t) * (1.0 + scale * 0.01)))
+                    .collect(),
+            ),
+        };
+        Self {
+            value,
+            ..self.clone()
+        }
+    }
+
     pub fn holds(&self) -> bool {
         let most = match self.tolerance {
             Tolerance::Relative(r) => r,

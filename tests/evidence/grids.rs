@@ -6,6 +6,8 @@ use std::path::PathBuf;
 /// A file of named columns.
 pub struct Grid {
     columns: HashMap<String, Vec<f64>>,
+    /// Fields of the column "label", if there is one.
+    pub labels: Vec<String>,
     pub rows: usize,
 }
 
@@ -30,7 +32,8 @@ impl Grid {
         Self::read_path(&folder.join(name))
     }
 
-    fn read_path(path: &std::path::Path) -> Self {
+    /// Reads a file.
+    pub fn read_path(path: &std::path::Path) -> Self {
         let mut reader =
             csv::Reader::from_path(path).unwrap_or_else(|e| panic!("{}: {e}", path.display()));
         let header: Vec<String> = reader
@@ -41,17 +44,26 @@ impl Grid {
             .collect();
         let mut columns: HashMap<String, Vec<f64>> =
             header.iter().map(|h| (h.clone(), Vec::new())).collect();
+        let mut labels = Vec::new();
         let mut rows = 0;
         for record in reader.records() {
             let record = record.expect("a row as long as the header");
             for (h, field) in header.iter().zip(record.iter()) {
+                if h == "label" {
+                    labels.push(field.to_owned());
+                    continue;
+                }
                 let value = field.parse().unwrap_or_else(|_| panic!("{h}: {field}"));
                 columns.get_mut(h).expect("named in the header").push(value);
             }
             rows += 1;
         }
         assert!(rows > 0, "{} is empty", path.display());
-        Self { columns, rows }
+        Self {
+            columns,
+            labels,
+            rows,
+        }
     }
 
     /// A column by name.

@@ -1,13 +1,21 @@
 //! The evidence page: what is not covered first, then every check.
 
 use crate::case::{Case, Source, Tolerance, Value};
+use crate::worked_examples::Recomputed;
 use std::collections::BTreeSet;
 use std::fmt::Write;
+use std::path::Path;
 
 const OPENING: &str = include_str!("opening.md");
+const HERE: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/tests/evidence");
 
-pub fn page(cases: &[Case], sources: &BTreeSet<Source>) -> String {
+/// The whole page.
+pub fn page(cases: &[Case], sources: &BTreeSet<Source>, recomputed: &[Recomputed]) -> String {
     let mut s = OPENING.to_owned();
+    if Path::new(HERE).join("second/README.md").exists() {
+        s += "A second implementation of whole chambers, in another language and with other libraries, has its own page: \
+              [second/README.md](second/README.md).\n\n";
+    }
     let memory = sources
         .iter()
         .filter(|s| s.title().contains("from memory"))
@@ -44,11 +52,14 @@ pub fn page(cases: &[Case], sources: &BTreeSet<Source>) -> String {
             Tolerance::Relative(r) => percent(r),
             Tolerance::Absolute(a) => format!("{} {}", digits(a, 2), c.unit),
         };
-        let _ = writeln!(
-            s,
+        let row = format!(
             "| {} | {:?}: {} | {theirs} | {ours} | {allowed} | {} |",
-            c.what, c.source, c.place, c.why
+            cell(&c.what),
+            c.source,
+            cell(c.place),
+            cell(c.why)
         );
+        let _ = writeln!(s, "{}", symbols(&row));
     }
     let _ = write!(
         s,
@@ -58,7 +69,54 @@ pub fn page(cases: &[Case], sources: &BTreeSet<Source>) -> String {
         let n = cases.iter().filter(|c| c.source == *source).count();
         let _ = writeln!(s, "| {source:?} | {} | {n} |", source.title());
     }
+    examples(&mut s, recomputed);
+    // What the mutation run found, kept beside this page by whoever ran it.
+    if let Ok(mutants) = std::fs::read_to_string(Path::new(HERE).join("mutants.md")) {
+        s.push('\n');
+        s += &mutants.replace("\r\n", "\n");
+    }
     s
+}
+
+/// The handbook's examples, worked again from their inputs by other code than ours.
+fn examples(s: &mut String, recomputed: &[Recomputed]) {
+    let examples: BTreeSet<_> = recomputed.iter().map(|r| r.example()).collect();
+    let _ = write!(
+        s,
+        "\n## Worked examples, worked again\n\nThe inputs of {} worked examples, as remembered, put through the book's own \
+         formulas in `reference/make_grids.py` (which shares no code with ours). A printed value that could not be reached \
+         again would not be used above.\n\n| example | printed | worked again | allowed |\n| --- | --- | --- | --- |\n",
+        examples.len(),
+    );
+    for r in recomputed {
+        let _ = writeln!(
+            s,
+            "| {} | {} | {} | {} |",
+            symbols(&cell(&r.label)),
+            digits(r.printed, 5),
+            digits(r.again, 4),
+            digits(r.allowed, 2)
+        );
+    }
+}
+
+/// A text that does not end the cell of a table.
+fn cell(text: &str) -> String {
+    text.replace('|', "\\|")
+}
+
+/// Units as they are printed.
+fn symbols(text: &str) -> String {
+    [
+        ("degC", "°C"),
+        ("m2", "m²"),
+        ("m3", "m³"),
+        ("K4", "K⁴"),
+        (" - |", " |"),
+        (", - |", " |"),
+    ]
+    .iter()
+    .fold(text.to_owned(), |t, (from, to)| t.replace(from, to))
 }
 
 fn percent(r: f64) -> String {
@@ -78,6 +136,10 @@ fn bound(c: &Case) -> String {
         .map(|m| m * decade)
         .find(|b| d <= *b * (1.0 + 1e-6))
         .unwrap_or(d);
+    // A check that holds is not rounded beyond what it is allowed.
+    let up = match c.tolerance {
+        Tolerance::Relative(most) | Tolerance::Absolute(most) => up.min(most.max(1e-9)),
+    };
     match c.tolerance {
         Tolerance::Relative(_) => percent(up),
         Tolerance::Absolute(_) => format!("{} {}", digits(up, 1), c.unit),
