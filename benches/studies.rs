@@ -1,35 +1,51 @@
-//! Speed of the studies that run one job many times. Targets on two cores: six arrangements with
-//! break-evens, and the remedies of a run that softens, each below 0.3 s.
+//! Speed of the studies that run one job many times, on the 160-hour run in real hourly weather that
+//! `speed` uses. Targets on two cores: six arrangements with break-evens, and a fan chosen from the
+//! whole catalogue, each below 0.3 s.
 
 use std::hint::black_box;
 
 use criterion::{Criterion, criterion_group, criterion_main};
 use dogdays::catalogue::Catalogue;
 use dogdays::integrate::Options;
-use dogdays::runfile;
+use dogdays::runfile::{self, Run};
 use dogdays::study::breakeven::break_even;
 use dogdays::study::check::outcome;
 use dogdays::study::compare::{compare, usual};
 use dogdays::study::remedies::remedies;
+use dogdays::study::size_fan::size_fan;
 
+mod heat_wave;
+use heat_wave::heat_wave;
+
+/// The built-in demo runs 121 h; the heat wave 160 h, where PLA needs more than a fan.
 fn studies(c: &mut Criterion) {
-    let run = runfile::demo().run;
     let options = Options::default();
-    let materials = runfile::materials(&Catalogue::embedded());
-    let margin_K = outcome(&run, &options).map_or(0.0, |o| o.margin_K);
-    let mut group = c.benchmark_group("studies");
-    group.sample_size(20);
-    group.bench_function("outcome", |b| b.iter(|| outcome(black_box(&run), &options)));
-    group.bench_function("break-even", |b| {
-        b.iter(|| break_even(black_box(&run), margin_K, &options));
-    });
-    group.bench_function("compare six", |b| {
-        b.iter(|| compare(usual(black_box(&run)).candidates, &options));
-    });
-    group.bench_function("remedies", |b| {
-        b.iter(|| remedies(black_box(&run), &materials, &options));
-    });
-    group.finish();
+    let catalogue = Catalogue::embedded();
+    let materials = runfile::materials(&catalogue);
+    let fans = match catalogue.fans() {
+        Ok(fans) => fans,
+        Err(problems) => panic!("{problems}"),
+    };
+    let with = |name: &str, run: &Run, c: &mut Criterion| {
+        let margin_K = outcome(run, &options).map_or(0.0, |o| o.margin_K);
+        let mut group = c.benchmark_group(name);
+        group.sample_size(20);
+        group.bench_function("break-even", |b| {
+            b.iter(|| break_even(black_box(run), margin_K, &options));
+        });
+        group.bench_function("compare six", |b| {
+            b.iter(|| compare(usual(black_box(run), &options)?.candidates, &options));
+        });
+        group.bench_function("size-fan, 14 fans", |b| {
+            b.iter(|| size_fan(black_box(run), &fans, &options));
+        });
+        group.bench_function("remedies", |b| {
+            b.iter(|| remedies(black_box(run), &materials, &options));
+        });
+        group.finish();
+    };
+    with("heat wave of 160 h", &heat_wave(), c);
+    with("demo of 121 h", &runfile::demo().run, c);
 }
 
 criterion_group!(benches, studies);

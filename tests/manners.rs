@@ -7,7 +7,15 @@ use dogdays::catalogue::{Catalogue, Kind};
 use dogdays::runfile::json_schema::json_schema;
 use dogdays::runfile::schema::{Kind as FieldKind, Table};
 
-const SUBCOMMANDS: [&str; 5] = ["check", "catalogue", "new", "completions", "manual"];
+const SUBCOMMANDS: [&str; 7] = [
+    "check",
+    "compare",
+    "size-fan",
+    "catalogue",
+    "new",
+    "completions",
+    "manual",
+];
 
 /// The program, with an environment that no user's settings reach.
 fn program(arguments: &[&str]) -> Command {
@@ -177,9 +185,14 @@ fn a_closed_pipe_is_no_error() {
 fn us_units_show_fahrenheit_in_text_and_leave_json_alone() {
     let text = out(&run(&["check", "--units", "us"]));
     assert!(text.contains("softening limit 134.6 °F"), "{text}");
-    assert!(!text.contains("°C") && !text.contains(" K "), "{text}");
-    let si = out(&run(&["check", "--json"]));
-    assert_eq!(si, out(&run(&["check", "--json", "--units", "us"])));
+    for subcommand in ["check", "compare", "size-fan"] {
+        let text = out(&run(&[subcommand, "--units", "us"]));
+        for si in ["°C", " K ", " K,", " K\n", "m³/h", "m3/h", " Pa"] {
+            assert!(!text.contains(si), "{subcommand} says {si:?}: {text}");
+        }
+        let json = out(&run(&[subcommand, "--json"]));
+        assert_eq!(json, out(&run(&[subcommand, "--json", "--units", "us"])));
+    }
 }
 
 #[test]
@@ -188,6 +201,10 @@ fn tables_fit_eighty_columns() {
         ["check"].as_slice(),
         &["check", "--explain"],
         &["check", "--units", "us"],
+        &["compare"],
+        &["compare", "--units", "us"],
+        &["size-fan"],
+        &["size-fan", "--units", "us"],
         &["catalogue"],
         &["catalogue", "pla"],
         &["catalogue", "bench-220"],

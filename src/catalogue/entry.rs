@@ -1,9 +1,10 @@
 //! Entries and their lookup.
 
 use super::embedded::EMBEDDED;
+use super::fan::{Fan, fan_of};
 use crate::runfile::complete::complete;
 use crate::runfile::explain::{Stated, explain};
-use crate::runfile::fields::{machine::MACHINE, material::MATERIAL, material::PANEL};
+use crate::runfile::fields::{fan::FAN, machine::MACHINE, material::MATERIAL, material::PANEL};
 use crate::runfile::problem::{Problem, Problems, Source, nearest};
 use crate::runfile::reader::read_source;
 use crate::runfile::schema::Table;
@@ -22,11 +23,13 @@ pub enum Kind {
     Material,
     /// A panel build-up.
     Panel,
+    /// A fan.
+    Fan,
 }
 
 impl Kind {
     /// Every kind, in the order lists show them.
-    pub const ALL: [Self; 3] = [Self::Machine, Self::Material, Self::Panel];
+    pub const ALL: [Self; 4] = [Self::Machine, Self::Material, Self::Panel, Self::Fan];
 
     /// One of them, for sentences: "machine".
     #[must_use]
@@ -35,6 +38,7 @@ impl Kind {
             Self::Machine => "machine",
             Self::Material => "material",
             Self::Panel => "panel",
+            Self::Fan => "fan",
         }
     }
 
@@ -45,6 +49,7 @@ impl Kind {
             Self::Machine => "machines",
             Self::Material => "materials",
             Self::Panel => "panels",
+            Self::Fan => "fans",
         }
     }
 
@@ -55,11 +60,12 @@ impl Kind {
             Self::Machine => &MACHINE,
             Self::Material => &MATERIAL,
             Self::Panel => &PANEL,
+            Self::Fan => &FAN,
         }
     }
 }
 
-/// One machine, material or panel.
+/// One machine, material, panel or fan.
 #[derive(Debug, Clone)]
 pub struct Entry {
     /// What it describes.
@@ -152,13 +158,16 @@ impl Entry {
                 self.file(),
                 &mut problems,
             );
+            if self.kind == Kind::Fan && !problems.iter().any(Problem::is_error) {
+                problems.extend(fan_of(&section, &self.name, self.file()).err().map(|p| *p));
+            }
         }
         problems.retain(Problem::is_error);
         problems
     }
 }
 
-/// All machines, materials and panels that are known.
+/// All machines, materials, panels and fans that are known.
 #[derive(Debug, Clone)]
 pub struct Catalogue {
     entries: BTreeMap<(Kind, String), Entry>,
@@ -184,10 +193,10 @@ impl Catalogue {
     }
 
     /// The entries that come with the program, and those of a user's folder, which replace them by
-    /// name. Folders `machines`, `materials` and `panels` may each be absent, but not all three.
+    /// name. Folders `machines`, `materials`, `panels` and `fans` may each be absent, but not all four.
     ///
     /// # Errors
-    /// When the folder can't be read, holds none of the three, or a file in it is wrong; all that is wrong is
+    /// When the folder can't be read, holds none of the four, or a file in it is wrong; all that is wrong is
     /// reported at once.
     pub fn with_folder(folder: &Path) -> Result<Self, Problems> {
         let mut catalogue = Self::embedded();
@@ -199,7 +208,7 @@ impl Catalogue {
                 "there is no such folder"
             };
             return Err(Problem::in_file(shown, what)
-                .help("name a folder that holds machines/, materials/ or panels/ with .toml files")
+                .help("name a folder that holds machines/, materials/, panels/ or fans/ with .toml files")
                 .into());
         }
         let mut problems = Vec::new();
@@ -213,7 +222,7 @@ impl Catalogue {
         }
         if !any_folder {
             return Err(Problem::in_file(shown, "this folder holds no models")
-                .help("put your files in folders machines/, materials/ or panels/ inside it")
+                .help("put your files in folders machines/, materials/, panels/ or fans/ inside it")
                 .into());
         }
         if problems.is_empty() {
@@ -286,6 +295,45 @@ impl Catalogue {
         self.entries
             .get(&(kind, name.to_owned()))
             .or_else(|| self.entries.get(&(kind, name.to_lowercase())))
+    }
+
+    /// The fan of that name.
+    ///
+    /// # Errors
+    /// When there is none of that name, or its file is wrong.
+    pub fn fan(&self, name: &str) -> Result<Fan, Problems> {
+        let Some(entry) = self.get(Kind::Fan, name) else {
+            let message = format!("there is no fan \"{name}\" in the catalogue");
+            return Err(Problem::in_file(name, message)
+                .help(format!(
+                    "{}; or name a CSV file with the columns flow_m3_per_h,pressure_Pa",
+                    self.suggestion(Kind::Fan, name)
+                ))
+                .into());
+        };
+        let mut problems = Vec::new();
+        if let Some(mut section) = entry.read(&mut problems) {
+            complete(
+                &mut section,
+                "",
+                Kind::Fan.table(),
+                entry.file(),
+                &mut problems,
+            );
+            if !problems.iter().any(Problem::is_error) {
+                return fan_of(&section, &entry.name, entry.file()).map_err(|p| Problems::from(*p));
+            }
+        }
+        Err(Problems::new(problems))
+    }
+
+    /// Every fan, by name.
+    ///
+    /// # Errors
+    /// When a fan's file is wrong.
+    pub fn fans(&self) -> Result<Vec<Fan>, Problems> {
+        let names: Vec<&str> = self.list(Kind::Fan).map(|e| e.name.as_str()).collect();
+        names.into_iter().map(|name| self.fan(name)).collect()
     }
 
     /// Every entry of a kind, by name.
@@ -368,6 +416,7 @@ mod tests {
         assert!(catalogue.list(Kind::Machine).count() >= 6);
         assert!(catalogue.list(Kind::Material).count() >= 13);
         assert!(catalogue.list(Kind::Panel).count() >= 8);
+        assert!(catalogue.fans().expect("all valid").len() >= 10);
     }
 
     /// U-values with the surface resistances of ISO 6946 for walls (0.13 and 0.04 m2 K/W):

@@ -1,7 +1,7 @@
-//! Machines, materials and panels by name.
+//! Machines, materials, panels and fans by name.
 //!
 //! The files of `models/` are embedded in the program; a user's own folder of the same layout
-//! (`machines/`, `materials/`, `panels/`) adds to them or replaces entries by name. Each entry
+//! (`machines/`, `materials/`, `panels/`, `fans/`) adds to them or replaces entries by name. Each entry
 //! keeps its raw text, so that its notes and sources can be shown.
 //!
 //! This room knows how to find and read entries. What their keys are is declared in
@@ -10,5 +10,7 @@
 
 mod embedded;
 mod entry;
+mod fan;
 
 pub use entry::{Catalogue, Entry, Kind};
+pub use fan::{Fan, FanKind};

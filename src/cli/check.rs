@@ -6,9 +6,8 @@ use std::time::Instant;
 use super::common::{Failure, Integrator, Outcome, RunOptions, print, save};
 use super::terminal::{self, Progress};
 use crate::integrate::Options;
-use crate::output::chart::{Size, Units};
+use crate::output::chart::Size;
 use crate::output::{explain, json, remedies, report, run_picture, table};
-use crate::quantity::System;
 use crate::runfile;
 use crate::study::{self, Verdict, choices::choices};
 
@@ -77,11 +76,7 @@ pub fn run(o: &CheckOptions) -> Result<Outcome, Failure> {
         save(path, &bytes, "the table")?;
     }
     if let (Some(path), Some(format)) = (&o.plot, format) {
-        let units = match system {
-            System::Si => Units::Si,
-            System::Us => Units::Us,
-        };
-        let bytes = run_picture::draw_run(&loaded.run, &findings, format, Size::default(), units)
+        let bytes = run_picture::draw_run(&loaded.run, &findings, format, Size::default(), system)
             .map_err(|e| Failure::Other(e.to_string()))?;
         save(path, &bytes, "the plot")?;
     }
@@ -118,7 +113,7 @@ pub fn run(o: &CheckOptions) -> Result<Outcome, Failure> {
         };
         if let Some(r) = remedies.as_ref().filter(|_| !quiet || o.remedies) {
             text.push('\n');
-            text.push_str(&remedies::text(&loaded.run, r));
+            text.push_str(&remedies::text(&loaded.run, r, system));
         }
         if let Some(choices) = &choices {
             text.push('\n');

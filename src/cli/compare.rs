@@ -2,17 +2,27 @@
 
 use std::path::PathBuf;
 
-use super::common::{Failure, Outcome, RunOptions, note, print, save};
+use super::common::{Failure, Outcome, RunOptions, print, save};
+use super::terminal::{self, Progress};
 use crate::integrate::Options;
-use crate::output::chart::{Size, Units};
+use crate::output::chart::Size;
 use crate::output::{compare, compare_picture};
 use crate::study::compare::{Candidate, compare as run_all, own, usual};
 
 /// Options of `compare`.
 #[derive(Debug, clap::Args)]
-#[command(
-    after_help = "The first row is the run as it is, and the exit code is its verdict's.\nWith [[compare]] tables in the run file, each a name and any keys with other values, those are compared; without, the usual arrangements: closed, lid off, door open, extracting, blowing in, recirculating."
-)]
+#[command(after_help = "\
+Examples:
+  dogdays compare                              the built-in demo
+  dogdays compare my.toml --plot compare.svg   a table and a picture
+  dogdays compare my.toml --csv compare.csv    the table for a spreadsheet
+
+With [[compare]] tables in the run file, each a name and any keys with other
+values, those are compared; without, the usual arrangements: closed, lid off,
+door open, extracting, blowing in, recirculating. The first row is the run as it
+is, and the exit code is its verdict's.
+
+Exit codes: 0 holds, 10 tight, 20 softens, 2 wrong input or usage, 1 anything else.")]
 pub struct CompareOptions {
     #[command(flatten)]
     run: RunOptions,
@@ -35,43 +45,42 @@ pub fn run(o: &CompareOptions) -> Result<Outcome, Failure> {
         .map(super::common::plot_format)
         .transpose()?;
     let loaded = o.run.load()?;
+    let system = terminal::units();
+    let options = Options::default();
+    let progress = Progress::start(&format!("comparing {}", loaded.run.name), None);
     let (candidates, setting) = if loaded.compare.is_empty() {
-        let usual = usual(&loaded.run);
-        let flow = usual.is_flow_assumed.then_some(usual.flow_m3_per_s);
-        let setting = compare::Setting {
-            assumed_flow_m3_per_s: flow,
-        };
-        (usual.candidates, setting)
+        let usual = usual(&loaded.run, &options)?;
+        let flow = Some((usual.flow_m3_per_s, usual.flow_basis));
+        (usual.candidates, compare::Setting { flow })
     } else {
         let named = loaded.compare.into_iter().map(|v| Candidate {
             name: v.name,
             run: v.run,
         });
         let candidates = std::iter::once(own(&loaded.run)).chain(named).collect();
-        let setting = compare::Setting {
-            assumed_flow_m3_per_s: None,
-        };
-        (candidates, setting)
+        (candidates, compare::Setting { flow: None })
     };
-    let rows = run_all(candidates, &Options::default())?;
+    let rows = run_all(candidates, &options)?;
+    drop(progress);
     if let Some(path) = &o.csv {
         let bytes = compare::csv(&rows).map_err(|e| Failure::Other(e.to_string()))?;
         save(path, &bytes, "the table")?;
     }
     if let (Some(path), Some(format)) = (&o.plot, format) {
-        let bytes = compare_picture::draw(&rows, format, Size::default(), Units::Si)
+        let bytes = compare_picture::draw(&rows, format, Size::default(), system)
             .map_err(|e| Failure::Other(e.to_string()))?;
         save(path, &bytes, "the plot")?;
     }
     if o.json {
         print(&format!("{:#}\n", compare::json(&rows, setting)))?;
+    } else if terminal::is_quiet() {
+        print(&compare::answer(&rows, system))?;
     } else {
-        print(&compare::text(&rows, setting))?;
+        print(&compare::text(&rows, setting, system))?;
     }
-    let first = rows.first().ok_or_else(|| {
-        note("nothing was compared");
-        Failure::Other("there is no run to compare".to_owned())
-    })?;
+    let first = rows
+        .first()
+        .ok_or_else(|| Failure::Other("there is no run to compare".to_owned()))?;
     Ok(Outcome {
         exit_code: first.findings.outcome.verdict.exit_code(),
     })

@@ -8,6 +8,7 @@ mod compare;
 mod manual;
 mod new;
 mod question;
+mod size_fan;
 mod terminal;
 
 use clap::{CommandFactory, FromArgMatches, Parser, Subcommand};
@@ -59,6 +60,8 @@ enum Command {
     Manual(manual::ManualOptions),
     /// Arrangements side by side: verdicts, margins, and up to which room temperature each holds.
     Compare(compare::CompareOptions),
+    /// Which fan is enough? Least flow, pressure, and each fan over the whole run.
+    SizeFan(size_fan::SizeFanOptions),
 }
 
 /// Runs the program and returns its exit code.
@@ -89,6 +92,7 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> u8 {
         Some(Command::Completions(options)) => manual::completions(&options, Arguments::command()),
         Some(Command::Manual(_)) => manual::manual(Arguments::command()),
         Some(Command::Compare(options)) => compare::run(&options),
+        Some(Command::SizeFan(options)) => size_fan::run(&options),
     };
     match outcome {
         Ok(Outcome { exit_code }) => exit_code,

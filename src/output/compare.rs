@@ -5,12 +5,13 @@ use std::fmt::Write;
 use serde_json::{Value, json};
 
 use super::json::{SCHEMA, rounded};
-use super::report::wrap;
+use super::report::{bullet, wrap};
 use super::words::{iso, moment};
+use crate::quantity::{System, format_difference, format_temperature};
 use crate::runfile::model::ArrangementKind;
 use crate::study::breakeven::{BreakEven, weather_peak_K};
 use crate::study::cautions::Caution;
-use crate::study::compare::Row;
+use crate::study::compare::{FlowBasis, Row};
 use crate::study::warnings::arrangement_name;
 
 const J_PER_KWH: f64 = 3.6e6;
@@ -18,8 +19,8 @@ const J_PER_KWH: f64 = 3.6e6;
 /// What a comparison is told with besides its rows.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Setting {
-    /// Flow of the fans, m3/s, when it was assumed for want of one in the run.
-    pub assumed_flow_m3_per_s: Option<f64>,
+    /// Flow of the fans, m3/s, and where it comes from, when the usual arrangements are compared.
+    pub flow: Option<(f64, FlowBasis)>,
 }
 
 /// The flow of an arrangement's fan, m3/s.
@@ -45,21 +46,22 @@ fn cautions(rows: &[Row]) -> Vec<Caution> {
 
 /// The sentence about break-even that one remembers.
 #[must_use]
-pub fn break_even_sentence(row: &Row) -> String {
+pub fn break_even_sentence(row: &Row, system: System) -> String {
     let place = if row.run.room.building.is_some() {
         " outdoors"
     } else {
         ""
     };
-    let now = weather_peak_K(&row.run) - 273.15;
+    let now = format_temperature(weather_peak_K(&row.run), system);
     let mut letters = row.name.chars();
     let name: String = letters.next().map_or_else(String::new, |first| {
         first.to_uppercase().chain(letters).collect()
     });
     match row.break_even {
         BreakEven::UpTo { peak_K, .. } => format!(
-            "{name} is fine up to afternoons of {:.1} °C{place}; the warmest of this run has {now:.1} °C.",
-            floor_to_tenth(peak_K - 273.15)
+            "{name} is fine up to afternoons of {:.1} {}{place}; the warmest of this run has {now}.",
+            floor_to_tenth(system.temperature(peak_K)),
+            system.temperature_unit()
         ),
         BreakEven::Never => format!("{name} does not hold in any weather worth having."),
         BreakEven::Always => format!("{name} holds in any weather."),
@@ -71,37 +73,44 @@ fn floor_to_tenth(v: f64) -> f64 {
     (v * 10.0).floor() / 10.0
 }
 
-/// The whole text, 80 columns wide.
+/// The answer alone: up to where the run as it is holds, and the best that is allowed.
 #[must_use]
-pub fn text(rows: &[Row], setting: Setting) -> String {
-    let mut out = String::new();
-    // Writing to a string cannot fail.
-    let _ = write_text(&mut out, rows, setting);
-    out
-}
-
-fn write_text(o: &mut String, rows: &[Row], setting: Setting) -> std::fmt::Result {
+pub fn answer(rows: &[Row], system: System) -> String {
     let Some(first) = rows.first() else {
-        return Ok(());
+        return String::new();
     };
-    for line in wrap(&break_even_sentence(first), 80) {
-        writeln!(o, "{line}")?;
-    }
     let best = rows
         .iter()
         .skip(1)
         .filter(|r| r.is_allowed)
-        .max_by(|a, b| a.change_K.total_cmp(&b.change_K));
-    if let Some(best) = best.filter(|b| b.change_K > 0.0) {
-        for line in wrap(&break_even_sentence(best), 80) {
-            writeln!(o, "{line}")?;
-        }
-    }
+        .max_by(|a, b| a.change_K.total_cmp(&b.change_K))
+        .filter(|best| best.change_K > 0.0);
+    std::iter::once(first)
+        .chain(best)
+        .flat_map(|row| wrap(&break_even_sentence(row, system), 80))
+        .map(|line| line + "\n")
+        .collect()
+}
+
+/// The whole text, 80 columns wide.
+#[must_use]
+pub fn text(rows: &[Row], setting: Setting, system: System) -> String {
+    let mut out = String::new();
+    // Writing to a string cannot fail.
+    let _ = write_text(&mut out, rows, setting, system);
+    out
+}
+
+fn write_text(o: &mut String, rows: &[Row], setting: Setting, system: System) -> std::fmt::Result {
+    let Some(first) = rows.first() else {
+        return Ok(());
+    };
+    write!(o, "{}", answer(rows, system))?;
     writeln!(o, "\nRun          {}", first.run.name)?;
     writeln!(
         o,
-        "Required     {:.1} K below the softening limit\n",
-        first.run.requirements.margin_K
+        "Required     {} below the softening limit\n",
+        format_difference(first.run.requirements.margin_K, system)
     )?;
     writeln!(
         o,
@@ -111,13 +120,20 @@ fn write_text(o: &mut String, rows: &[Row], setting: Setting) -> std::fmt::Resul
     writeln!(
         o,
         "{:<16}{:<7}{:>7}{:>7}  {:<10} {:<12}{:>6}{:>6}",
-        "", "", "K", "K", "", "", "°C", "kWh"
+        "",
+        "",
+        system.difference_unit(),
+        system.difference_unit(),
+        "",
+        "",
+        system.temperature_unit(),
+        "kWh"
     )?;
     for row in rows {
-        write_row(o, row)?;
+        write_row(o, row, system)?;
     }
     writeln!(o)?;
-    notes(o, rows, setting)?;
+    notes(o, rows, setting, system)?;
     writeln!(o, "\nCautions")?;
     for c in cautions(rows) {
         bullet(o, c.text())?;
@@ -125,7 +141,7 @@ fn write_text(o: &mut String, rows: &[Row], setting: Setting) -> std::fmt::Resul
     Ok(())
 }
 
-fn write_row(o: &mut String, row: &Row) -> std::fmt::Result {
+fn write_row(o: &mut String, row: &Row, system: System) -> std::fmt::Result {
     const NAME_WIDTH: usize = 15;
     let name = if row.is_allowed {
         row.name.clone()
@@ -144,7 +160,7 @@ fn write_row(o: &mut String, row: &Row) -> std::fmt::Result {
     let outcome = &row.findings.outcome;
     let up_to = match row.break_even {
         BreakEven::UpTo { peak_K, .. } => {
-            format!("{:.1}", floor_to_tenth(peak_K - 273.15))
+            format!("{:.1}", floor_to_tenth(system.temperature(peak_K)))
         }
         BreakEven::Never => "none".to_owned(),
         BreakEven::Always => "any".to_owned(),
@@ -154,15 +170,15 @@ fn write_row(o: &mut String, row: &Row) -> std::fmt::Result {
         o,
         "{name:<16}{:<7}{:>7.1}{:>+7.1}  {:<10} {day:<12}{up_to:>6}{:>6.1}  {}",
         outcome.verdict.name(),
-        outcome.margin_K,
-        row.change_K,
+        system.difference(outcome.margin_K),
+        system.difference(row.change_K),
         outcome.station.name(),
         (row.heaters_J + row.fan_J.unwrap_or(0.0)) / J_PER_KWH,
         if row.stays_closed { "yes" } else { "no" }
     )
 }
 
-fn notes(o: &mut String, rows: &[Row], setting: Setting) -> std::fmt::Result {
+fn notes(o: &mut String, rows: &[Row], setting: Setting, system: System) -> std::fmt::Result {
     let mut notes = vec![
         "margin: softening limit less the hottest filament; change: margin gained against the first row; up to: warmest afternoon at which it still holds; heat: energy of bed, hotend and a recirculating fan"
             .to_owned(),
@@ -173,11 +189,14 @@ fn notes(o: &mut String, rows: &[Row], setting: Setting) -> std::fmt::Result {
                 .to_owned(),
         );
     }
-    if let Some(flow) = setting.assumed_flow_m3_per_s {
-        notes.push(format!(
-            "fans are taken to move {:.0} m³/h, three changes of the chamber's air a minute: the run names no flow",
-            flow * 3600.0
-        ));
+    if let Some((flow, basis)) = setting.flow {
+        let flow = format!("{:.1} {}", system.flow(flow), system.flow_unit());
+        let why = match basis {
+            FlowBasis::Run => "as the run says",
+            FlowBasis::Sized => "the least extraction that holds, as `size-fan` finds it",
+            FlowBasis::ChamberSize => "three changes of the chamber's air a minute, as a guess",
+        };
+        notes.push(format!("fans move {flow}: {why}"));
     }
     if rows.iter().any(|r| !r.is_allowed) {
         notes.push(
@@ -187,7 +206,7 @@ fn notes(o: &mut String, rows: &[Row], setting: Setting) -> std::fmt::Result {
     }
     for row in rows {
         for w in row.findings.warnings.iter().filter(|w| is_about_row(w)) {
-            notes.push(format!("{}: {w}", row.name));
+            notes.push(format!("{}: {}", row.name, w.text(system)));
         }
     }
     for note in notes {
@@ -205,13 +224,6 @@ const fn is_about_row(w: &crate::study::warnings::Warning) -> bool {
     )
 }
 
-fn bullet(o: &mut String, text: &str) -> std::fmt::Result {
-    for (k, line) in wrap(text, 76).into_iter().enumerate() {
-        writeln!(o, "  {} {line}", if k == 0 { "-" } else { " " })?;
-    }
-    Ok(())
-}
-
 /// JSON of a comparison.
 #[must_use]
 pub fn json(rows: &[Row], setting: Setting) -> Value {
@@ -219,8 +231,12 @@ pub fn json(rows: &[Row], setting: Setting) -> Value {
     json!({
         "schema": SCHEMA,
         "run": first.map(|r| r.run.name.as_str()),
-        "assumed_flow_m3_per_h":
-            setting.assumed_flow_m3_per_s.map(|flow| rounded(flow * 3600.0, 3)),
+        "flow_m3_per_h": setting.flow.map(|(flow, _)| rounded(flow * 3600.0, 3)),
+        "flow_basis": setting.flow.map(|(_, basis)| match basis {
+            FlowBasis::Run => "run",
+            FlowBasis::Sized => "least that holds",
+            FlowBasis::ChamberSize => "chamber size",
+        }),
         "arrangements": rows.iter().map(json_row).collect::<Vec<_>>(),
         "cautions": cautions(rows).iter().map(|c| c.text()).collect::<Vec<_>>(),
     })

@@ -1,12 +1,11 @@
 //! The picture of a comparison: the hottest filament of every arrangement over time, against the
 //! limit.
 
-use super::chart::{
-    Chart, ChartError, Format, Hottest, Limit, Line, Role, Size, Units, draw_comparison,
-};
+use super::chart::{Chart, ChartError, Format, Hottest, Limit, Line, Role, Size, draw_comparison};
 use super::compare::break_even_sentence;
 use super::words::{date_and_time, hours};
 use crate::chamber::{Simulation, StationKind};
+use crate::quantity::System;
 use crate::study::compare::Row;
 
 /// Points along each line; the chart thins them to what its pixels can show.
@@ -16,15 +15,20 @@ const POINTS: usize = 1500;
 ///
 /// # Errors
 /// See [`ChartError`].
-pub fn draw(rows: &[Row], format: Format, size: Size, units: Units) -> Result<Vec<u8>, ChartError> {
-    let Some(chart) = chart(rows) else {
+pub fn draw(
+    rows: &[Row],
+    format: Format,
+    size: Size,
+    system: System,
+) -> Result<Vec<u8>, ChartError> {
+    let Some(chart) = chart(rows, system) else {
         return Err(ChartError::NoData);
     };
-    draw_comparison(&chart, format, size, units)
+    draw_comparison(&chart, format, size, system)
 }
 
 /// The chart; none without rows.
-fn chart(rows: &[Row]) -> Option<Chart> {
+fn chart(rows: &[Row], system: System) -> Option<Chart> {
     let first = rows.first()?;
     // Variants may be longer or have other limits; the axis takes the longest, and a limit is
     // drawn only where all share it.
@@ -37,7 +41,7 @@ fn chart(rows: &[Row]) -> Option<Chart> {
     let o = &first.findings.outcome;
     let same_start = rows.iter().all(|r| r.run.start == first.run.start);
     Some(Chart {
-        title: break_even_sentence(first),
+        title: break_even_sentence(first, system),
         subtitle: format!(
             "{} · {} · {} · hottest filament along the feed path",
             first.run.name, first.run.machine.name, first.run.material.name

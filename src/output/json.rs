@@ -70,6 +70,12 @@ pub fn check(run: &Run, f: &Findings) -> Value {
             "stored_J": rounded(f.heat.stored_J, 1),
             "unaccounted_relative": f.heat.unaccounted_relative,
         },
+        "fan": f.fan.map(|u| json!({
+            "running_share": rounded(u.share, 4),
+            "running_h": rounded(u.running_h, 4),
+            "starts": u.starts,
+            "energy_J": u.energy_J.map(|e| rounded(e, 1)),
+        })),
         "integrator": {
             "method": f.integrator.name(),
             "steps": f.effort.steps,

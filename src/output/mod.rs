@@ -12,5 +12,6 @@ pub mod json;
 pub mod remedies;
 pub mod report;
 pub mod run_picture;
+pub mod size_fan;
 pub mod table;
 pub mod words;

@@ -6,6 +6,7 @@ use serde_json::{Value, json};
 
 use super::json::rounded;
 use super::report::wrap;
+use crate::quantity::{System, format_difference, format_flow, format_temperature};
 use crate::runfile::Run;
 use crate::study::Verdict;
 use crate::study::cautions::Caution;
@@ -15,8 +16,8 @@ use crate::study::remedies::{Remedies, Remedy};
 const MOST_SHOWN: usize = 12;
 
 /// The changes in words: "extracting 40 m³/h; bed 5.0 K cooler".
-fn words(r: &Remedy) -> String {
-    let actions: Vec<String> = r.actions.iter().map(ToString::to_string).collect();
+fn words(r: &Remedy, system: System) -> String {
+    let actions: Vec<String> = r.actions.iter().map(|a| a.text(system)).collect();
     actions.join("; ")
 }
 
@@ -32,56 +33,67 @@ fn cautions(run: &Run, r: &Remedies) -> Vec<Caution> {
 }
 
 /// The sentence for when nothing allowed helps.
-fn floor_sentence(run: &Run, r: &Remedies) -> Option<String> {
+fn floor_sentence(run: &Run, r: &Remedies, system: System) -> Option<String> {
     let floor = r.floor.as_ref()?;
     let needed_K = run.material.softening_limit_K - run.requirements.margin_K;
     Some(format!(
-        "Nothing that is allowed is enough with this material. Even unlimited extraction ({:.0} m³/h) leaves {:.1} °C at the {}, and {:.1} °C is the most for a margin of {:.1} K: the room itself is too warm for this job.",
-        floor.flow_m3_per_s * 3600.0,
-        floor.outcome.peak_K - 273.15,
+        "Nothing that is allowed is enough with this material. Even unlimited extraction ({}) leaves {} at the {}, and {} is the most for a margin of {}: the room itself is too warm for this job.",
+        format_flow(floor.flow_m3_per_s, system),
+        format_temperature(floor.outcome.peak_K, system),
         floor.outcome.station.name(),
-        needed_K - 273.15,
-        run.requirements.margin_K
+        format_temperature(needed_K, system),
+        format_difference(run.requirements.margin_K, system)
     ))
 }
 
 /// The text, at most 80 columns wide.
 #[must_use]
-pub fn text(run: &Run, r: &Remedies) -> String {
+pub fn text(run: &Run, r: &Remedies, system: System) -> String {
     let mut out = String::new();
     // Writing to a string cannot fail.
-    let _ = write_text(&mut out, run, r);
+    let _ = write_text(&mut out, run, r, system);
     out
 }
 
-fn write_text(o: &mut String, run: &Run, r: &Remedies) -> std::fmt::Result {
+fn write_text(o: &mut String, run: &Run, r: &Remedies, system: System) -> std::fmt::Result {
     if r.before.verdict == Verdict::Holds {
         return writeln!(o, "Remedies     none needed: it holds as it is.");
     }
-    if let Some(sentence) = floor_sentence(run, r) {
+    if let Some(sentence) = floor_sentence(run, r, system) {
         for line in wrap(&sentence, 80) {
             writeln!(o, "{line}")?;
         }
     }
     if let Some(nearest) = &r.nearest {
         writeln!(o, "\nNearest to it")?;
-        write_remedy(o, nearest)?;
+        write_remedy(o, nearest, system)?;
     }
     if !r.found.is_empty() {
         writeln!(
             o,
             "What would make it hold, the smallest intervention first"
         )?;
-        writeln!(o, "{:>10}{:>10}", "gain, K", "margin, K")?;
+        writeln!(
+            o,
+            "{:>10}{:>10}",
+            format!("gain, {}", system.difference_unit()),
+            format!("margin, {}", system.difference_unit())
+        )?;
         for remedy in r.found.iter().take(MOST_SHOWN) {
-            write_remedy(o, remedy)?;
+            write_remedy(o, remedy, system)?;
         }
         if r.found.len() > MOST_SHOWN {
             let more = r.found.len() - MOST_SHOWN;
             writeln!(o, "  and {more} more, with --json")?;
         }
-        writeln!(o, "  Each has been simulated over the whole run.")?;
     }
+    if !r.not_enough.is_empty() {
+        writeln!(o, "Not enough alone, as far as each goes")?;
+        for remedy in r.not_enough.iter().take(MOST_SHOWN) {
+            write_remedy(o, remedy, system)?;
+        }
+    }
+    writeln!(o, "  Each has been simulated over the whole run.")?;
     for c in cautions(run, r) {
         for (k, line) in wrap(c.text(), 76).into_iter().enumerate() {
             writeln!(o, "  {} {line}", if k == 0 { "-" } else { " " })?;
@@ -90,18 +102,19 @@ fn write_text(o: &mut String, run: &Run, r: &Remedies) -> std::fmt::Result {
     Ok(())
 }
 
-fn write_remedy(o: &mut String, r: &Remedy) -> std::fmt::Result {
-    let mut text = words(r);
+fn write_remedy(o: &mut String, r: &Remedy, system: System) -> std::fmt::Result {
+    let mut text = words(r, system);
     if !r.is_allowed {
         text.push_str(" - not allowed for this run: it opens the machine");
     }
     for drawback in &r.drawbacks {
-        text.push_str(&format!(" - but {drawback}"));
+        text.push_str(&format!(" - but {}", drawback.text(system)));
     }
     for (k, line) in wrap(&text, 58).into_iter().enumerate() {
         if k == 0 {
-            let margin_K = r.outcome.margin_K;
-            writeln!(o, "{:>+10.1}{margin_K:>10.1}  {line}", r.effect_K)?;
+            let effect = system.difference(r.effect_K);
+            let margin = system.difference(r.outcome.margin_K);
+            writeln!(o, "{effect:>+10.1}{margin:>10.1}  {line}")?;
         } else {
             writeln!(o, "{:>20}  {line}", "")?;
         }
@@ -115,6 +128,7 @@ pub fn json(run: &Run, r: &Remedies) -> Value {
     json!({
         "needed": r.before.verdict != Verdict::Holds,
         "found": r.found.iter().map(json_remedy).collect::<Vec<_>>(),
+        "not_enough": r.not_enough.iter().map(json_remedy).collect::<Vec<_>>(),
         "nearest": r.nearest.as_ref().map(json_remedy),
         "floor": r.floor.as_ref().map(|f| json!({
             "flow_m3_per_h": rounded(f.flow_m3_per_s * 3600.0, 3),
@@ -128,7 +142,7 @@ pub fn json(run: &Run, r: &Remedies) -> Value {
 
 fn json_remedy(r: &Remedy) -> Value {
     json!({
-        "remedy": words(r),
+        "remedy": words(r, System::Si),
         "actions": r.actions.iter().map(ToString::to_string).collect::<Vec<_>>(),
         "effect_K": rounded(r.effect_K, 4),
         "margin_K": rounded(r.outcome.margin_K, 4),

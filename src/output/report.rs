@@ -9,29 +9,6 @@ use crate::runfile::Run;
 use crate::study::warnings::arrangement_name;
 use crate::study::{Findings, Verdict};
 
-/// A temperature in K as a number in the unit that [`degree`] names.
-fn reading(K: f64, system: System) -> f64 {
-    match system {
-        System::Si => K - 273.15,
-        System::Us => (K - 273.15).mul_add(1.8, 32.0),
-    }
-}
-
-/// A difference in K as a number in K or °F.
-fn difference(K: f64, system: System) -> f64 {
-    match system {
-        System::Si => K,
-        System::Us => K * 1.8,
-    }
-}
-
-const fn degree(system: System) -> &'static str {
-    match system {
-        System::Si => "°C",
-        System::Us => "°F",
-    }
-}
-
 /// The sentence that answers the question, in °C.
 #[must_use]
 pub fn verdict_sentence(run: &Run, f: &Findings) -> String {
@@ -83,8 +60,8 @@ pub fn check(run: &Run, f: &Findings, system: System) -> String {
 }
 
 fn write_check(o: &mut String, run: &Run, f: &Findings, system: System) -> std::fmt::Result {
-    let shown_at = |K: f64| reading(K, system);
-    let unit = degree(system);
+    let shown_at = |K: f64| system.temperature(K);
+    let unit = system.temperature_unit();
     for line in wrap(&verdict_sentence_in(run, f, system), 80) {
         writeln!(o, "{line}")?;
     }
@@ -121,7 +98,7 @@ fn write_check(o: &mut String, run: &Run, f: &Findings, system: System) -> std::
             s.station.name(),
             shown_at(s.mean_K),
             shown_at(s.max_K),
-            difference(s.limit_K - s.max_K, system),
+            system.difference(s.limit_K - s.max_K),
             date_and_time(run.start, s.max_at_s)
         )?;
     }
@@ -148,6 +125,18 @@ fn write_check(o: &mut String, run: &Run, f: &Findings, system: System) -> std::
     }
     writeln!(o)?;
     write_heat(o, run, f)?;
+    if let Some(u) = &f.fan {
+        let energy = u
+            .energy_J
+            .map_or_else(String::new, |e| format!(", {:.2} kWh", e / 3.6e6));
+        writeln!(
+            o,
+            "\nFan          runs {:.0} % of the time ({}), starts {} times{energy}",
+            100.0 * u.share,
+            hours(u.running_h),
+            u.starts
+        )?;
+    }
     if !f.warnings.is_empty() {
         writeln!(o, "\nWarnings")?;
         for w in &f.warnings {
@@ -202,7 +191,7 @@ fn write_heat(o: &mut String, run: &Run, f: &Findings) -> std::fmt::Result {
     )
 }
 
-fn bullet(o: &mut String, text: &str) -> std::fmt::Result {
+pub(super) fn bullet(o: &mut String, text: &str) -> std::fmt::Result {
     for (k, line) in wrap(text, 76).into_iter().enumerate() {
         writeln!(o, "  {} {line}", if k == 0 { "-" } else { " " })?;
     }

@@ -2,7 +2,7 @@
 //! the room above; where heat comes from and goes below.
 
 use super::chart::{
-    Chart, ChartError, Format, Hottest, Limit, Line, Mark, MarkKind, Role, Size, Units, draw,
+    Chart, ChartError, Format, Hottest, Limit, Line, Mark, MarkKind, Role, Size, draw,
 };
 use super::report::{verdict_sentence, verdict_sentence_in};
 use super::words::{date_and_time, hours};
@@ -29,17 +29,13 @@ pub fn draw_run(
     f: &Findings,
     format: Format,
     size: Size,
-    units: Units,
+    system: System,
 ) -> Result<Vec<u8>, ChartError> {
-    let system = match units {
-        Units::Si => System::Si,
-        Units::Us => System::Us,
-    };
     let chart = Chart {
         title: verdict_sentence_in(run, f, system),
         ..chart(run, f)
     };
-    draw(&chart, format, size, units)
+    draw(&chart, format, size, system)
 }
 
 /// The chart of a run.

@@ -13,6 +13,8 @@
 pub mod air;
 pub mod conduction;
 pub mod convection;
+pub mod duct;
+pub mod fan;
 pub mod filament;
 pub mod openings;
 pub mod plume;

@@ -12,6 +12,87 @@ pub enum System {
     Us,
 }
 
+impl System {
+    /// A temperature in K as a number in [`System::temperature_unit`].
+    #[must_use]
+    pub fn temperature(self, temperature_K: f64) -> f64 {
+        self.temperature_of_degC(temperature_K - 273.15)
+    }
+
+    /// A temperature in °C as a number in [`System::temperature_unit`].
+    #[must_use]
+    pub fn temperature_of_degC(self, temperature_degC: f64) -> f64 {
+        match self {
+            Self::Si => temperature_degC,
+            Self::Us => temperature_degC.mul_add(1.8, 32.0),
+        }
+    }
+
+    /// A difference in K as a number in [`System::difference_unit`].
+    #[must_use]
+    pub fn difference(self, difference_K: f64) -> f64 {
+        match self {
+            Self::Si => difference_K,
+            Self::Us => difference_K * 1.8,
+        }
+    }
+
+    /// A volume flow in m3/s as a number in [`System::flow_unit`].
+    #[must_use]
+    pub fn flow(self, flow_m3_per_s: f64) -> f64 {
+        match self {
+            Self::Si => flow_m3_per_s * 3_600.0,
+            Self::Us => flow_m3_per_s * 60.0 / 0.3048_f64.powi(3),
+        }
+    }
+
+    /// A pressure in Pa as a number in [`System::pressure_unit`].
+    #[must_use]
+    pub fn pressure(self, pressure_Pa: f64) -> f64 {
+        match self {
+            Self::Si => pressure_Pa,
+            // The conventional inch of water: 1000 kg/m3 at standard gravity.
+            Self::Us => pressure_Pa / (9_806.65 * 0.0254),
+        }
+    }
+
+    /// Unit of temperatures.
+    #[must_use]
+    pub const fn temperature_unit(self) -> &'static str {
+        match self {
+            Self::Si => "°C",
+            Self::Us => "°F",
+        }
+    }
+
+    /// Unit of temperature differences.
+    #[must_use]
+    pub const fn difference_unit(self) -> &'static str {
+        match self {
+            Self::Si => "K",
+            Self::Us => "°F",
+        }
+    }
+
+    /// Unit of volume flows.
+    #[must_use]
+    pub const fn flow_unit(self) -> &'static str {
+        match self {
+            Self::Si => "m³/h",
+            Self::Us => "cfm",
+        }
+    }
+
+    /// Unit of pressures.
+    #[must_use]
+    pub const fn pressure_unit(self) -> &'static str {
+        match self {
+            Self::Si => "Pa",
+            Self::Us => "inH₂O",
+        }
+    }
+}
+
 /// A number with so many decimals, a typographic minus and no "−0".
 #[must_use]
 pub fn format_number(value: f64, decimals: usize) -> String {
@@ -27,52 +108,34 @@ pub fn format_number(value: f64, decimals: usize) -> String {
 /// A temperature given in K, as "35.0 °C" or "95.0 °F".
 #[must_use]
 pub fn format_temperature(temperature_K: f64, system: System) -> String {
-    match system {
-        System::Si => format!("{} °C", format_number(temperature_K - 273.15, 1)),
-        System::Us => {
-            format!(
-                "{} °F",
-                format_number((temperature_K - 273.15).mul_add(1.8, 32.0), 1)
-            )
-        }
-    }
+    let value = format_number(system.temperature(temperature_K), 1);
+    format!("{value} {}", system.temperature_unit())
 }
 
 /// A temperature difference given in K, as "−1.1 K" or "−2.0 °F".
 #[must_use]
 pub fn format_difference(difference_K: f64, system: System) -> String {
-    match system {
-        System::Si => format!("{} K", format_number(difference_K, 1)),
-        System::Us => format!("{} °F", format_number(difference_K * 1.8, 1)),
-    }
+    let value = format_number(system.difference(difference_K), 1);
+    format!("{value} {}", system.difference_unit())
 }
 
 /// A volume flow given in m3/s, as "40 m³/h" or "24 cfm"; small ones with a decimal.
 #[must_use]
 pub fn format_flow(flow_m3_per_s: f64, system: System) -> String {
-    let (value, unit) = match system {
-        System::Si => (flow_m3_per_s * 3_600.0, "m³/h"),
-        System::Us => (flow_m3_per_s * 60.0 / 0.3048_f64.powi(3), "cfm"),
-    };
-    format!(
-        "{} {unit}",
-        format_number(value, usize::from(value.abs() < 10.0))
-    )
+    let value = system.flow(flow_m3_per_s);
+    let decimals = usize::from(value.abs() < 10.0);
+    format!("{} {}", format_number(value, decimals), system.flow_unit())
 }
 
 /// A pressure given in Pa, as "12 Pa" or "0.048 inH₂O".
 #[must_use]
 pub fn format_pressure(pressure_Pa: f64, system: System) -> String {
-    match system {
-        System::Si => {
-            let decimals = usize::from(pressure_Pa.abs() < 10.0);
-            format!("{} Pa", format_number(pressure_Pa, decimals))
-        }
-        System::Us => format!(
-            "{} inH₂O",
-            format_number(pressure_Pa / (9_806.65 * 0.0254), 3)
-        ),
-    }
+    let decimals = match system {
+        System::Si => usize::from(pressure_Pa.abs() < 10.0),
+        System::Us => 3,
+    };
+    let value = format_number(system.pressure(pressure_Pa), decimals);
+    format!("{value} {}", system.pressure_unit())
 }
 
 /// A length given in m, as "550 mm", "1.20 m" or "21.7 in".

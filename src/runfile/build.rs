@@ -154,6 +154,9 @@ impl Builder<'_> {
             .section("arrangement")
             .and_then(|section| self.arrangement(section));
         let schedule = self.schedule(&root, span.as_ref(), plan.as_ref());
+        let system = root
+            .section("system")
+            .and_then(|section| self.system(section));
         let requirements = self.requirements(&root, arrangement.as_ref());
         let coefficients = coefficients(&root);
         self.odd_setpoints(&root, material.as_ref());
@@ -173,6 +176,7 @@ impl Builder<'_> {
             room: room?,
             arrangement: arrangement?,
             schedule: schedule?,
+            system: system?,
             requirements: requirements?,
             coefficients: coefficients?,
         };

@@ -24,6 +24,7 @@ mod machine;
 pub(crate) mod reader;
 mod room;
 pub(crate) mod section;
+mod system;
 #[cfg(test)]
 mod tests;
 mod variants;

@@ -8,6 +8,7 @@ use crate::integrate::{Effort, Options};
 use crate::runfile::Run;
 
 use super::cautions::Caution;
+use super::fan_use::{FanUse, fan_use};
 use super::warnings::{Warning, warnings};
 
 /// The answer in one word.
@@ -120,6 +121,8 @@ pub struct Findings {
     pub nodes: Vec<NodeFindings>,
     /// Where heat came from and went.
     pub heat: HeatAudit,
+    /// What a thermostat's fan did, where one runs.
+    pub fan: Option<FanUse>,
     /// Name of the integrator.
     pub integrator: IntegratorKind,
     /// What it cost.
@@ -154,6 +157,7 @@ pub fn check(
         first_above_at_h: first,
         nodes: nodes(&simulation),
         heat: simulation.heat(),
+        fan: fan_use(run, &simulation),
         integrator,
         effort: simulation.trajectory.effort,
         warnings: warnings(run, &simulation),
@@ -174,7 +178,12 @@ pub fn outcome(run: &Run, options: &Options) -> Result<Outcome, SimulationError>
         ..*options
     };
     let simulation = Simulation::of(run, IntegratorKind::Rosenbrock, &options)?;
-    Ok(outcome_of(run, &stations(run, &simulation)))
+    Ok(outcome_in(run, &simulation))
+}
+
+/// The hottest moment of a course that is there already.
+pub(super) fn outcome_in(run: &Run, simulation: &Simulation) -> Outcome {
+    outcome_of(run, &stations(run, simulation))
 }
 
 fn stations(run: &Run, simulation: &Simulation) -> Vec<StationFindings> {

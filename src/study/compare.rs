@@ -4,6 +4,7 @@ use rayon::prelude::*;
 
 use super::breakeven::{BreakEven, break_even};
 use super::check::{Findings, check};
+use super::size_fan::least_flow_m3_per_s;
 use super::warnings::{arrangement_name, stays_closed};
 use crate::chamber::IntegratorKind;
 use crate::chamber::simulation::SimulationError;
@@ -33,8 +34,19 @@ pub struct Usual {
     pub candidates: Vec<Candidate>,
     /// Flow of the fans, m3/s.
     pub flow_m3_per_s: f64,
-    /// Whether the flow was assumed because the run names none.
-    pub is_flow_assumed: bool,
+    /// Where it comes from.
+    pub flow_basis: FlowBasis,
+}
+
+/// Where the flow of the usual arrangements' fans comes from.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum FlowBasis {
+    /// The run names it.
+    Run,
+    /// The least extraction that keeps the required margin.
+    Sized,
+    /// Three changes of the chamber's air a minute, where none is needed or none is enough.
+    ChamberSize,
 }
 
 /// One row of a comparison.
@@ -70,17 +82,25 @@ pub fn assumed_flow_m3_per_s(machine: &Machine) -> f64 {
     (flow_m3_per_h / unit).round() * unit / 3600.0
 }
 
-/// The run as it is, then the other kinds of arrangement, fans at the run's flow or at one that
-/// fits the chamber's size, running all the time.
-#[must_use]
-pub fn usual(run: &Run) -> Usual {
+/// The run as it is, then the other kinds of arrangement, running all the time. Fans move the run's
+/// flow, or else the least that holds, or else one that fits the chamber's size.
+///
+/// # Errors
+/// When the run cannot be simulated.
+pub fn usual(run: &Run, options: &Options) -> Result<Usual, SimulationError> {
     let own_flow = match run.arrangement.kind {
         ArrangementKind::Extracting { flow_m3_per_s }
         | ArrangementKind::BlowingIn { flow_m3_per_s }
         | ArrangementKind::Recirculating { flow_m3_per_s, .. } => Some(flow_m3_per_s),
         ArrangementKind::Closed | ArrangementKind::LidOff | ArrangementKind::DoorOpen => None,
     };
-    let flow_m3_per_s = own_flow.unwrap_or_else(|| assumed_flow_m3_per_s(&run.machine));
+    let (flow_m3_per_s, flow_basis) = match own_flow {
+        Some(flow) => (flow, FlowBasis::Run),
+        None => match least_flow_m3_per_s(run, options)? {
+            Some(least) if least > 0.0 => (least, FlowBasis::Sized),
+            _ => (assumed_flow_m3_per_s(&run.machine), FlowBasis::ChamberSize),
+        },
+    };
     let fan_power_W = match run.arrangement.kind {
         ArrangementKind::Recirculating { fan_power_W, .. } => fan_power_W,
         _ => RECIRCULATING_FAN_W,
@@ -112,11 +132,11 @@ pub fn usual(run: &Run) -> Usual {
             run,
         });
     }
-    Usual {
+    Ok(Usual {
         candidates,
         flow_m3_per_s,
-        is_flow_assumed: own_flow.is_none(),
-    }
+        flow_basis,
+    })
 }
 
 /// The run as it is, named by its arrangement.

@@ -6,7 +6,9 @@ pub mod cautions;
 pub mod check;
 pub mod choices;
 pub mod compare;
+pub mod fan_use;
 pub mod remedies;
+pub mod size_fan;
 pub mod warnings;
 
 pub use check::{Findings, Verdict, check};

@@ -29,6 +29,7 @@ mod xy_chart;
 
 use std::path::Path;
 
+use crate::quantity::System;
 use jiff::civil::DateTime;
 
 pub use xy_chart::{Curve, CurveKind, VerticalLine, XyChart, XyPoint};
@@ -192,43 +193,6 @@ impl Default for Size {
     }
 }
 
-/// Units of temperature in the picture; heat flows are in W in both.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
-pub enum Units {
-    /// °C, differences in K.
-    #[default]
-    Si,
-    /// °F, differences in °F.
-    Us,
-}
-
-impl Units {
-    fn temperature(self, degC: f64) -> f64 {
-        match self {
-            Units::Si => degC,
-            Units::Us => degC * 1.8 + 32.0,
-        }
-    }
-    fn difference(self, kelvin: f64) -> f64 {
-        match self {
-            Units::Si => kelvin,
-            Units::Us => kelvin * 1.8,
-        }
-    }
-    fn temperature_unit(self) -> &'static str {
-        match self {
-            Units::Si => "°C",
-            Units::Us => "°F",
-        }
-    }
-    fn difference_unit(self) -> &'static str {
-        match self {
-            Units::Si => "K",
-            Units::Us => "°F",
-        }
-    }
-}
-
 /// Why a chart could not be drawn.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
 pub enum ChartError {
@@ -277,7 +241,7 @@ pub fn draw(
     chart: &Chart,
     format: Format,
     size: Size,
-    units: Units,
+    units: System,
 ) -> Result<Vec<u8>, ChartError> {
     check_size(size)?;
     write(&run_chart::lay_out(chart, size, units)?, format)
@@ -292,7 +256,7 @@ pub fn draw_comparison(
     chart: &Chart,
     format: Format,
     size: Size,
-    units: Units,
+    units: System,
 ) -> Result<Vec<u8>, ChartError> {
     if chart.flows.is_empty() {
         return draw(chart, format, size, units);

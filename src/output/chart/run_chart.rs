@@ -11,7 +11,7 @@ use super::run_data::{Content, Drawn, content, weight};
 use super::scene::{Align, Area, Colour, Scene, Stroke, Type};
 use super::style;
 use super::time_axis::{self, TimeTicks};
-use super::{Chart, ChartError, Size, Units};
+use super::{Chart, ChartError, Size, System};
 use crate::output::font::Weight;
 
 /// Where everything goes.
@@ -37,7 +37,7 @@ impl Plan {
 }
 
 /// Turns a chart into shapes.
-pub fn lay_out(chart: &Chart, size: Size, units: Units) -> Result<Scene, ChartError> {
+pub fn lay_out(chart: &Chart, size: Size, units: System) -> Result<Scene, ChartError> {
     let content = content(chart, units)?;
     let mut scene = Scene::new(size, &chart.title, &content.description)?;
     let plan = plan(&mut scene, chart, &content);
@@ -146,7 +146,7 @@ fn draw_ground(scene: &mut Scene, chart: &Chart, content: &Content, plan: &Plan)
 }
 
 /// Titles of the axes, the strip of marks, and the time axis under the lowest panel.
-fn draw_axes(scene: &mut Scene, chart: &Chart, content: &Content, plan: &Plan, units: Units) {
+fn draw_axes(scene: &mut Scene, chart: &Chart, content: &Content, plan: &Plan, units: System) {
     let measures = plan.measures;
     let kind = measures.axis_title();
     let text = format!("temperature, {}", units.temperature_unit());
@@ -346,14 +346,14 @@ fn hottest(
     chart: &Chart,
     panel: &Panel,
     lines: Vec<Vec<(f64, f64)>>,
-    units: Units,
+    units: System,
     measures: Measures,
 ) {
     let Some(hottest) = &chart.hottest else {
         return;
     };
     let k = measures.k;
-    let value = units.temperature(hottest.degC);
+    let value = units.temperature_of_degC(hottest.degC);
     let centre = panel.at((
         hottest.at_s.clamp(0.0, chart.duration_s),
         value.clamp(panel.y.low, panel.y.high),
@@ -383,7 +383,7 @@ fn hottest(
         lines: {
             let mut all = lines;
             if let Some(limit) = &chart.limit {
-                let y = panel.y.at(units.temperature(limit.limit_degC));
+                let y = panel.y.at(units.temperature_of_degC(limit.limit_degC));
                 all.push(vec![(panel.area.left, y), (panel.area.right(), y)]);
             }
             all

@@ -2,7 +2,7 @@
 
 use super::axis;
 use super::time_axis;
-use super::{Chart, ChartError, Line, Role, Units, drawable};
+use super::{Chart, ChartError, Line, Role, System, drawable};
 use crate::output::font::Weight;
 
 /// Temperatures span at least this much, so that a flat line is not blown up to noise, K or °F.
@@ -37,7 +37,7 @@ pub struct Content<'a> {
 }
 
 /// Checks a chart and brings it into the picture's units.
-pub fn content(chart: &Chart, units: Units) -> Result<Content<'_>, ChartError> {
+pub fn content(chart: &Chart, units: System) -> Result<Content<'_>, ChartError> {
     check(chart)?;
     let upper = temperatures(chart, units);
     let lower: Vec<Drawn> = chart
@@ -54,7 +54,7 @@ pub fn content(chart: &Chart, units: Units) -> Result<Content<'_>, ChartError> {
         return Err(ChartError::NoData);
     }
     let limit = chart.limit.as_ref().map(|limit| {
-        let value = units.temperature(limit.limit_degC);
+        let value = units.temperature_of_degC(limit.limit_degC);
         (value, value - units.difference(limit.margin_K))
     });
     let nights = if chart.duration_s <= NIGHTS_UP_TO_S {
@@ -191,7 +191,7 @@ fn note(chart: &Chart, nights: bool) -> String {
 
 /// The lines of the upper panel. A nozzle some 200 K above the rest would press them all flat: it is
 /// named at the top edge instead.
-fn temperatures(chart: &Chart, units: Units) -> Vec<Drawn<'_>> {
+fn temperatures(chart: &Chart, units: System) -> Vec<Drawn<'_>> {
     let others = axis::range(
         chart
             .temperatures
@@ -212,7 +212,7 @@ fn temperatures(chart: &Chart, units: Units) -> Vec<Drawn<'_>> {
                 points: line
                     .points
                     .iter()
-                    .map(|&(s, degC)| (s, units.temperature(degC)))
+                    .map(|&(s, degC)| (s, units.temperature_of_degC(degC)))
                     .collect(),
                 off_scale: line.role == Role::Nozzle
                     && others.is_some_and(|(low, high)| highest > high + (high - low)),
@@ -252,7 +252,7 @@ pub fn weight(role: Role) -> Weight {
     }
 }
 
-fn names(chart: &Chart, upper: &[Drawn], lower: &[Drawn], units: Units) -> Names {
+fn names(chart: &Chart, upper: &[Drawn], lower: &[Drawn], units: System) -> Names {
     let name = |drawn: &Drawn| {
         if drawn.off_scale {
             let highest = drawn.points.iter().map(|p| p.1).fold(f64::MIN, f64::max);
@@ -267,7 +267,7 @@ fn names(chart: &Chart, upper: &[Drawn], lower: &[Drawn], units: Units) -> Names
         }
     };
     let limit = chart.limit.as_ref().map(|limit| {
-        let value = axis::number(units.temperature(limit.limit_degC), 1);
+        let value = axis::number(units.temperature_of_degC(limit.limit_degC), 1);
         let margin = axis::number(units.difference(limit.margin_K), 1);
         (
             format!("{} {value} {}", limit.label, units.temperature_unit()),

@@ -76,7 +76,7 @@ fn texts_never_touch() {
         },
     ] {
         for (name, chart) in all_runs() {
-            for units in [Units::Si, Units::Us] {
+            for units in [System::Si, System::Us] {
                 let scene = run_chart::lay_out(&chart, size, units).expect("chart");
                 assert_texts_apart(&scene, &format!("{name} {size:?} {units:?}"));
             }
@@ -108,7 +108,7 @@ fn texts_never_touch_in_a_crowd() {
         });
     }
     for size in [LARGE, SMALL] {
-        let scene = run_chart::lay_out(&chart, size, Units::Si).expect("chart");
+        let scene = run_chart::lay_out(&chart, size, System::Si).expect("chart");
         assert_texts_apart(&scene, &format!("crowd {size:?}"));
     }
 }
@@ -118,7 +118,7 @@ fn texts_never_touch_in_a_crowd() {
 fn names_values_and_dates_are_written() {
     for size in [LARGE, SMALL] {
         for hours in [1.0, 121.0, 720.0] {
-            let scene = run_chart::lay_out(&samples::run(hours), size, Units::Si).expect("chart");
+            let scene = run_chart::lay_out(&samples::run(hours), size, System::Si).expect("chart");
             let written: Vec<&str> = texts(&scene).iter().map(|t| t.text.as_str()).collect();
             for expected in [
                 "drive gear",
@@ -158,7 +158,7 @@ fn names_values_and_dates_are_written() {
 /// 55 °C is 131 °F and 3 K are 5.4 °F (exact: °F = 1.8 °C + 32).
 #[test]
 fn us_units_show_fahrenheit() {
-    let scene = run_chart::lay_out(&samples::run(121.0), LARGE, Units::Us).expect("chart");
+    let scene = run_chart::lay_out(&samples::run(121.0), LARGE, System::Us).expect("chart");
     let written: Vec<&str> = texts(&scene).iter().map(|t| t.text.as_str()).collect();
     for expected in ["softening limit 131 °F", "margin 5.4 °F", "temperature, °F"] {
         assert!(written.contains(&expected), "{expected}: {written:?}");
@@ -172,7 +172,7 @@ fn a_short_opening_is_seen_in_a_month() {
     let mut chart = samples::run(720.0);
     let colour = style::mark(MarkKind::DoorOpen);
     chart.marks.retain(|mark| mark.kind == MarkKind::DoorOpen);
-    let scene = run_chart::lay_out(&chart, SMALL, Units::Si).expect("chart");
+    let scene = run_chart::lay_out(&chart, SMALL, System::Si).expect("chart");
     let bands = scene.shapes.iter().filter(|shape| {
         matches!(shape, Shape::Box { area, fill, .. }
             if *fill == colour && area.width >= 2.0 && area.height > 50.0)
@@ -192,7 +192,7 @@ fn decoded(bytes: &[u8]) -> (u32, u32, Vec<u8>) {
 
 #[test]
 fn a_png_has_the_size_asked_for_and_a_white_ground() {
-    let bytes = draw(&samples::run(121.0), Format::Png, SMALL, Units::Si).expect("chart");
+    let bytes = draw(&samples::run(121.0), Format::Png, SMALL, System::Si).expect("chart");
     let (width, height, pixels) = decoded(&bytes);
     assert_eq!((width, height), (700, 500));
     assert_eq!(pixels[..3], [255, 255, 255]);
@@ -207,7 +207,7 @@ fn a_png_has_the_size_asked_for_and_a_white_ground() {
 fn an_svg_is_well_formed_and_needs_no_font() {
     let mut chart = samples::run(1.0);
     chart.title = "a < b & \"c\"\u{1}\n".to_owned();
-    let bytes = draw(&chart, Format::Svg, LARGE, Units::Si).expect("chart");
+    let bytes = draw(&chart, Format::Svg, LARGE, System::Si).expect("chart");
     let text = String::from_utf8(bytes).expect("UTF-8");
     assert!(text.starts_with("<svg xmlns=\"http://www.w3.org/2000/svg\""));
     assert!(text.contains("<title>a &lt; b &amp; &quot;c&quot;  </title>"));
@@ -225,8 +225,8 @@ fn an_svg_is_well_formed_and_needs_no_font() {
 fn equal_charts_give_equal_bytes() {
     let chart = samples::run(121.0);
     for format in [Format::Svg, Format::Png] {
-        let first = draw(&chart, format, SMALL, Units::Si).expect("chart");
-        assert!(first == draw(&chart.clone(), format, SMALL, Units::Si).expect("chart"));
+        let first = draw(&chart, format, SMALL, System::Si).expect("chart");
+        assert!(first == draw(&chart.clone(), format, SMALL, System::Si).expect("chart"));
     }
 }
 
@@ -235,11 +235,11 @@ fn equal_charts_give_equal_bytes() {
 fn long_runs_give_small_files() {
     for hours in [1.0, 121.0, 720.0, 5000.0] {
         let chart = samples::run(hours);
-        let svg = draw(&chart, Format::Svg, LARGE, Units::Si)
+        let svg = draw(&chart, Format::Svg, LARGE, System::Si)
             .expect("chart")
             .len();
         assert!(svg < 400_000, "{svg} bytes for {hours} h");
-        let png = draw(&chart, Format::Png, LARGE, Units::Si)
+        let png = draw(&chart, Format::Png, LARGE, System::Si)
             .expect("chart")
             .len();
         assert!(png < 400_000, "{png} bytes for {hours} h");
@@ -254,11 +254,11 @@ fn flat_and_single_points_are_drawn() {
     for line in chart.temperatures.iter_mut().chain(&mut chart.flows) {
         line.points.truncate(1);
     }
-    run_chart::lay_out(&chart, LARGE, Units::Si).expect("single points");
+    run_chart::lay_out(&chart, LARGE, System::Si).expect("single points");
     for line in chart.temperatures.iter_mut().chain(&mut chart.flows) {
         line.points = vec![(0.0, 31.0), (1e9, 31.0)];
     }
-    let scene = run_chart::lay_out(&chart, LARGE, Units::Si).expect("flat, beyond the end");
+    let scene = run_chart::lay_out(&chart, LARGE, System::Si).expect("flat, beyond the end");
     for shape in &scene.shapes {
         if let Shape::Line { points, .. } = shape {
             assert!(
@@ -272,7 +272,7 @@ fn flat_and_single_points_are_drawn() {
 
 #[test]
 fn what_cannot_be_drawn_is_an_error() {
-    let draw = |chart: &Chart| draw(chart, Format::Svg, LARGE, Units::Si);
+    let draw = |chart: &Chart| draw(chart, Format::Svg, LARGE, System::Si);
     let good = samples::run(1.0);
 
     let mut chart = good.clone();
@@ -323,7 +323,7 @@ fn what_cannot_be_drawn_is_an_error() {
     for (width, height) in [(0, 0), (399, 800), (1200, 5000), (u32::MAX, u32::MAX)] {
         let size = Size { width, height };
         assert_eq!(
-            super::draw(&good, Format::Png, size, Units::Si),
+            super::draw(&good, Format::Png, size, System::Si),
             Err(ChartError::Size { width, height })
         );
     }
@@ -361,10 +361,10 @@ fn charts_to_look_at() {
     for (size, tag) in [(LARGE, "large"), (SMALL, "small")] {
         for (format, ending) in [(Format::Svg, "svg"), (Format::Png, "png")] {
             for hours in [1.0, 121.0, 720.0] {
-                let bytes = draw(&samples::run(hours), format, size, Units::Si).expect("chart");
+                let bytes = draw(&samples::run(hours), format, size, System::Si).expect("chart");
                 save(format!("run-{hours}h-{tag}.{ending}"), bytes);
                 let chart = samples::comparison(hours);
-                let bytes = draw_comparison(&chart, format, size, Units::Us).expect("chart");
+                let bytes = draw_comparison(&chart, format, size, System::Us).expect("chart");
                 save(format!("comparison-{hours}h-{tag}.{ending}"), bytes);
             }
             for count in [3, 10] {
@@ -390,7 +390,7 @@ fn extreme_values_stay_in_the_picture() {
         for line in chart.temperatures.iter_mut().chain(&mut chart.flows) {
             line.points = vec![(0.0, low), (1800.0, high), (3600.0, low)];
         }
-        let svg = draw(&chart, Format::Svg, SMALL, Units::Si).expect("chart");
+        let svg = draw(&chart, Format::Svg, SMALL, System::Si).expect("chart");
         let svg = String::from_utf8(svg).expect("UTF-8");
         assert!(!svg.contains("NaN") && !svg.contains("inf"), "{low} {high}");
         assert!(svg.len() < 400_000, "{low} {high}: {} bytes", svg.len());

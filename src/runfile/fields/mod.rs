@@ -1,6 +1,7 @@
 //! Every key of every file kind: run files here and in `job`, the catalogue's files in `machine`
 //! and `material`. Nothing else in the program names a key's unit, range or default.
 
+pub mod fan;
 pub mod job;
 pub mod machine;
 pub mod material;
@@ -63,6 +64,13 @@ pub static RUN_FILE: Table = Table {
             Default(""),
             "",
             "What is open, shut or blowing.",
+        ),
+        field(
+            "system",
+            Kind::Table(&fan::SYSTEM),
+            Default(""),
+            "",
+            "What extracted air has to pass; used to choose a fan.",
         ),
         field(
             "require",

@@ -1,5 +1,6 @@
 //! What a shop can change about a run, and how the changed run is made.
 
+use crate::quantity::{System, format_difference, format_flow, format_length, format_temperature};
 use crate::runfile::Run;
 use crate::runfile::model::{Arrangement, ArrangementKind, Control, Material, PhaseKind, Place};
 use crate::study::breakeven::shifted;
@@ -149,48 +150,55 @@ impl Action {
 
 impl std::fmt::Display for Action {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        let degC = |K: &f64| K - 273.15;
+        f.write_str(&self.text(System::Si))
+    }
+}
+
+impl Action {
+    /// The change in words, in the reader's units.
+    #[must_use]
+    pub fn text(&self, system: System) -> String {
+        let by = |K: &f64| format_difference(*K, system);
+        let to = |K: &f64| format_temperature(*K, system);
+        let about = |K: &f64| {
+            let degrees = system.temperature(*K);
+            format!("{degrees:.0} {}", system.temperature_unit())
+        };
         match self {
             Self::CoolerBed { by_K, to_K } => {
-                write!(f, "bed {by_K:.1} K cooler, at {:.1} °C", degC(to_K))
+                format!("bed {} cooler, at {}", by(by_K), to(to_K))
             }
-            Self::LaterStart { by_h } => write!(f, "start {by_h} h later"),
-            Self::FeederCurrent { share } => write!(
-                f,
+            Self::LaterStart { by_h } => format!("start {by_h} h later"),
+            Self::FeederCurrent { share } => format!(
                 "feeder motor at {:.0} % of its current (see that it still feeds)",
                 100.0 * share
             ),
-            Self::SpoolInRoom => write!(f, "spool moved out of the chamber into the room"),
-            Self::TubeOutside => write!(
-                f,
-                "guide tube led outside the chamber, {:.0} mm of it left inside",
-                1000.0 * TUBE_LEFT_M
+            Self::SpoolInRoom => "spool moved out of the chamber into the room".to_owned(),
+            Self::TubeOutside => format!(
+                "guide tube led outside the chamber, {} of it left inside",
+                format_length(TUBE_LEFT_M, system)
             ),
-            Self::FeederHeatSink { added_W_per_K } => write!(
-                f,
-                "heat sink or small fan on the feeder motor, {added_W_per_K:.2} W/K more"
-            ),
-            Self::CoolerRoom { by_K, peak_K } => write!(
-                f,
-                "room {by_K:.1} K cooler, afternoons of {:.1} °C at most",
-                degC(peak_K)
-            ),
-            Self::CoolerSetpoint { by_K, to_K } => write!(
-                f,
-                "air conditioner set {by_K:.1} K lower, to {:.1} °C",
-                degC(to_K)
-            ),
-            Self::Extract { flow_m3_per_s } => {
-                write!(f, "extracting {:.0} m³/h", 3600.0 * flow_m3_per_s)
+            Self::FeederHeatSink { added_W_per_K } => {
+                format!("heat sink or small fan on the feeder motor, {added_W_per_K:.2} W/K more")
             }
-            Self::LidOff => write!(f, "lid off"),
-            Self::DoorOpen => write!(f, "door open"),
-            Self::OtherMaterial(m) => write!(
-                f,
-                "{} instead, where the part allows it, bed {:.0} °C, nozzle {:.0} °C",
+            Self::CoolerRoom { by_K, peak_K } => format!(
+                "room {} cooler, afternoons of {} at most",
+                by(by_K),
+                to(peak_K)
+            ),
+            Self::CoolerSetpoint { by_K, to_K } => {
+                format!("air conditioner set {} lower, to {}", by(by_K), to(to_K))
+            }
+            Self::Extract { flow_m3_per_s } => {
+                format!("extracting {}", format_flow(*flow_m3_per_s, system))
+            }
+            Self::LidOff => "lid off".to_owned(),
+            Self::DoorOpen => "door open".to_owned(),
+            Self::OtherMaterial(m) => format!(
+                "{} instead, where the part allows it, bed {}, nozzle {}",
                 m.name,
-                degC(&m.bed_K),
-                degC(&m.nozzle_K)
+                about(&m.bed_K),
+                about(&m.nozzle_K)
             ),
         }
     }

@@ -78,6 +78,8 @@ pub struct Remedies {
     /// Remedies that hold, the smallest intervention first; those with drawbacks after the clean
     /// ones, those that are not allowed last.
     pub found: Vec<Remedy>,
+    /// What was tried alone, as far as it goes, and is not enough; the largest gain first.
+    pub not_enough: Vec<Remedy>,
     /// Where nothing allowed holds with this material: the pair that comes nearest.
     pub nearest: Option<Remedy>,
     /// Where nothing allowed holds with this material: the floor.
@@ -98,6 +100,7 @@ pub fn remedies(
     let mut remedies = Remedies {
         before: findings.outcome,
         found: Vec::new(),
+        not_enough: Vec::new(),
         nearest: None,
         floor: None,
     };
@@ -111,12 +114,14 @@ pub fn remedies(
         warnings: findings.warnings,
     };
     let levers = levers(run);
-    let mut found: Vec<Remedy> = levers
+    let best_start = search.best(starts(run));
+    let (mut found, mut not_enough): (Vec<Remedy>, Vec<Remedy>) = levers
         .par_iter()
         .filter_map(|lever| search.least(lever))
-        .collect();
-    let best_start = search.best(starts(run));
-    found.extend(best_start.iter().filter(|r| holds(r)).cloned());
+        .chain(best_start.clone())
+        .partition(holds);
+    not_enough.sort_by(|a, b| b.effect_K.total_cmp(&a.effect_K));
+    remedies.not_enough = not_enough;
     found.extend(search.materials(materials));
     if !found.iter().any(is_enough) {
         let (pairs, nearest) = search.pairs(&levers, best_start.as_ref());
@@ -194,10 +199,10 @@ impl Search<'_> {
         })
     }
 
-    /// The least of a lever that holds; none when its most does not.
+    /// The least of a lever that holds, or its most when even that does not.
     fn least(&self, lever: &Lever) -> Option<Remedy> {
         let at = |k: usize| vec![(lever.at)(k)];
-        let step = self.least_step(lever.steps, at)?;
+        let step = self.least_step(lever.steps, at).unwrap_or(lever.steps);
         self.remedy(at(step))
     }
 

@@ -1,0 +1,30 @@
+//! The run both benches time.
+
+use dogdays::catalogue::Catalogue;
+use dogdays::runfile::{self, Run};
+use std::path::Path;
+
+/// 160 hours of the real heat wave under `tests/data`, PLA in the machine of the demo, closed.
+pub fn heat_wave() -> Run {
+    let text = r#"
+[run]
+name = "Real heat wave"
+start = "2013-07-14 00:00"
+duration = "160 h"
+[machine]
+name = "bench-220"
+[material]
+name = "pla"
+[part]
+mass = "2.3 kg"
+[room]
+series = "ewr-2013-07-14-20.csv"
+[arrangement]
+kind = "closed"
+"#;
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/data");
+    match runfile::parse(text, "bench.toml", Some(&folder), &Catalogue::embedded()) {
+        Ok(loaded) => loaded.run,
+        Err(problems) => panic!("{problems}"),
+    }
+}

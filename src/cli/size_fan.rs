@@ -1,0 +1,100 @@
+//! `dogdays size-fan`.
+
+use std::path::{Path, PathBuf};
+
+use super::common::{Failure, Outcome, RunOptions, print, save};
+use super::terminal::{self, Progress};
+use crate::catalogue::Fan;
+use crate::integrate::Options;
+use crate::output::chart::Size;
+use crate::output::size_fan as output;
+use crate::study::size_fan::size_fan;
+
+/// Options of `size-fan`.
+#[derive(Debug, clap::Args)]
+#[command(after_help = "\
+Examples:
+  dogdays size-fan                              the built-in demo, every fan known
+  dogdays size-fan my.toml --plot fans.svg      fan and system curves, duty points
+  dogdays size-fan my.toml --fan axial-80       one fan of the catalogue
+  dogdays size-fan my.toml --fan measured.csv   a curve of your own
+
+A curve file has the columns flow_m3_per_h,pressure_Pa from still air to the
+fan blowing freely.
+
+Exit codes: 0 a fan holds with a loaded filter, 10 only with a clean one (or the
+chamber gets too cool), 20 none, 2 wrong input or usage, 1 anything else.")]
+pub struct SizeFanOptions {
+    #[command(flatten)]
+    run: RunOptions,
+    /// A fan of the catalogue, or a CSV file with flow_m3_per_h,pressure_Pa; may be repeated.
+    /// Without it, every fan of the catalogue.
+    #[arg(long, value_name = "NAME|CSV")]
+    fan: Vec<String>,
+    /// One JSON object on standard output and nothing else.
+    #[arg(long)]
+    json: bool,
+    /// Write the table of fans to this CSV file.
+    #[arg(long, value_name = "FILE")]
+    csv: Option<PathBuf>,
+    /// Draw fan and system curves to this file, .svg or .png.
+    #[arg(long, value_name = "FILE")]
+    plot: Option<PathBuf>,
+}
+
+/// Sizes the fan, prints the answer and writes the files asked for.
+pub fn run(o: &SizeFanOptions) -> Result<Outcome, Failure> {
+    let format = o
+        .plot
+        .as_deref()
+        .map(super::common::plot_format)
+        .transpose()?;
+    let fans = fans(o)?;
+    let loaded = o.run.load()?;
+    let system = terminal::units();
+    let progress = Progress::start(&format!("sizing a fan for {}", loaded.run.name), None);
+    let sizing = size_fan(&loaded.run, &fans, &Options::default())?;
+    drop(progress);
+    let other = |e: String| Failure::Other(e);
+    if let Some(path) = &o.csv {
+        let bytes = output::csv(&sizing).map_err(|e| other(e.to_string()))?;
+        save(path, &bytes, "the table")?;
+    }
+    if let (Some(path), Some(format)) = (&o.plot, format) {
+        let bytes = output::draw(&loaded.run, &sizing, format, Size::default(), system)
+            .map_err(|e| other(e.to_string()))?;
+        save(path, &bytes, "the plot")?;
+    }
+    if o.json {
+        print(&format!("{:#}\n", output::json(&loaded.run, &sizing)))?;
+    } else if terminal::is_quiet() {
+        print(&format!("{}\n", output::sentence(&sizing, system)))?;
+    } else {
+        print(&output::text(&loaded.run, &sizing, system))?;
+    }
+    Ok(Outcome {
+        exit_code: sizing.verdict().exit_code(),
+    })
+}
+
+fn fans(o: &SizeFanOptions) -> Result<Vec<Fan>, Failure> {
+    let catalogue = o.run.catalogue()?;
+    if o.fan.is_empty() {
+        return catalogue.fans().map_err(Failure::Input);
+    }
+    o.fan
+        .iter()
+        .map(|name| {
+            let path = Path::new(name);
+            let is_csv = path
+                .extension()
+                .is_some_and(|e| e.eq_ignore_ascii_case("csv"));
+            if is_csv {
+                Fan::from_csv(path)
+            } else {
+                catalogue.fan(name)
+            }
+            .map_err(Failure::Input)
+        })
+        .collect()
+}

@@ -1,0 +1,426 @@
+//! Text, JSON, CSV and picture of `size-fan`.
+
+use std::fmt::Write;
+
+use serde_json::{Value, json};
+
+use super::chart::{
+    ChartError, Curve, CurveKind, Format, Size, VerticalLine, XyChart, XyPoint, draw_xy,
+};
+use super::json::{SCHEMA, rounded};
+use super::report::{bullet, wrap};
+use crate::quantity::{
+    System, format_difference, format_flow, format_pressure, format_temperature,
+};
+use crate::runfile::Run;
+use crate::study::size_fan::{Candidate, Duty, FanWarning, Sizing};
+
+/// Curves in the picture besides the recommended one: more would hide each other.
+const MOST_CURVES: usize = 5;
+
+fn m3_per_h(flow_m3_per_s: f64) -> f64 {
+    flow_m3_per_s * 3600.0
+}
+
+/// To a tenth, as the least flow is known.
+fn fine_flow(flow_m3_per_s: f64, system: System) -> String {
+    format!("{:.1} {}", system.flow(flow_m3_per_s), system.flow_unit())
+}
+
+/// The sentence that answers the question.
+#[must_use]
+pub fn sentence(s: &Sizing, system: System) -> String {
+    let Some(needed) = s.needed_m3_per_s else {
+        return not_reachable(s, system);
+    };
+    if needed <= 0.0 {
+        return "no fan is needed: the closed machine keeps the required margin.".to_owned();
+    }
+    let needed = fine_flow(needed, system);
+    match s.recommended.map(|k| &s.candidates[k]) {
+        Some(c) => format!(
+            "{needed} are needed; the smallest fan that gives them, with a loaded filter too, is {}: {}, margin {}.",
+            c.label(),
+            fine_flow(c.loaded.flow_m3_per_s, system),
+            format_difference(c.loaded.outcome.margin_K, system)
+        ),
+        None => format!(
+            "{needed} are needed, and no fan looked at is enough with a loaded filter, alone or as a pair: take a stronger fan, a larger make-up opening, or a wider duct and filter."
+        ),
+    }
+}
+
+fn not_reachable(s: &Sizing, system: System) -> String {
+    let Some(u) = s.unreachable else {
+        return "no flow is enough.".to_owned();
+    };
+    let degrees = |K: f64| format_temperature(K, system);
+    let room = degrees(u.room_K);
+    let why = if u.room_K >= u.allowed_K {
+        format!("the room itself reaches {room}")
+    } else {
+        format!(
+            "the {} stays that much warmer than the room's {room} whatever blows through the chamber",
+            u.station.name()
+        )
+    };
+    format!(
+        "not reachable: even {} leaves {} at the {}, and {} is allowed; {why}.",
+        format_flow(u.tried_m3_per_s, system),
+        degrees(s.coolest_peak_K),
+        u.station.name(),
+        degrees(u.allowed_K)
+    )
+}
+
+/// The whole text, at most 80 columns wide.
+#[must_use]
+pub fn text(run: &Run, s: &Sizing, system: System) -> String {
+    let mut out = String::new();
+    // Writing to a string cannot fail.
+    let _ = write_text(&mut out, run, s, system);
+    out
+}
+
+fn write_text(o: &mut String, run: &Run, s: &Sizing, system: System) -> std::fmt::Result {
+    for line in wrap(&sentence(s, system), 80) {
+        writeln!(o, "{line}")?;
+    }
+    writeln!(o)?;
+    writeln!(o, "Run          {}", run.name)?;
+    writeln!(
+        o,
+        "             {}, {}, required margin {}",
+        run.machine.name,
+        run.material.name,
+        format_difference(run.requirements.margin_K, system)
+    )?;
+    if let (Some(q), Some((clean, loaded))) = (s.needed_m3_per_s, s.pressure_at_needed_Pa)
+        && q > 0.0
+    {
+        writeln!(
+            o,
+            "Least flow   {}; the system takes {} clean, {} loaded",
+            fine_flow(q, system),
+            format_pressure(clean, system),
+            format_pressure(loaded, system)
+        )?;
+    }
+    if let Some(most) = s.most_m3_per_s {
+        let most = fine_flow(most, system);
+        writeln!(o, "Most flow    {most}, or the chamber gets too cool")?;
+    }
+    writeln!(o)?;
+    write_table(o, s, system)?;
+    if let Some(c) = s.recommended.map(|k| &s.candidates[k]) {
+        writeln!(o)?;
+        if let Some((share, starts)) = c.loaded.running {
+            let (label, share) = (c.label(), 100.0 * share);
+            writeln!(
+                o,
+                "{label} runs {share:.0} % of the time with {starts} starts."
+            )?;
+        }
+        if let Some(e) = c.loaded.energy_J {
+            writeln!(o, "{} uses {:.2} kWh over the run.", c.label(), e / 3.6e6)?;
+        }
+    }
+    let warnings = warnings(s, system);
+    if !warnings.is_empty() {
+        writeln!(o, "\nWarnings")?;
+        for w in &warnings {
+            bullet(o, w)?;
+        }
+    }
+    writeln!(o, "\nCautions")?;
+    for c in &s.cautions {
+        bullet(o, c.text())?;
+    }
+    Ok(())
+}
+
+/// Width of the column of names.
+const NAME_WIDTH: usize = 21;
+
+fn write_table(o: &mut String, s: &Sizing, system: System) -> std::fmt::Result {
+    let (flow, pressure) = (system.flow_unit(), system.pressure_unit());
+    let margin = system.difference_unit();
+    writeln!(
+        o,
+        "{:<27}{:<26}  with loaded filter",
+        "", "  with clean filter"
+    )?;
+    let half = format!("{:>7}{:>6}{:>7} {:<6}", "flow", "press.", "margin", "");
+    writeln!(
+        o,
+        "{:<NAME_WIDTH$}{:>5} {half}{}",
+        "Fan",
+        "power",
+        half.trim_end()
+    )?;
+    let half = format!("{flow:>7}{pressure:>6}{margin:>7} {:<6}", "");
+    writeln!(o, "{:<NAME_WIDTH$}{:>5} {half}{}", "", "W", half.trim_end())?;
+    for (k, c) in s.candidates.iter().enumerate() {
+        let mark = if s.recommended == Some(k) { '>' } else { ' ' };
+        let star = if c.too_cool { " *" } else { "" };
+        let mut name = format!("{mark} {}{star}", c.label());
+        // A name that is too long for its column stands on a line of its own.
+        if name.chars().count() >= NAME_WIDTH {
+            writeln!(o, "{name}")?;
+            name.clear();
+        }
+        let power = c.power_W.map_or("-".to_owned(), |p| format!("{p:.1}"));
+        let row = format!(
+            "{name:<NAME_WIDTH$}{power:>5} {}{}",
+            cells(&c.clean, system),
+            cells(&c.loaded, system)
+        );
+        writeln!(o, "{}", row.trim_end())?;
+    }
+    if s.recommended.is_some() {
+        writeln!(o, "  > the one to take")?;
+    }
+    if s.candidates.iter().any(|c| c.too_cool) {
+        writeln!(
+            o,
+            "  * with it the chamber falls below the material's lowest useful temperature"
+        )?;
+    }
+    Ok(())
+}
+
+/// Many fans may share one fault; they get one line.
+fn warnings(s: &Sizing, system: System) -> Vec<String> {
+    let (mut lines, mut unstable): (Vec<String>, Vec<&str>) = (Vec::new(), Vec::new());
+    for w in &s.warnings {
+        match w {
+            FanWarning::Unstable { fan } => unstable.push(fan),
+            other => lines.push(other.text(system)),
+        }
+    }
+    if !unstable.is_empty() {
+        let fan = unstable.join(", ");
+        lines.push(FanWarning::Unstable { fan }.text(system));
+    }
+    lines
+}
+
+fn cells(d: &Duty, system: System) -> String {
+    let decimals = match system {
+        System::Si => 1,
+        System::Us => 3,
+    };
+    format!(
+        "{:>7.1}{:>6.decimals$}{:>6.1} {:<7}",
+        system.flow(d.flow_m3_per_s),
+        system.pressure(d.pressure_Pa),
+        system.difference(d.outcome.margin_K),
+        d.outcome.verdict.name()
+    )
+}
+
+/// One JSON object. A fan's own numbers are those with a loaded filter, under which it has to
+/// hold; those with a clean one stand under `clean`.
+#[must_use]
+pub fn json(run: &Run, s: &Sizing) -> Value {
+    let flow = |q: f64| rounded(m3_per_h(q), 3);
+    json!({
+        "schema": SCHEMA,
+        "run": run.name,
+        "reachable": s.needed_m3_per_s.is_some(),
+        "coolest_peak_degC": rounded(s.coolest_peak_K - 273.15, 4),
+        "needed_flow_m3_per_h": s.needed_m3_per_s.map(flow),
+        "at_pressure_Pa": s.pressure_at_needed_Pa.map(|p| rounded(p.1, 3)),
+        "at_pressure_clean_Pa": s.pressure_at_needed_Pa.map(|p| rounded(p.0, 3)),
+        "most_flow_m3_per_h": s.most_m3_per_s.map(flow),
+        "answer": sentence(s, System::Si),
+        "verdict": s.verdict().name(),
+        "recommended": s.recommended.map(|k| s.candidates[k].label()),
+        "fans": s.candidates.iter().map(fan).collect::<Vec<_>>(),
+        "warnings": s.warnings.iter().map(ToString::to_string).collect::<Vec<_>>(),
+        "cautions": s.cautions.iter().map(|c| c.text()).collect::<Vec<_>>(),
+    })
+}
+
+fn fan(c: &Candidate) -> Value {
+    let mut value = duty(&c.loaded);
+    if let Value::Object(m) = &mut value {
+        m.insert("fan".to_owned(), json!(c.label()));
+        m.insert(
+            "power_W".to_owned(),
+            c.power_W.map_or(Value::Null, |p| rounded(p, 3)),
+        );
+        m.insert("chamber_too_cool".to_owned(), json!(c.too_cool));
+        m.insert("clean".to_owned(), duty(&c.clean));
+    }
+    value
+}
+
+fn duty(d: &Duty) -> Value {
+    json!({
+        "flow_m3_per_h": rounded(m3_per_h(d.flow_m3_per_s), 3),
+        "pressure_Pa": rounded(d.pressure_Pa, 3),
+        "margin_K": rounded(d.outcome.margin_K, 4),
+        "peak_degC": rounded(d.outcome.peak_K - 273.15, 4),
+        "verdict": d.outcome.verdict.name(),
+        "unstable": d.unstable,
+        "energy_J": d.energy_J.map(|e| rounded(e, 1)),
+        "running_share": d.running.map(|r| rounded(r.0, 4)),
+        "starts": d.running.map(|r| r.1),
+    })
+}
+
+/// CSV of all candidates, one row for each state of the filter.
+///
+/// # Errors
+/// When the CSV writer fails, which it does only for lack of memory.
+pub fn csv(s: &Sizing) -> Result<Vec<u8>, csv::Error> {
+    let mut w = csv::WriterBuilder::new()
+        .terminator(csv::Terminator::CRLF)
+        .from_writer(Vec::new());
+    w.write_record([
+        "fan",
+        "filter",
+        "flow_m3_per_h",
+        "pressure_Pa",
+        "power_W",
+        "margin_K",
+        "verdict",
+        "energy_kWh",
+    ])?;
+    for c in &s.candidates {
+        for (filter, d) in [("clean", &c.clean), ("loaded", &c.loaded)] {
+            w.write_record([
+                c.label(),
+                filter.to_owned(),
+                format!("{:.3}", m3_per_h(d.flow_m3_per_s)),
+                format!("{:.3}", d.pressure_Pa),
+                c.power_W.map_or_else(String::new, |p| format!("{p:.3}")),
+                format!("{:.4}", d.outcome.margin_K),
+                d.outcome.verdict.name().to_owned(),
+                d.energy_J
+                    .map_or_else(String::new, |e| format!("{:.4}", e / 3.6e6)),
+            ])?;
+        }
+    }
+    w.into_inner().map_err(|e| e.into_error().into())
+}
+
+/// Draws fan curves and system curves with their crossings and the needed flow.
+///
+/// # Errors
+/// See [`ChartError`].
+pub fn draw(
+    run: &Run,
+    s: &Sizing,
+    format: Format,
+    size: Size,
+    system: System,
+) -> Result<Vec<u8>, ChartError> {
+    draw_xy(&chart(run, s, system), format, size)
+}
+
+fn chart(run: &Run, s: &Sizing, system: System) -> XyChart {
+    let shown = shown(s);
+    let right = shown
+        .iter()
+        .map(|(_, c)| system.flow(c.clean.flow_m3_per_s))
+        .chain(s.needed_m3_per_s.map(|q| system.flow(q)))
+        .fold(0.0, f64::max)
+        * 1.6;
+    // A blower's still-air pressure would press everything else to the bottom: curves run off.
+    let top = shown
+        .iter()
+        .map(|(_, c)| system.pressure(c.loaded.pressure_Pa))
+        .fold(system.pressure(1.0), f64::max)
+        * 2.2;
+    let inside = |p: &(f64, f64)| p.1 <= top && p.0 <= right;
+    let system_curve = |pick: fn(&(f64, f64, f64)) -> f64| -> Vec<(f64, f64)> {
+        s.system_Pa
+            .iter()
+            .map(|p| (system.flow(p.0), system.pressure(pick(p))))
+            .filter(inside)
+            .collect()
+    };
+    let mut curves = vec![
+        Curve {
+            label: "system, clean filter".to_owned(),
+            kind: CurveKind::Against(0),
+            points: system_curve(|p| p.1),
+        },
+        Curve {
+            label: "system, loaded filter".to_owned(),
+            kind: CurveKind::Against(1),
+            points: system_curve(|p| p.2),
+        },
+    ];
+    let mut points = Vec::new();
+    for (place, (k, c)) in shown.iter().enumerate() {
+        curves.push(Curve {
+            label: c.label(),
+            kind: CurveKind::Main(place),
+            points: c
+                .curve
+                .iter()
+                .map(|p| (system.flow(p.0), system.pressure(p.1)))
+                .filter(inside)
+                .collect(),
+        });
+        let strong = s.recommended == Some(*k);
+        for (d, is_loaded) in [(&c.clean, false), (&c.loaded, true)] {
+            let flow = system.flow(d.flow_m3_per_s);
+            points.push(XyPoint {
+                x: flow,
+                y: system.pressure(d.pressure_Pa),
+                label: if strong && is_loaded {
+                    format!(
+                        "{}, margin {}",
+                        fine_flow(d.flow_m3_per_s, system),
+                        format_difference(d.outcome.margin_K, system)
+                    )
+                } else {
+                    String::new()
+                },
+                strong: strong && is_loaded,
+            });
+        }
+    }
+    XyChart {
+        title: sentence(s, system),
+        subtitle: format!(
+            "{} · {} · {}",
+            run.name, run.machine.name, run.material.name
+        ),
+        x_label: format!("flow, {}", system.flow_unit()),
+        y_label: format!("pressure, {}", system.pressure_unit()),
+        curves,
+        points,
+        vertical: s
+            .needed_m3_per_s
+            .filter(|q| *q > 0.0)
+            .map(|q| VerticalLine {
+                x: system.flow(q),
+                label: format!("needed: {}", fine_flow(q, system)),
+            }),
+        note: "Duty points with clean and with loaded filter, in the chamber's warm air. An estimate, not a permit: measure the first run.".to_owned(),
+    }
+}
+
+/// The recommended one and those nearest to what is needed, in the order of the table.
+fn shown(s: &Sizing) -> Vec<(usize, &Candidate)> {
+    let wanted = s.needed_m3_per_s.unwrap_or(0.0);
+    let mut order: Vec<(usize, &Candidate)> = s.candidates.iter().enumerate().collect();
+    order.sort_by(|a, b| {
+        let off = |(k, c): &(usize, &Candidate)| {
+            if s.recommended == Some(*k) {
+                -1.0
+            } else {
+                (c.loaded.flow_m3_per_s - wanted).abs()
+            }
+        };
+        off(a).total_cmp(&off(b))
+    });
+    order.truncate(MOST_CURVES);
+    order.sort_by_key(|(k, _)| *k);
+    order
+}

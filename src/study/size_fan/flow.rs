@@ -1,0 +1,321 @@
+//! Whole runs at one extraction flow each, and the flows between which the answer lies.
+
+use rayon::prelude::*;
+
+use super::MOST_FLOW_M3_PER_S;
+use crate::chamber::simulation::SimulationError;
+use crate::chamber::{IntegratorKind, Simulation};
+use crate::integrate::Options;
+use crate::physics::air::{Air, pressure_at_altitude_Pa};
+use crate::physics::duct::orifice_pressure_Pa;
+use crate::runfile::Run;
+use crate::runfile::model::{ArrangementKind, Control, PhaseKind};
+use crate::study::check::{Outcome, outcome_in};
+use crate::study::fan_use::fan_use;
+
+/// Steps of flow to which answers are given, m3/s (0.1 m3/h).
+pub(super) const GRAIN_M3_PER_S: f64 = 0.1 / 3600.0;
+/// Flows tried first, m3/h, together on all cores.
+const FIRST_M3_PER_H: [f64; 6] = [0.0, 10.0, 40.0, 120.0, 500.0, MOST_FLOW_M3_PER_S * 3600.0];
+/// The chamber may be cool while it warms up: this long, or a quarter of the run if that is less.
+const WARM_UP_S: f64 = 3.0 * 3600.0;
+/// And this long after a stretch with another arrangement, such as an opened door.
+const RECOVERY_S: f64 = 3600.0;
+
+/// A whole run at one flow.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Sample {
+    /// Extraction flow, m3/s.
+    pub flow_m3_per_s: f64,
+    /// The filament's hottest moment.
+    pub outcome: Outcome,
+    /// Mean temperature of the air layer that is extracted from, K.
+    pub extracted_K: f64,
+    /// Mean temperature of the room, K.
+    pub room_K: f64,
+    /// Highest temperature of the room, K.
+    pub room_max_K: f64,
+    /// Lowest temperature of the bottom air layer while printing, K, once warmed up.
+    pub coolest_chamber_K: f64,
+    /// Sum of discharge coefficient times area over all vents and leaks, m2.
+    pub opening_m2: f64,
+    /// Share of the time that the fan runs, and its starts, where a thermostat runs it.
+    pub running: Option<(f64, usize)>,
+}
+
+/// The run with a fan that extracts this flow. A thermostat that runs a fan stays.
+pub(super) fn with_flow(run: &Run, flow_m3_per_s: f64) -> Run {
+    let mut run = run.clone();
+    let kind = if flow_m3_per_s > 0.0 {
+        ArrangementKind::Extracting { flow_m3_per_s }
+    } else {
+        ArrangementKind::Closed
+    };
+    for scheduled in &mut run.schedule {
+        if matches!(
+            scheduled.arrangement.kind,
+            ArrangementKind::Extracting { .. }
+        ) {
+            scheduled.arrangement.kind = kind.clone();
+        }
+    }
+    run.arrangement.kind = kind;
+    if flow_m3_per_s <= 0.0 {
+        run.arrangement.control = Control::Constant;
+    }
+    run
+}
+
+pub(super) fn sample(
+    run: &Run,
+    flow_m3_per_s: f64,
+    options: &Options,
+) -> Result<Sample, SimulationError> {
+    let run = with_flow(run, flow_m3_per_s);
+    let s = Simulation::of(&run, IntegratorKind::Rosenbrock, options)?;
+    let layers = &s.chamber.points.air;
+    let slice = run.machine.height_m / layers.len() as f64;
+    let layer = layers[((run.machine.extraction_height_m / slice) as usize).min(layers.len() - 1)];
+    let (bottom, room) = (layers[0], s.chamber.points.room);
+    let warm_from_s = WARM_UP_S.min(0.25 * run.duration_s);
+    let span = s.trajectory.end_s() - s.trajectory.begin_s();
+    let (mut extracted_K, mut room_K) = (0.0, 0.0);
+    let (mut room_max_K, mut coolest_chamber_K) = (f64::NEG_INFINITY, f64::INFINITY);
+    for piece in &s.trajectory.pieces {
+        let share = piece.length_s / span;
+        let counts = counts_as_printing(&run, &s, piece.stretch / 2, piece.begin_s, warm_from_s);
+        for (x, weight) in [(0.0, 1.0 / 6.0), (0.5, 4.0 / 6.0), (1.0, 1.0 / 6.0)] {
+            extracted_K += weight * share * s.point_at(piece, x, layer);
+            let outside = s.point_at(piece, x, room);
+            room_K += weight * share * outside;
+            room_max_K = room_max_K.max(outside);
+            if counts {
+                coolest_chamber_K = coolest_chamber_K.min(s.point_at(piece, x, bottom));
+            }
+        }
+    }
+    let shut = s.chamber.timeline.recipes.iter().position(|r| {
+        !matches!(
+            r.arrangement,
+            ArrangementKind::DoorOpen | ArrangementKind::LidOff
+        )
+    });
+    let opening_m2 = shut
+        .and_then(|k| s.chamber.configurations[k].air_paths.as_ref())
+        .map_or(0.0, |paths| {
+            paths.openings.iter().map(|o| o.area_m2 * o.discharge).sum()
+        });
+    Ok(Sample {
+        flow_m3_per_s,
+        outcome: outcome_in(&run, &s),
+        extracted_K,
+        room_K,
+        room_max_K,
+        coolest_chamber_K,
+        opening_m2,
+        running: fan_use(&run, &s).map(|u| (u.share, u.starts)),
+    })
+}
+
+fn counts_as_printing(
+    run: &Run,
+    s: &Simulation,
+    stretch: usize,
+    begin_s: f64,
+    warm_from_s: f64,
+) -> bool {
+    let printing = run.phases[s.chamber.timeline.stretches[stretch].phase].kind == PhaseKind::Print;
+    let disturbed = run
+        .schedule
+        .iter()
+        .any(|d| begin_s >= d.begin_s - 1.0 && begin_s < d.end_s + RECOVERY_S);
+    printing && !disturbed && begin_s >= warm_from_s
+}
+
+/// Pressure that a fan has to give to extract a flow, Pa: shell, grille, filter, duct and exit.
+///
+/// The buoyancy of the warm air, some tenths of a pascal, is left out.
+///
+/// * `flow_m3_per_s`: at the fan, in air of `extracted_K`. `opening_m2`: sum of discharge
+///   coefficient times area of vents and leaks.
+#[must_use]
+pub fn system_pressure_Pa(
+    run: &Run,
+    flow_m3_per_s: f64,
+    extracted_K: f64,
+    room_K: f64,
+    opening_m2: f64,
+    loaded: bool,
+) -> f64 {
+    let ambient_Pa = pressure_at_altitude_Pa(run.room.altitude_m);
+    let warm = Air::at(extracted_K, ambient_Pa);
+    let (density, viscosity) = (warm.density_kg_per_m3, warm.viscosity_Pa_s);
+    let system = &run.system;
+    let filter = if loaded {
+        system.filter_loaded
+    } else {
+        system.filter_clean
+    };
+    shell_pressure_Pa(run, flow_m3_per_s, extracted_K, room_K, opening_m2)
+        + system.grille.pressure_Pa(flow_m3_per_s, density, viscosity)
+        + filter.pressure_Pa(flow_m3_per_s, density, viscosity)
+        + system.duct.pressure_Pa(flow_m3_per_s, density, viscosity)
+}
+
+/// Pressure by which the chamber lies below the room, Pa.
+pub(super) fn shell_pressure_Pa(
+    run: &Run,
+    flow_m3_per_s: f64,
+    extracted_K: f64,
+    room_K: f64,
+    opening_m2: f64,
+) -> f64 {
+    let ambient_Pa = pressure_at_altitude_Pa(run.room.altitude_m);
+    let room = Air::at(room_K, ambient_Pa).density_kg_per_m3;
+    let warm = Air::at(extracted_K, ambient_Pa).density_kg_per_m3;
+    // The same mass comes in cooler.
+    orifice_pressure_Pa(flow_m3_per_s * warm / room, opening_m2, room)
+}
+
+/// The runs made so far, by flow.
+pub(super) struct Flows<'a> {
+    pub run: &'a Run,
+    pub options: Options,
+    samples: Vec<Sample>,
+}
+
+impl<'a> Flows<'a> {
+    pub fn new(run: &'a Run, options: &Options) -> Result<Self, SimulationError> {
+        let samples = FIRST_M3_PER_H
+            .par_iter()
+            .map(|q| sample(run, q / 3600.0, options))
+            .collect::<Result<_, _>>()?;
+        Ok(Self {
+            run,
+            options: *options,
+            samples,
+        })
+    }
+
+    fn add(&mut self, flow_m3_per_s: f64) -> Result<&Sample, SimulationError> {
+        let at = self
+            .samples
+            .partition_point(|s| s.flow_m3_per_s < flow_m3_per_s);
+        let known = self
+            .samples
+            .get(at)
+            .is_some_and(|s| (s.flow_m3_per_s - flow_m3_per_s).abs() < 1e-12);
+        if !known {
+            let new = sample(self.run, flow_m3_per_s, &self.options)?;
+            self.samples.insert(at, new);
+        }
+        Ok(&self.samples[at])
+    }
+
+    /// The run with the lowest peak.
+    pub fn coolest(&self) -> &Sample {
+        self.samples
+            .iter()
+            .min_by(|a, b| a.outcome.peak_K.total_cmp(&b.outcome.peak_K))
+            .unwrap_or(&self.samples[0])
+    }
+
+    /// Temperature of the extracted air and of the room at a flow, K, between the runs made.
+    pub fn temperatures_K(&self, flow_m3_per_s: f64) -> (f64, f64) {
+        let last = self.samples.len() - 1;
+        let k = self
+            .samples
+            .partition_point(|s| s.flow_m3_per_s <= flow_m3_per_s)
+            .clamp(1, last);
+        let (a, b) = (&self.samples[k - 1], &self.samples[k]);
+        let x = ((flow_m3_per_s - a.flow_m3_per_s) / (b.flow_m3_per_s - a.flow_m3_per_s))
+            .clamp(0.0, 1.0);
+        let between = |a: f64, b: f64| a + x * (b - a);
+        (
+            between(a.extracted_K, b.extracted_K),
+            between(a.room_K, b.room_K),
+        )
+    }
+
+    /// See [`Sample::opening_m2`].
+    pub fn opening_m2(&self) -> f64 {
+        self.samples[0].opening_m2
+    }
+
+    pub fn pressure_Pa(&self, flow_m3_per_s: f64, loaded: bool) -> f64 {
+        let (extracted_K, room_K) = self.temperatures_K(flow_m3_per_s);
+        system_pressure_Pa(
+            self.run,
+            flow_m3_per_s,
+            extracted_K,
+            room_K,
+            self.opening_m2(),
+            loaded,
+        )
+    }
+
+    /// Least flow that holds, rounded up to the grain.
+    pub fn least(&mut self) -> Result<Option<f64>, SimulationError> {
+        let required = self.run.requirements.margin_K;
+        let excess = move |s: &Sample| s.outcome.margin_K - required;
+        let Some(k) = self.samples.iter().position(|s| excess(s) >= 0.0) else {
+            return Ok(None);
+        };
+        if k == 0 {
+            return Ok(Some(0.0));
+        }
+        let (low, high) = self.pin_down(k, excess)?;
+        debug_assert!(low < high);
+        Ok(Some(high))
+    }
+
+    /// Largest flow that leaves the chamber warm enough, rounded down to the grain.
+    pub fn most(&mut self) -> Result<Option<f64>, SimulationError> {
+        let Some(needed_K) = self.run.requirements.chamber_min_K else {
+            return Ok(None);
+        };
+        // Below zero while warm enough.
+        let lack = move |s: &Sample| needed_K - s.coolest_chamber_K.min(1e4);
+        let Some(k) = self.samples.iter().position(|s| lack(s) > 0.0) else {
+            return Ok(None);
+        };
+        if k == 0 {
+            return Ok(Some(0.0));
+        }
+        let (low, _) = self.pin_down(k, lack)?;
+        Ok(Some(low))
+    }
+
+    /// Two neighbouring flows on the grain, the lower with a negative value, the upper with none:
+    /// regula falsi (Illinois) with bisection as a brake, on whole runs.
+    fn pin_down(
+        &mut self,
+        k: usize,
+        value: impl Fn(&Sample) -> f64,
+    ) -> Result<(f64, f64), SimulationError> {
+        let grain = |s: &Sample| s.flow_m3_per_s / GRAIN_M3_PER_S;
+        let (a, b) = (&self.samples[k - 1], &self.samples[k]);
+        let (mut low, mut high) = (grain(a).round(), grain(b).round());
+        let (mut f_low, mut f_high) = (value(a), value(b));
+        let mut round = 0;
+        while high - low > 1.5 {
+            round += 1;
+            let straight = low + (high - low) * f_low / (f_low - f_high);
+            let guess = if round % 4 == 0 || !straight.is_finite() {
+                0.5 * (low + high)
+            } else {
+                straight
+            };
+            let place = guess.round().clamp(low + 1.0, high - 1.0);
+            let f = value(self.add(place * GRAIN_M3_PER_S)?);
+            if f < 0.0 {
+                (low, f_low) = (place, f);
+                f_high *= 0.5;
+            } else {
+                (high, f_high) = (place, f);
+                f_low *= 0.5;
+            }
+        }
+        Ok((low * GRAIN_M3_PER_S, high * GRAIN_M3_PER_S))
+    }
+}

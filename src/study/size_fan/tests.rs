@@ -1,0 +1,211 @@
+use super::*;
+use crate::catalogue::Catalogue;
+use crate::coefficients::Coefficient;
+use crate::runfile::demo;
+use crate::runfile::model::{Arrangement, ArrangementKind, Control, Layer, Phase, Vent, Weather};
+
+/// The demo's machine without anything that warms the air but its electronics, in panels that let
+/// next to nothing through, in a room of one temperature: all heat leaves with the air.
+fn insulated(power_W: f64) -> Run {
+    let mut run = demo().run;
+    run.duration_s = 100.0 * 3600.0;
+    run.phases = vec![Phase {
+        begin_s: 0.0,
+        end_s: run.duration_s,
+        bed_K: None,
+        nozzle_K: None,
+        motion_duty: 0.0,
+        feeder_duty: 0.0,
+        ..run.phases[1].clone()
+    }];
+    run.schedule.clear();
+    run.room.weather = Weather::Constant(303.15);
+    run.room.altitude_m = 0.0;
+    let m = &mut run.machine;
+    for panel in [&mut m.lid, &mut m.walls, &mut m.door, &mut m.floor] {
+        panel.layers = vec![Layer {
+            material: "nothing passes".to_owned(),
+            thickness_m: 1.0,
+            conductivity_W_per_mK: 1e-4,
+            density_kg_per_m3: 0.01,
+            heat_capacity_J_per_kgK: 100.0,
+        }];
+    }
+    m.electronics_W = power_W;
+    m.leak_area_m2 = 0.0;
+    m.vents = vec![Vent {
+        area_m2: 0.01,
+        height_m: 0.05,
+        discharge: 0.6,
+    }];
+    run.coefficients.set(Coefficient::ShortCircuit, 0.0);
+    run.coefficients.set(Coefficient::BenchResistance, 1e6);
+    run.coefficients.set(Coefficient::LayerMixing, 1e4);
+    run
+}
+
+/// Steady heat balance of a well-mixed box without losses (ASHRAE Handbook Fundamentals,
+/// ventilation chapter): Q = P/(rho cp dT), rho and cp of the air at the fan; here 60 W, and the
+/// filament, which takes on the air's temperature, may be 8 K above the room. By hand:
+/// 101325/(287.05 311.15) = 1.1345 kg/m3, Q = 60/(1.1345 1006 8) = 23.66 m3/h. The answer is
+/// rounded up to 0.1; half a per cent is left for what the panels still let through.
+#[test]
+fn least_flow_is_the_steady_heat_balance() {
+    let mut run = insulated(60.0);
+    run.requirements.margin_K = 2.0;
+    run.material.softening_limit_K = 303.15 + 8.0 + 2.0;
+    let sizing = size_fan(&run, &[], &Options::default()).expect("runs");
+    let needed = sizing.needed_m3_per_s.expect("reachable") * 3600.0;
+    assert!((needed - 23.66).abs() < 0.1 + 0.12, "{needed}");
+    // Exactly at the grain: a tenth less would not do.
+    let less = flow::sample(&run, (needed - 0.1) / 3600.0, &Options::default()).expect("runs");
+    let at = flow::sample(&run, needed / 3600.0, &Options::default()).expect("runs");
+    assert!(at.outcome.margin_K >= 2.0 && less.outcome.margin_K < 2.0);
+}
+
+/// The same box: the chamber is to stay 12 K above the room, so the air may take at most
+/// 60/(rho cp 12), rho at 315.15 K = 1.1201 kg/m3: 15.97 m3/h.
+#[test]
+fn most_flow_is_the_steady_heat_balance_too() {
+    let mut run = insulated(60.0);
+    run.requirements.margin_K = 2.0;
+    run.requirements.chamber_min_K = Some(303.15 + 12.0);
+    run.material.softening_limit_K = 303.15 + 20.0 + 2.0;
+    // The slow frame takes hours to follow.
+    run.machine.frame_mass_kg = 0.1;
+    let sizing = size_fan(&run, &[], &Options::default()).expect("runs");
+    let most = sizing.most_m3_per_s.expect("limited") * 3600.0;
+    assert!((most - 15.97).abs() < 0.1 + 0.08, "{most}");
+}
+
+/// The duty points are taken at temperatures between neighbouring runs; with those of the run
+/// itself the flow would differ by less than the 0.1 m3/h to which flows are stated.
+#[test]
+fn taking_the_mean_temperature_costs_less_than_the_grain() {
+    let run = demo().run;
+    let fans = Catalogue::embedded().fans().expect("valid");
+    let sizing = size_fan(&run, &fans, &Options::default()).expect("runs");
+    assert_eq!(sizing.candidates.len(), fans.len());
+    for c in &sizing.candidates {
+        for d in [&c.clean, &c.loaded] {
+            assert!(d.flow_error_m3_per_s.abs() * 3600.0 < 0.1, "{}", c.label());
+        }
+        assert!(c.loaded.flow_m3_per_s < c.clean.flow_m3_per_s);
+    }
+    let best = &sizing.candidates[sizing.recommended.expect("one is enough")];
+    let needed = sizing.needed_m3_per_s.expect("reachable");
+    assert!(best.loaded.flow_m3_per_s >= needed - 0.1 / 3600.0);
+}
+
+#[test]
+fn a_margin_nothing_can_give_is_not_reachable() {
+    let mut run = demo().run;
+    run.requirements.margin_K = 45.0;
+    let fans = Catalogue::embedded().fans().expect("valid");
+    let sizing = size_fan(&run, &fans[..2], &Options::default()).expect("runs");
+    assert!(sizing.needed_m3_per_s.is_none() && sizing.recommended.is_none());
+    let why = sizing.unreachable.expect("says why");
+    assert!(why.room_K > why.allowed_K);
+    assert_eq!(sizing.verdict(), Verdict::Softens);
+}
+
+#[test]
+fn a_system_that_lets_nothing_pass_is_said_to() {
+    let mut run = demo().run;
+    run.machine.vents.clear();
+    run.machine.leak_area_m2 = 0.0;
+    let fans = Catalogue::embedded().fans().expect("valid");
+    let sizing = size_fan(&run, &fans[..2], &Options::default()).expect("runs");
+    let tight = |w: &FanWarning| matches!(w, FanWarning::TooTight { .. });
+    assert!(sizing.warnings.iter().any(tight));
+    assert!(sizing.recommended.is_none());
+}
+
+/// Where no single fan is enough, two may be.
+#[test]
+fn pairs_are_tried_when_no_single_fan_is_enough() {
+    let run = demo().run;
+    let one = Catalogue::embedded().fan("axial-120-quiet").expect("known");
+    let sizing = size_fan(&run, &[one], &Options::default()).expect("runs");
+    let best = &sizing.candidates[sizing.recommended.expect("a pair is enough")];
+    assert_ne!(best.mounting, Mounting::Single);
+    assert_eq!(sizing.verdict(), Verdict::Holds);
+}
+
+#[test]
+fn practice_is_told() {
+    let mut run = demo().run;
+    run.machine.vents[0].height_m = run.machine.extraction_height_m;
+    run.machine.vents[0].area_m2 = 6e-4;
+    run.system.burner_in_room = true;
+    run.system.filter = crate::runfile::model::FilterKind::Particles;
+    let stalls = Catalogue::embedded()
+        .fan("axial-120-strong")
+        .expect("known");
+    let found = size_fan(&run, &[stalls], &Options::default())
+        .expect("runs")
+        .warnings;
+    let has = |f: fn(&FanWarning) -> bool| assert!(found.iter().any(f), "{found:?}");
+    has(|w| matches!(w, FanWarning::NextToInlet { .. }));
+    has(|w| matches!(w, FanWarning::Burner { .. }));
+    has(|w| matches!(w, FanWarning::Fumes { into_room: false }));
+    has(|w| matches!(w, FanWarning::Unstable { .. }));
+    has(|w| matches!(w, FanWarning::SmallOpening { .. }));
+    has(|w| matches!(w, FanWarning::Draught { .. }));
+}
+
+/// A fan that starts below the room's temperature never stops, one that starts above anything the
+/// chamber reaches never runs; one between them starts more than once in the demo's hot days.
+#[test]
+fn a_thermostats_share_and_starts() {
+    let with = |on_above_K: f64, off_below_K: f64| {
+        let mut run = demo().run;
+        run.system.fan_power_W = Some(5.0);
+        run.arrangement = Arrangement {
+            kind: ArrangementKind::Extracting {
+                flow_m3_per_s: 30.0 / 3600.0,
+            },
+            control: Control::Thermostat {
+                on_above_K,
+                off_below_K,
+            },
+        };
+        let f = crate::study::check(&run, Default::default(), &Options::default()).expect("runs");
+        (f.fan.expect("a thermostat runs it"), run.duration_s)
+    };
+    let (never, _) = with(400.0, 390.0);
+    assert_eq!((never.starts, never.running_h), (0, 0.0));
+    let (always, duration_s) = with(285.0, 284.0);
+    assert!((always.share - 1.0).abs() < 1e-9 && always.starts == 1);
+    // 5 W over the whole run.
+    assert!((always.energy_J.expect("power known") - 5.0 * duration_s).abs() < 1.0);
+    let (some, _) = with(313.15, 310.15);
+    assert!(some.share > 0.02 && some.share < 0.98 && some.starts > 1);
+}
+
+/// The run file's declared defaults and the model's are one and the same system.
+#[test]
+fn a_run_file_without_a_system_has_the_default_one() {
+    let (got, want) = (
+        demo().run.system,
+        crate::runfile::model::ExtractionSystem::default(),
+    );
+    assert_eq!(got.filter, want.filter);
+    for (a, b) in [
+        (got.grille.rated_Pa, want.grille.rated_Pa),
+        (got.filter_clean.rated_Pa, want.filter_clean.rated_Pa),
+        (got.filter_loaded.rated_Pa, want.filter_loaded.rated_Pa),
+        (got.filter_clean.linear, want.filter_clean.linear),
+        (
+            got.filter_clean.rated_flow_m3_per_s,
+            want.filter_clean.rated_flow_m3_per_s,
+        ),
+        (got.duct.diameter_m, want.duct.diameter_m),
+        (got.duct.length_m, want.duct.length_m),
+        (got.duct.roughness_m, want.duct.roughness_m),
+        (got.duct.fittings, want.duct.fittings),
+    ] {
+        // Only rounding of units may differ.
+        assert!((a - b).abs() < 1e-12, "{a} {b}");
+    }
+}
