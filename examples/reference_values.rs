@@ -23,6 +23,7 @@ mod reference_networks;
 
 use dogdays::physics::air::{Air, AirTable, SEA_LEVEL_PRESSURE_PA, pressure_at_altitude_Pa};
 use dogdays::physics::convection::*;
+use dogdays::physics::duct::{Duct, Screen, friction_factor};
 use dogdays::physics::filament::air_coefficient;
 use dogdays::physics::openings::vertical_exchange_m3_per_s;
 use dogdays::physics::radiation::{Rect, rectangles_parallel, rectangles_perpendicular};
@@ -90,6 +91,8 @@ fn values(folder: &Path) {
             v("other_K"),
         )
     });
+
+    ducts(&read);
 
     for library in ["scipy", "cvode"] {
         network(
@@ -161,6 +164,46 @@ fn surfaces(read: &impl Fn(&str) -> Grid) {
     column(file, "coefficient_W_per_m2K", &g, |i| {
         let v = |name: &str| g.column(name)[i];
         air_coefficient(v("rod_K"), v("air_K"), v("diameter_m"), 0.9, 0.0, &air)
+    });
+}
+
+fn ducts(read: &impl Fn(&str) -> Grid) {
+    let file = "friction.csv";
+    let g = read(file);
+    column(file, "friction_factor", &g, |i| {
+        friction_factor(g.column("Re")[i], g.column("roughness_over_diameter")[i])
+    });
+
+    let file = "duct_pressure.csv";
+    let g = read(file);
+    column(file, "pressure_Pa", &g, |i| {
+        let v = |name: &str| g.column(name)[i];
+        Duct {
+            diameter_m: v("diameter_m"),
+            length_m: v("length_m"),
+            roughness_m: v("roughness_m"),
+            fittings: 0.0,
+        }
+        .pressure_Pa(
+            v("flow_m3_per_s"),
+            v("density_kg_per_m3"),
+            v("viscosity_Pa_s"),
+        )
+    });
+
+    let file = "grille.csv";
+    let g = read(file);
+    column(file, "pressure_Pa", &g, |i| {
+        Screen {
+            rated_Pa: g.column("rated_Pa_at_0.010")[i],
+            rated_flow_m3_per_s: 0.010,
+            linear: 0.0,
+        }
+        .pressure_Pa(
+            g.column("flow_m3_per_s")[i],
+            g.column("density_kg_per_m3")[i],
+            1.9e-5,
+        )
     });
 }
 

@@ -36,9 +36,7 @@ pub enum Source {
 impl Source {
     pub const fn title(self) -> &'static str {
         match self {
-            Self::Ashrae => {
-                "ASHRAE Handbook, Fundamentals, ventilation and infiltration (from memory)"
-            }
+            Self::Ashrae => "ASHRAE Handbooks, ventilation and infiltration, fans (from memory)",
             Self::BrownSolvason => "Brown & Solvason 1962, Int. J. Heat Mass Transfer 5, 859-868",
             Self::CarslawJaeger => {
                 "Carslaw & Jaeger 1959, Conduction of Heat in Solids, 2nd ed. (closed solutions)"
@@ -50,7 +48,9 @@ impl Source {
             Self::Codata => "CODATA 2018, fundamental constants (from memory)",
             Self::Cvode => "SUNDIALS CVODE by scikit-sundae 1.2.0 (Python)",
             Self::Epstein => "Epstein 1988, J. Heat Transfer 110, 885-893 (from memory)",
-            Self::Fluids => "fluids 1.3.1 (Python), U.S. Standard Atmosphere 1976",
+            Self::Fluids => {
+                "fluids 1.3.1 (Python), U.S. Standard Atmosphere 1976, friction and fittings"
+            }
             Self::Ht => "ht 1.2.0 (Python), heat transfer correlations",
             Self::Howell => "Howell, A Catalog of Radiation Configuration Factors (from memory)",
             Self::Iec60028 => "IEC 60028, resistance of copper (from memory)",
@@ -71,7 +71,9 @@ impl Source {
             Self::Patankar => "Patankar 1980, Numerical Heat Transfer and Fluid Flow",
             Self::Psychrolib => "PsychroLib 2.5.0 (Python)",
             Self::Rehva => "Skistad et al. 2002, REHVA guidebook 1 (from memory)",
-            Self::Scipy => "scipy 1.17.1 (Python), quadrature, roots and ODE solvers",
+            Self::Scipy => {
+                "scipy 1.17.1 (Python), quadrature, roots, interpolation and ODE solvers"
+            }
         }
     }
 }

@@ -11,6 +11,7 @@ mod case;
 mod conduction;
 mod convection;
 mod datasets;
+mod ducts;
 mod filament;
 mod grids;
 mod integrators;
@@ -37,6 +38,7 @@ fn all() -> Vec<Case> {
         filament::cases(),
         plume::cases(),
         openings::cases(),
+        ducts::cases(),
         network_known_solutions::cases(),
         integrators::cases(),
         worked_examples::cases(),

@@ -23,8 +23,8 @@ pub fn page(cases: &[Case], sources: &BTreeSet<Source>, recomputed: &[Recomputed
     let _ = write!(
         s,
         "## The checks\n\n{} checks against {} sources; {} of the sources are quoted from memory and say so. A row with \
-         many values shows the largest distance, rounded up to 1, 2 or 5 times a power of ten, so that the page is the \
-         same on every machine.\n",
+         many values shows the largest distance, rounded up to 1, 2 or 5 times a power of ten and never given below a hundredth of what is allowed, so \
+         that the page is the same on every machine.\n",
         cases.len(),
         sources.len(),
         memory
@@ -127,19 +127,18 @@ fn percent(r: f64) -> String {
     }
 }
 
-/// The deviation rounded up to 1, 2 or 5 times a power of ten; what is below 1e-9 is rounding.
+/// The deviation rounded up to 1, 2 or 5 times a power of ten, never above what is allowed; below a
+/// hundredth of that, rounding and steps of a solver decide, which differ among machines.
 fn bound(c: &Case) -> String {
-    let d = c.deviation().max(1e-9);
+    let (Tolerance::Relative(most) | Tolerance::Absolute(most)) = c.tolerance;
+    let d = c.deviation().max(0.01 * most);
     let decade = 10f64.powf(d.log10().floor());
     let up = [1.0, 2.0, 5.0, 10.0]
         .into_iter()
         .map(|m| m * decade)
         .find(|b| d <= *b * (1.0 + 1e-6))
         .unwrap_or(d);
-    // A check that holds is not rounded beyond what it is allowed.
-    let up = match c.tolerance {
-        Tolerance::Relative(most) | Tolerance::Absolute(most) => up.min(most.max(1e-9)),
-    };
+    let up = up.min(most);
     match c.tolerance {
         Tolerance::Relative(_) => percent(up),
         Tolerance::Absolute(_) => format!("{} {}", digits(up, 1), c.unit),

@@ -28,6 +28,9 @@ SHARES = {
     },
     "forced_convection.csv": {"cylinder_Churchill_Bernstein": 1e-6, "plate_laminar": 5e-3},
     "rod.csv": {"coefficient_W_per_m2K": 1e-5},
+    "friction.csv": {"friction_factor": 1e-8},
+    "duct_pressure.csv": {"pressure_Pa": 1e-6},
+    "grille.csv": {"pressure_Pa": 1e-8},
     "door_quadrature.csv": {"flow_m3_per_s": 1e-8},
 }
 # file -> allowed, in kelvin

@@ -21,6 +21,10 @@ import numpy as np
 import psychrolib
 from CoolProp.HumidAirProp import HAPropsSI
 from fluids.atmosphere import ATMOSPHERE_1976
+from fluids.core import dP_from_K
+from fluids.filters import square_edge_grill
+from fluids.fittings import bend_miter, bend_rounded, entrance_sharp, exit_normal
+from fluids.friction import Colebrook, friction_factor, one_phase_dP
 from ht.conv_external import (
     Nu_cylinder_Churchill_Bernstein,
     Nu_horizontal_plate_laminar_Baehr,
@@ -34,6 +38,7 @@ from ht.conv_free_immersed import (
     Nu_vertical_plate_Churchill,
 )
 from scipy.integrate import quad, solve_ivp
+from scipy.interpolate import PchipInterpolator
 from scipy.optimize import brentq
 
 psychrolib.SetUnitSystem(psychrolib.SI)
@@ -220,6 +225,57 @@ def openings(folder):
         ["low_area_m2", "high_area_m2", "low_m", "high_m", "inside_K", "outside_K", "floor_Pa", "inflow_kg_per_s"],
         rows,
     )
+
+
+def ducts(folder):
+    """Friction, fittings, a grille; an invented fan's curve and where it meets a system."""
+    rows = [(re, 0.0, friction_factor(re)) for re in (100.0, 500.0, 1000.0, 2000.0)]
+    for k in range(13):
+        re = 4000 * 10 ** (k / 3)
+        for e in (1e-6, 1e-4, 1e-3, 0.01, 0.05):
+            rows.append((re, e, Colebrook(re, e)))
+    write(folder, "friction.csv", ["Re", "roughness_over_diameter", "friction_factor"], rows)
+    rows = []
+    for d, length, e, rho, mu in [(0.1, 1.5, 1e-3, 1.12, 1.9e-5), (0.08, 3.0, 1e-5, 1.2, 1.81e-5), (0.125, 10.0, 9e-5, 0.95, 1.95e-5)]:
+        # From 5.3e3 to 1e5 in Re: both sides agree on what is turbulent there.
+        for flow in (40 / 3600, 80 / 3600, 200 / 3600):
+            dp = one_phase_dP(m=rho * flow, rho=rho, mu=mu, D=d, roughness=e, L=length)
+            rows.append((d, length, e, rho, mu, flow, dp))
+    write(
+        folder,
+        "duct_pressure.csv",
+        ["diameter_m", "length_m", "roughness_m", "density_kg_per_m3", "viscosity_Pa_s", "flow_m3_per_s", "pressure_Pa"],
+        rows,
+    )
+    bend = lambda diameters, re: bend_rounded(Di=0.1, angle=90, bend_diameters=diameters, Re=re, roughness=1e-4)
+    write(folder, "fittings.csv", ["label", "loss"], [
+        ("sharp entry, Rennels (the library's default)", entrance_sharp()),
+        ("sharp entry, Crane", entrance_sharp("Crane")),
+        ("free exit", exit_normal()),
+        ("mitred bend", bend_miter(90)),
+        ("round bend, 1 diameter, Re 2e4", bend(1.0, 2e4)),
+        ("round bend, 1 diameter, Re 1e5", bend(1.0, 1e5)),
+        ("round bend, 1.5 diameters, Re 2e4", bend(1.5, 2e4)),
+        ("round bend, 1.5 diameters, Re 1e5", bend(1.5, 1e5)),
+    ])
+    # A grille with 60 % free area on 100 cm2: what a rating in standard air says of other flows and air.
+    k, area = square_edge_grill(0.6), 0.01
+    rows = []
+    for flow in (0.005, 0.010, 0.020, 0.030):
+        for rho in (1.2, 1.1, 0.95):
+            rows.append((flow, rho, dP_from_K(k, rho, flow / area), dP_from_K(k, 1.2, 0.010 / area)))
+    write(folder, "grille.csv", ["flow_m3_per_s", "density_kg_per_m3", "pressure_Pa", "rated_Pa_at_0.010"], rows)
+    # An invented fan with a dip, as axial fans have.
+    q = np.array([0.0, 0.008, 0.014, 0.020, 0.028, 0.036, 0.042])
+    p = np.array([62.0, 48.0, 39.0, 41.0, 33.0, 15.0, 0.0])
+    curve = PchipInterpolator(q, p)
+    write(folder, "fan_curve.csv", ["flow_m3_per_s", "pressure_Pa"], [(x, curve(x)) for x in np.linspace(0, 0.042, 85)])
+    # Systems whose pressure goes with the square of flow, and partly with flow itself.
+    rows = []
+    for linear, square in ((0.0, 4e4), (0.0, 1.5e4), (300.0, 1e4), (900.0, 0.0)):
+        flow = brentq(lambda x: curve(x) - linear * x - square * x * x, 0.015, 0.042, xtol=1e-15)
+        rows.append((linear, square, flow, curve(flow)))
+    write(folder, "duty_point.csv", ["linear_Pa_s_per_m3", "square_Pa_s2_per_m6", "flow_m3_per_s", "pressure_Pa"], rows)
 
 
 def wall_series(folder):
@@ -469,7 +525,7 @@ def circuit(folder, netlist):
 def main():
     folder = pathlib.Path(sys.argv[1])
     folder.mkdir(parents=True, exist_ok=True)
-    for part in (air, natural_convection, forced_convection, view_factors, openings, wall_series, rod, worked_examples, networks):
+    for part in (air, natural_convection, forced_convection, view_factors, openings, ducts, wall_series, rod, worked_examples, networks):
         part(folder)
         print(part.__name__, file=sys.stderr)
     if len(sys.argv) > 2:
