@@ -136,15 +136,19 @@ fn air(read: &impl Fn(&str) -> Grid) {
 }
 
 fn surfaces(read: &impl Fn(&str) -> Grid) {
+    for file in ["natural_convection.csv", "natural_convection_wide.csv"] {
+        let g = read(file);
+        let (ra, pr) = (g.column("Ra"), g.column("Pr"));
+        column(file, "vertical_Churchill", &g, |i| {
+            nusselt_vertical_plate(ra[i], pr[i])
+        });
+        column(file, "cylinder_Churchill_Chu", &g, |i| {
+            nusselt_horizontal_cylinder(ra[i], pr[i])
+        });
+    }
     let file = "natural_convection.csv";
     let g = read(file);
-    let (ra, pr) = (g.column("Ra"), g.column("Pr"));
-    column(file, "vertical_Churchill", &g, |i| {
-        nusselt_vertical_plate(ra[i], pr[i])
-    });
-    column(file, "cylinder_Churchill_Chu", &g, |i| {
-        nusselt_horizontal_cylinder(ra[i], pr[i])
-    });
+    let ra = g.column("Ra");
     column(file, "away_McAdams", &g, |i| nusselt_horizontal_away(ra[i]));
     column(file, "toward_VDI", &g, |i| nusselt_horizontal_toward(ra[i]));
 

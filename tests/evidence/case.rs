@@ -37,11 +37,13 @@ impl Source {
     pub const fn title(self) -> &'static str {
         match self {
             Self::Ashrae => "ASHRAE Handbooks, ventilation and infiltration, fans (from memory)",
-            Self::BrownSolvason => "Brown & Solvason 1962, Int. J. Heat Mass Transfer 5, 859-868",
-            Self::CarslawJaeger => {
-                "Carslaw & Jaeger 1959, Conduction of Heat in Solids, 2nd ed. (closed solutions)"
+            Self::BrownSolvason => {
+                "Brown & Solvason 1962, Int. J. Heat Mass Transfer 5, 859-868 (from memory)"
             }
-            Self::Churchill => "Churchill 1977, AIChE J. 23, 10-16",
+            Self::CarslawJaeger => {
+                "Carslaw & Jaeger 1959, Conduction of Heat in Solids, 2nd ed. (closed solutions, from memory)"
+            }
+            Self::Churchill => "Churchill 1977, AIChE J. 23, 10-16 (from memory)",
             Self::Cibse => "CIBSE Guide A, ventilation and air infiltration (from memory)",
             Self::CommonPractice => "common practice, no source",
             Self::Coolprop => "CoolProp 8.0.0 (Python), equations of state",
@@ -66,9 +68,11 @@ impl Source {
             Self::Modestpy => "modestpy 0.1.1 (Python), data set simple2R1C",
             Self::MonteCarlo => "Monte Carlo ray casting, numpy 2.4.6, fixed seed",
             Self::Mechanics => "mass and energy balance written by hand",
-            Self::MortonTaylorTurner => "Morton, Taylor & Turner 1956, Proc. R. Soc. A 234, 1-23",
+            Self::MortonTaylorTurner => {
+                "Morton, Taylor & Turner 1956, Proc. R. Soc. A 234, 1-23 (from memory)"
+            }
             Self::Ngspice => "ngspice (Debian), circuit simulator",
-            Self::Patankar => "Patankar 1980, Numerical Heat Transfer and Fluid Flow",
+            Self::Patankar => "Patankar 1980, Numerical Heat Transfer and Fluid Flow (from memory)",
             Self::Psychrolib => "PsychroLib 2.5.0 (Python)",
             Self::Rehva => "Skistad et al. 2002, REHVA guidebook 1 (from memory)",
             Self::Scipy => {

@@ -22,7 +22,8 @@ pub fn page(cases: &[Case], sources: &BTreeSet<Source>, recomputed: &[Recomputed
         .count();
     let _ = write!(
         s,
-        "## The checks\n\n{} checks against {} sources; {} of the sources are quoted from memory and say so. A row with \
+        "## The checks\n\n{} checks against {} sources; {} of the sources are quoted from memory and say so, and three are no publication but exact \
+         solutions, balances by hand and common practice. A row with \
          many values shows the largest distance, rounded up to 1, 2 or 5 times a power of ten and never given below a hundredth of what is allowed, so \
          that the page is the same on every machine.\n",
         cases.len(),

@@ -130,6 +130,13 @@ def natural_convection(folder):
          "away_Rohsenow", "toward_McAdams", "toward_VDI", "toward_Rohsenow"],
         rows,
     )
+    # From a thin rod in nearly equal air to a wall 3 m high, and for warm and cool air's Prandtl number.
+    rows = []
+    for pr in (0.69, 0.73):
+        for k in range(-8, 25):
+            ra = 10 ** (k / 2)
+            rows.append((ra, pr, Nu_vertical_plate_Churchill(pr, ra / pr), Nu_horizontal_cylinder_Churchill_Chu(pr, ra / pr)))
+    write(folder, "natural_convection_wide.csv", ["Ra", "Pr", "vertical_Churchill", "cylinder_Churchill_Chu"], rows)
 
 
 def forced_convection(folder):
