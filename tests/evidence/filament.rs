@@ -1,0 +1,104 @@
+//! A rod that moves through surroundings, against the handbook's flow through a tube.
+
+use crate::case::{Case, Cases, Source::*, Tolerance::*};
+use crate::grids::Grid;
+use crate::plain::{Plain, constant};
+use dogdays::network::stream::{Station, Stream};
+use dogdays::network::{Configuration, elements::INTERNAL};
+use dogdays::physics::air::{AirTable, SEA_LEVEL_PRESSURE_PA};
+use dogdays::physics::filament::{advance_K, air_coefficient, decay_length_m, fraction_exchanged};
+
+pub fn cases() -> Vec<Case> {
+    let mut c = Cases::new("Moving filament");
+    // The same balance as a fluid in a tube at constant wall temperature.
+    let l = decay_length_m(0.25, 4178.0, 0.05, 755.0);
+    c.number(
+        "0.25 kg/s past 6 m at 100 degC, 755 W/(m2 K), in at 15 degC: out at",
+        "degC",
+        (Incropera, "example 8.3, steam heats water in a tube"),
+        57.0,
+        advance_K(288.15, 373.15, 6.0, l) - 273.15,
+        Absolute(0.3),
+        "two digits printed; the coefficient is rounded",
+    );
+    c.number(
+        "share left after three decay lengths",
+        "-",
+        (LinearAlgebra, "e^-3"),
+        0.049_787,
+        1.0 - fraction_exchanged(3.0, 1.0),
+        Relative(1e-4),
+        "five digits",
+    );
+    // Explicit march of dT/dx = (Ts - T)/L in 20 000 steps: error 1/20 000 of the change at most.
+    let length = decay_length_m(3.2e-6, 1800.0, 1.75e-3, 15.0);
+    let mut t = 300.0;
+    for _ in 0..20_000 {
+        t += (330.0 - t) * (0.1 / 20_000.0) / length;
+    }
+    c.number(
+        "1.75 mm at 3.2 mg/s, 15 W/(m2 K), 0.1 m at 57 degC, in at 27 degC",
+        "K",
+        (Mechanics, "m cp dT/dx = h pi d (Ts - T), marched"),
+        t,
+        advance_K(300.0, 330.0, 0.1, length),
+        Absolute(0.002),
+        "the march's own error",
+    );
+    // Three stations; heat that each gives, and closure.
+    let fractions = [0.3, 0.6, 0.9];
+    let stream = Stream {
+        capacity_rate_W_per_K: 0.006,
+        store: 0,
+        stations: (0..3)
+            .map(|k| Station {
+                name: "s",
+                surroundings: k + 1,
+                fraction: fractions[k],
+            })
+            .collect(),
+        outlet: 4,
+        receiver: 5,
+        ledger: INTERNAL,
+    };
+    let t = [300.0, 310.0, 320.0, 330.0, 480.0, 330.0];
+    let elements = Configuration {
+        stream: Some(stream),
+        ..Configuration::default()
+    };
+    let mut p = Plain::new(
+        &[],
+        t.iter().map(|t| constant(*t)).collect(),
+        vec![(0.0, elements)],
+    );
+    let q = p.gains(0.0, &[]);
+    // 300 -> 303 -> 313.2 -> 328.32 -> 480 K.
+    for (k, theirs) in [(1, -0.018), (2, -0.0612), (3, -0.09072), (4, -0.91008)] {
+        c.number(
+            format!("feed of 6 mW/K through three stations: heat of point {k}"),
+            "W",
+            (Mechanics, "300, 303, 313.2, 328.32, 480 K by hand"),
+            theirs,
+            q[k],
+            Absolute(1e-12),
+            "rounding only",
+        );
+    }
+    let g = Grid::read("rod.csv");
+    let air = AirTable::new(SEA_LEVEL_PRESSURE_PA);
+    c.grid(
+        "still air around a rod of 1.75 and 2.85 mm, 1 to 30 K warmer or cooler, emissivity 0.9",
+        "W/(m2 K)",
+        (
+            Ht,
+            "Nu_horizontal_cylinder_Churchill_Chu; radiation written by hand",
+        ),
+        g.pairs("coefficient_W_per_m2K", |i| {
+            let v = |name: &str| g.column(name)[i];
+            air_coefficient(v("rod_K"), v("air_K"), v("diameter_m"), 0.9, 0.0, &air)
+        }),
+        Relative(1e-5),
+        "the same formulas, other code; air tabulated to 1e-6 in ours",
+    );
+    c.list
+}
