@@ -7,6 +7,7 @@ pub mod explain;
 pub mod file;
 mod font;
 pub mod json;
+pub mod network;
 pub mod report;
 pub mod run_picture;
 pub mod table;
