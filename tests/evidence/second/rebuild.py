@@ -209,8 +209,11 @@ class AirPaths:
             net[layer] -= m
             if m < 0.0:
                 entering[layer] -= m
-        # A layer is warmed by each kilogram that enters it and is warmer than itself.
+        # A place is warmed by each kilogram that enters it and is warmer than itself.
         cp, room = self.air.cp, t[self.room]
+        for layer, m in flows + blown:
+            if m > 0.0:
+                gain[self.room] += m * cp * (t[self.layers[layer]] - room)
         for k, point in enumerate(self.layers):
             gain[point] += entering[k] * cp * (room - t[point])
         up = 0.0
@@ -337,7 +340,9 @@ def open_top(link, index, air, rounding):
             link["area_m2"], link["rim_m"], t[layer], t[room], rounding["weak_exchange_K"]
         )
         rho = air.density(0.5 * (t[layer] + t[room]))
-        gain[layer] -= flow * rho * air.cp * (t[layer] - t[room])
+        q = flow * rho * air.cp * (t[layer] - t[room])
+        gain[layer] -= q
+        gain[room] += q
 
     return add
 
@@ -587,8 +592,8 @@ class Stretch:
                 gain[node] = 0.0
         return np.array(gain[: c.n]) / capacity
 
-    def settle(self, t, y):
-        """What each heater does from where its node stands."""
+    def settle(self, t, y, switched):
+        """What each heater does from where its node stands, or is known to have switched to."""
         self.modes = {}
         for node, setpoint, power in self.configuration.heaters:
             short = (setpoint - y[node]) * math.copysign(1.0, power)
@@ -598,27 +603,47 @@ class Stretch:
             y[node] = setpoint
             share = -self.gains(t, y)[node] / power
             self.modes[node] = "full" if share > 1.0 else "off" if share < 0.0 else "hold"
+        self.modes.update(switched)
 
     def events(self, thermostat, fan_on):
-        out = []
+        """What ends a piece early, and what each heater then switches to."""
+        out, then = [], []
         for node, setpoint, power in self.configuration.heaters:
             if self.modes[node] == "hold":
                 out.append(lambda t, y, n=node, p=power: -self.gains(t, y)[n] / p - 1.0)
                 out.append(lambda t, y, n=node, p=power: self.gains(t, y)[n] / p)
+                then += [{node: "full"}, {node: "off"}]
             else:
-                sign = math.copysign(1.0 if self.modes[node] == "full" else -1.0, power)
-                if self.modes[node] == "off":
-                    sign = -math.copysign(1.0, power)
+                sign = math.copysign(1.0, power if self.modes[node] == "full" else -power)
                 out.append(lambda t, y, n=node, s=setpoint, k=sign: k * (y[n] - s))
+                then.append({})
         if thermostat is not None:
             point = self.chamber.index[thermostat["measures"]]
             if fan_on:
                 out.append(lambda t, y: thermostat["off_below_K"] - y[point])
             else:
                 out.append(lambda t, y: y[point] - thermostat["on_above_K"])
+            then.append({})
         for e in out:
             e.terminal, e.direction = True, 1.0
-        return out
+        return out, then
+
+
+def solve(piece, begin, end, y, events, rtol, atol):
+    """LSODA; Radau where an event falls on the beginning of a step.
+
+    LSODA's interpolant need not meet the state at the beginning of its step, and SciPy's search for
+    the event then finds no change of sign. Radau's does.
+    """
+    for method in ("LSODA", "Radau"):
+        try:
+            return solve_ivp(
+                piece, (begin, end), y, method=method, rtol=rtol, atol=atol,
+                events=events, dense_output=True,
+            )
+        except ValueError as e:
+            if method == "Radau" or "different signs" not in str(e):
+                raise
 
 
 def integrate(chamber, times, rtol, atol):
@@ -642,16 +667,14 @@ def integrate(chamber, times, rtol, atol):
         stops = [k for k in cut if s["begin_s"] < k < s["end_s"]] + [s["end_s"]]
         t = s["begin_s"]
         for stop in stops:
+            switched = {}
             while t < stop:
                 resting = thermostat is not None and not fan_on
                 k = thermostat["resting_configuration"] if resting else s["configuration"]
                 piece = Stretch(chamber, s, chamber.configuration(k))
-                piece.settle(t, y)
-                events = piece.events(thermostat, fan_on)
-                found = solve_ivp(
-                    piece, (t, stop), y, method="LSODA", rtol=rtol, atol=atol,
-                    events=events, dense_output=True,
-                )
+                piece.settle(t, y, switched)
+                events, then = piece.events(thermostat, fan_on)
+                found = solve(piece, t, stop, y, events, rtol, atol)
                 if not found.success:
                     raise SystemExit(found.message)
                 # At a cut the filament's temperature jumps as its feed changes: like the program's
@@ -664,10 +687,12 @@ def integrate(chamber, times, rtol, atol):
                     at = piece.temperatures(when, state)
                     stations.append(piece.configuration.filament.along(at))
                 t, y = float(found.t[-1]), found.y[:, -1].copy()
+                switched = {}
                 if found.status == 1:
                     fired = next(i for i, e in enumerate(found.t_events) if len(e))
                     if thermostat is not None and fired == len(events) - 1:
                         fan_on = not fan_on
+                    switched = then[fired]
                     for node, setpoint, _ in piece.configuration.heaters:
                         if abs(y[node] - setpoint) < 1e-4:
                             y[node] = setpoint
