@@ -6,7 +6,7 @@ CSV of `dogdays check --csv`. It shares no code with the program: convection com
 atmosphere from `fluids`, view factors from contour integration, the balance of air from `brentq`,
 time integration from LSODA.
 
-    rebuild.py NETWORK.json TABLE.csv [--hours H]
+    rebuild.py NETWORK.json TABLE.csv [TABLE-OF-THE-EXPLICIT-INTEGRATOR.csv] [--hours H]
 """
 
 import argparse
@@ -701,22 +701,16 @@ def integrate(chamber, times, rtol, atol):
     return np.array(rows), stations
 
 
-def compare(network, table, hours, rtol, atol):
-    """Worst difference at each column, K, and when."""
-    with open(network, encoding="utf-8") as file:
-        chamber = Chamber(json.load(file))
-    with open(table, encoding="utf-8", newline="") as file:
-        reader = csv.reader(file)
-        header = next(reader)
-        given = [r for r in reader]
-    elapsed = [float(r[1]) for r in given]
-    if hours is not None:
-        given = [r for r, h in zip(given, elapsed) if h <= hours]
-    # The table's hours are rounded to 0.36 s; its rows lie on whole seconds.
-    times = [float(round(float(r[1]) * 3600.0)) for r in given]
-    times[-1] = min(times[-1], chamber.description["duration_s"])
-    rows, stations = integrate(chamber, times, rtol, atol)
-    assert len(rows) == len(given), "not every row was reached"
+def read_table(path, hours):
+    """Header and rows of a table, up to so many hours."""
+    with open(path, encoding="utf-8", newline="") as file:
+        rows = list(csv.reader(file))
+    return rows[0], [r for r in rows[1:] if hours is None or float(r[1]) <= hours]
+
+
+def worst_of(chamber, table, times, rows, stations):
+    """Worst difference of every column of a table: K, name, hour; the largest first."""
+    header, given = table
     worst = []
     for k, name in enumerate(header):
         if not name.endswith("_degC"):
@@ -732,26 +726,46 @@ def compare(network, table, hours, rtol, atol):
         difference = np.abs(ours - theirs)
         at = int(np.argmax(difference))
         worst.append((float(difference[at]), plain, times[at] / 3600.0))
+    nodes = {name for _, name, _ in worst}
+    missing = [n for n in chamber.names if n not in nodes]
+    assert not missing, f"the table lacks {missing}"
     return sorted(worst, reverse=True)
 
 
 def main():
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
-    parser.add_argument("network")
-    parser.add_argument("table")
+    parser.add_argument("network", help="from --export-network")
+    parser.add_argument("table", help="from --csv")
+    parser.add_argument("cross", nargs="?", help="from --csv with --integrator explicit")
     parser.add_argument("--hours", type=float, help="only the first hours of the run")
     parser.add_argument("--all", action="store_true", help="print every node")
+    parser.add_argument("--name", default="run", help="first word of the line printed")
     parser.add_argument("--rtol", type=float, default=1e-8)
     parser.add_argument("--atol", type=float, default=1e-6)
     parser.add_argument("--limit", type=float, default=0.05, help="largest difference, K")
+    parser.add_argument(
+        "--cross-only", action="store_true", help="tell the first table's differences, limit none"
+    )
     o = parser.parse_args()
     begin = time.perf_counter()
-    worst = compare(o.network, o.table, o.hours, o.rtol, o.atol)
+    with open(o.network, encoding="utf-8") as file:
+        chamber = Chamber(json.load(file))
+    tables = [read_table(path, o.hours) for path in (o.table, o.cross) if path]
+    # The table's hours are rounded to 0.36 s; its rows lie on whole seconds.
+    times = [float(round(float(r[1]) * 3600.0)) for r in tables[0][1]]
+    times[-1] = min(times[-1], chamber.description["duration_s"])
+    rows, stations = integrate(chamber, times, o.rtol, o.atol)
+    assert all(len(t[1]) == len(rows) for t in tables), "not every row was reached"
+    found = [worst_of(chamber, t, times, rows, stations) for t in tables]
     seconds = time.perf_counter() - begin
-    for difference, name, hour in worst if o.all else worst[:1]:
-        print(f"{name:24} {difference:8.4f} K at {hour:7.2f} h")
-    print(f"{seconds:.0f} s", file=sys.stderr)
-    return 0 if worst[0][0] <= o.limit else 1
+    cells = [f"{w[0][0]:.4f} K, {w[0][1]}, {w[0][2]:.1f} h" for w in found]
+    hours = times[-1] / 3600.0
+    print(f"| {o.name} | {hours:.0f} h | {' | '.join(cells)} | {seconds:.0f} s |")
+    if o.all:
+        for each in zip(*(sorted(w, key=lambda x: x[1]) for w in found)):
+            print(f"  {each[0][1]:24}", "  ".join(f"{x[0]:.4f}" for x in each))
+    limited = found[1:] if o.cross_only else found
+    return 0 if all(w[0][0] <= o.limit for w in limited) else 1
 
 
 if __name__ == "__main__":
