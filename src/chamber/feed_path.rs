@@ -10,7 +10,11 @@ use crate::runfile::model::{Phase, Place};
 use super::nodes::{Entry, Points};
 
 /// Emissivity of filament and guide tube (handbook values for plastics 0.90-0.95, from memory).
-const FILAMENT_EMISSIVITY: f64 = 0.92;
+pub(super) const FILAMENT_EMISSIVITY: f64 = 0.92;
+
+/// Filament and air for which the coefficient in still air is taken, K: a few kelvins of difference
+/// at chamber temperature; the result hardly depends on them.
+pub(super) const IN_AIR_K: (f64, f64) = (313.15, 308.15);
 
 /// The stations of the feed path.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
@@ -63,8 +67,8 @@ pub(super) fn stream(
     let diameter = m.filament_diameter_m;
     let exchanged =
         |length: f64, h: f64| fraction_exchanged(length, decay_length_m(feed, cp, diameter, h));
-    // A few kelvins of difference at chamber temperature; the result hardly depends on them.
-    let still_air = air_coefficient(313.15, 308.15, diameter, FILAMENT_EMISSIVITY, 0.0, air);
+    let (filament_K, air_K) = IN_AIR_K;
+    let still_air = air_coefficient(filament_K, air_K, diameter, FILAMENT_EMISSIVITY, 0.0, air);
     let top = p.air.len() - 1;
     // From a spool at the bottom the tube rises through every layer; otherwise it runs at the top.
     let through: Vec<Index> = match m.spool {

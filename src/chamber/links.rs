@@ -22,7 +22,7 @@ const COLD_END_STILL: f64 = 0.2;
 const MIXING_STILL: f64 = 0.2;
 /// Emissivity of a bed's underside: heater mat or felt (handbook values for rubber and mineral
 /// materials around 0.9, from memory).
-const UNDERSIDE_EMISSIVITY: f64 = 0.9;
+pub(super) const UNDERSIDE_EMISSIVITY: f64 = 0.9;
 
 impl Builder<'_> {
     pub(super) fn shell(&self, c: &mut Configuration) {

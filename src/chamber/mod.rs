@@ -5,6 +5,8 @@
 //! SI here; words and verdicts are made further on.
 
 mod build;
+mod describe;
+pub mod description;
 pub mod feed_path;
 pub mod geometry;
 mod links;

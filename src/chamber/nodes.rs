@@ -9,11 +9,11 @@ use crate::runfile::model::Panel;
 
 /// Coefficients assumed on a panel's faces when it is cut into slices, W/(m2 K): natural
 /// convection and radiation together (ISO 6946, 7.69 inside; outside taken the same indoors).
-const FACE_W_PER_M2K: f64 = 1.0 / 0.13;
+pub(super) const FACE_W_PER_M2K: f64 = 1.0 / 0.13;
 
 /// Most slices of one layer. Foam would need 70 for a Biot number of 0.1 in each, and stores next to
 /// nothing: six follow a day's swing as closely (see the test beside the panel's exact solution).
-const MOST_SLICES: usize = 6;
+pub(super) const MOST_SLICES: usize = 6;
 
 /// A panel's chain of nodes from inside to outside.
 #[derive(Debug, Clone, PartialEq)]
@@ -270,9 +270,9 @@ pub(super) fn nodes(run: &Run) -> (Vec<Node>, Vec<String>, Points) {
 
 /// Heat capacity of motors: copper and iron, J/(kg K) (between copper's 385 and iron's 450,
 /// handbook values from memory).
-const MOTOR_J_PER_KGK: f64 = 430.0;
+pub(super) const MOTOR_J_PER_KGK: f64 = 430.0;
 /// Heat capacity of the insulation under a bed, J/(m2 K): about a centimetre of mineral felt.
-const UNDERSIDE_J_PER_M2K: f64 = 500.0;
+pub(super) const UNDERSIDE_J_PER_M2K: f64 = 500.0;
 
 /// Name of an air layer.
 #[must_use]

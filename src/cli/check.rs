@@ -7,7 +7,7 @@ use super::common::{Failure, Integrator, Outcome, RunOptions, print, save};
 use super::terminal::{self, Progress};
 use crate::integrate::Options;
 use crate::output::chart::Size;
-use crate::output::{explain, json, remedies, report, run_picture, table};
+use crate::output::{explain, json, network, remedies, report, run_picture, table};
 use crate::runfile;
 use crate::study::{self, Verdict, choices::choices};
 
@@ -37,6 +37,9 @@ pub struct CheckOptions {
     /// Time between rows of the CSV, with its unit.
     #[arg(long, value_name = "TIME", default_value = "10 min")]
     every: String,
+    /// Write the network to this JSON file: nodes, links with their laws, sources and schedule.
+    #[arg(long, value_name = "FILE")]
+    export_network: Option<PathBuf>,
     /// Draw the run to this file, .svg or .png.
     #[arg(long, value_name = "FILE")]
     plot: Option<PathBuf>,
@@ -74,6 +77,12 @@ pub fn run(o: &CheckOptions) -> Result<Outcome, Failure> {
         let bytes = table::check(&loaded.run, &findings.simulation, every_s)
             .map_err(|e| Failure::Other(e.to_string()))?;
         save(path, &bytes, "the table")?;
+    }
+    if let Some(path) = &o.export_network {
+        let description = findings.simulation.chamber.describe(&loaded.run);
+        let bytes = network::network(&loaded.run, &description)
+            .map_err(|e| Failure::Other(e.to_string()))?;
+        save(path, &bytes, "the network")?;
     }
     if let (Some(path), Some(format)) = (&o.plot, format) {
         let bytes = run_picture::draw_run(&loaded.run, &findings, format, Size::default(), system)

@@ -116,7 +116,7 @@ impl Options {
 }
 
 /// Tolerance of a step at which the hottest filament of the demo and of the real heat wave is within
-/// 0.002 K of a far tighter run (measured; 0.01 K is asked for). Between steps a node inside a panel
+/// 0.005 K of a far tighter run (measured; 0.01 K is asked for). Between steps a node inside a panel
 /// can be 0.05 K off.
 pub const STUDY_TOLERANCE_K: f64 = 0.05;
 

@@ -17,9 +17,9 @@ use crate::physics::plume::plume_flow_m3_per_s;
 use crate::physics::smooth;
 
 /// Convective power over which the plume fades in, W: small beside any real bed's.
-const FADE_W: f64 = 0.5;
+pub const FADE_W: f64 = 0.5;
 /// How much warmer than the top layer a face must be for all its heat to rise there, K.
-const REACH_K: f64 = 2.0;
+pub const REACH_K: f64 = 2.0;
 /// Most layers a plume can pass.
 pub const MAX_LAYERS: usize = 32;
 

@@ -9,6 +9,7 @@ pub mod explain;
 pub mod file;
 mod font;
 pub mod json;
+pub mod network;
 pub mod remedies;
 pub mod report;
 pub mod run_picture;

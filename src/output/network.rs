@@ -1,0 +1,40 @@
+//! JSON of a chamber's network: what a person needs to rebuild its equations elsewhere.
+
+use serde::Serialize;
+
+use super::json::SCHEMA;
+use super::words::{iso, moment};
+use crate::chamber::description::Description;
+use crate::runfile::Run;
+
+/// What stands at the top of the file.
+#[derive(Serialize)]
+struct Document<'a> {
+    schema: u32,
+    run: &'a str,
+    machine: &'a str,
+    material: &'a str,
+    start: String,
+    laws: &'static str,
+    #[serde(flatten)]
+    description: &'a Description,
+}
+
+/// The network of a run, one JSON object.
+///
+/// # Errors
+/// When the JSON writer fails, which it does only for lack of memory.
+pub fn network(run: &Run, description: &Description) -> Result<Vec<u8>, serde_json::Error> {
+    let document = Document {
+        schema: SCHEMA,
+        run: &run.name,
+        machine: &run.machine.name,
+        material: &run.material.name,
+        start: iso(moment(run.start, 0.0)),
+        laws: "each link names its law; what the laws say stands in models/README.md",
+        description,
+    };
+    let mut bytes = serde_json::to_vec_pretty(&document)?;
+    bytes.push(b'\n');
+    Ok(bytes)
+}
