@@ -40,9 +40,9 @@ const EXIT_CODES: &str =
 const WELCOME: &str = "\
 Will a days-long run in a closed chamber keep its filament solid in this heat?
   dogdays check                 look at the built-in demo
-  dogdays catalogue             machines, materials and panels it knows
   dogdays new my.toml           describe your own run; it asks what matters
-  dogdays check my.toml --plot my.svg
+  dogdays check my.toml         will it hold, and if not, what would help?
+  dogdays size-fan my.toml      which fan is enough?
   dogdays --help                everything else
 ";
 

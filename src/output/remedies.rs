@@ -10,7 +10,7 @@ use crate::quantity::{System, format_difference, format_flow, format_temperature
 use crate::runfile::Run;
 use crate::study::Verdict;
 use crate::study::cautions::Caution;
-use crate::study::remedies::{Remedies, Remedy};
+use crate::study::remedies::{Action, Remedies, Remedy};
 
 /// More remedies than these help nobody to decide.
 const MOST_SHOWN: usize = 12;
@@ -91,6 +91,10 @@ fn write_text(o: &mut String, run: &Run, r: &Remedies, system: System) -> std::f
         writeln!(o, "Not enough alone, as far as each goes")?;
         for remedy in r.not_enough.iter().take(MOST_SHOWN) {
             write_remedy(o, remedy, system)?;
+            if matches!(remedy.actions[..], [Action::LaterStart { .. }]) {
+                let tried = r.starts_tried;
+                writeln!(o, "{:>20}  (the best of the {tried} hours that follow)", "")?;
+            }
         }
     }
     writeln!(o, "  Each has been simulated over the whole run.")?;
@@ -112,7 +116,8 @@ fn write_remedy(o: &mut String, r: &Remedy, system: System) -> std::fmt::Result 
     }
     for (k, line) in wrap(&text, 58).into_iter().enumerate() {
         if k == 0 {
-            let effect = system.difference(r.effect_K);
+            // Rounded first: a change of nothing has no sign.
+            let effect = (system.difference(r.effect_K) * 10.0).round() / 10.0 + 0.0;
             let margin = system.difference(r.outcome.margin_K);
             writeln!(o, "{effect:>+10.1}{margin:>10.1}  {line}")?;
         } else {
@@ -129,6 +134,7 @@ pub fn json(run: &Run, r: &Remedies) -> Value {
         "needed": r.before.verdict != Verdict::Holds,
         "found": r.found.iter().map(json_remedy).collect::<Vec<_>>(),
         "not_enough": r.not_enough.iter().map(json_remedy).collect::<Vec<_>>(),
+        "starts_tried": r.starts_tried,
         "nearest": r.nearest.as_ref().map(json_remedy),
         "floor": r.floor.as_ref().map(|f| json!({
             "flow_m3_per_h": rounded(f.flow_m3_per_s * 3600.0, 3),

@@ -150,7 +150,7 @@ fn write_table(o: &mut String, s: &Sizing, system: System) -> std::fmt::Result {
         "{:<27}{:<26}  with loaded filter",
         "", "  with clean filter"
     )?;
-    let half = format!("{:>7}{:>6}{:>7} {:<6}", "flow", "press.", "margin", "");
+    let half = format!("{:>7}{:>6}{:>7} {:<6}", "flow", "press", "margin", "");
     writeln!(
         o,
         "{:<NAME_WIDTH$}{:>5} {half}{}",

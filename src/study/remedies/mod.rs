@@ -80,6 +80,8 @@ pub struct Remedies {
     pub found: Vec<Remedy>,
     /// What was tried alone, as far as it goes, and is not enough; the largest gain first.
     pub not_enough: Vec<Remedy>,
+    /// How many later starts, an hour apart, were tried.
+    pub starts_tried: usize,
     /// Where nothing allowed holds with this material: the pair that comes nearest.
     pub nearest: Option<Remedy>,
     /// Where nothing allowed holds with this material: the floor.
@@ -101,6 +103,7 @@ pub fn remedies(
         before: findings.outcome,
         found: Vec::new(),
         not_enough: Vec::new(),
+        starts_tried: 0,
         nearest: None,
         floor: None,
     };
@@ -114,7 +117,9 @@ pub fn remedies(
         warnings: findings.warnings,
     };
     let levers = levers(run);
-    let best_start = search.best(starts(run));
+    let starts = starts(run);
+    remedies.starts_tried = starts.len();
+    let best_start = search.best(starts);
     let (mut found, mut not_enough): (Vec<Remedy>, Vec<Remedy>) = levers
         .par_iter()
         .filter_map(|lever| search.least(lever))
