@@ -228,7 +228,8 @@ impl Builder<'_> {
                 None => {
                     let message =
                         format!("there is no {} \"{name}\" in the catalogue", kind.name());
-                    let help = self.catalogue.suggestion(kind, name);
+                    let mut help = self.catalogue.suggestion(kind, name);
+                    help.push_str("; one of your own is found with --models FOLDER");
                     self.error(typed.mark_of("name"), message, help);
                     None
                 }

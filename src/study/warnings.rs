@@ -3,7 +3,7 @@
 
 use crate::chamber::Simulation;
 use crate::network::Convector;
-use crate::physics::convection::{Range, range};
+use crate::physics::convection::{ConvectiveFace, Range, forced_range, range};
 use crate::quantity::{System, format_pressure, format_temperature};
 use crate::runfile::Run;
 use crate::runfile::model::{ArrangementKind, PhaseKind};
@@ -268,29 +268,55 @@ fn ranges_and_pressure(simulation: &Simulation, found: &mut Vec<Warning>) {
 /// Differences too small to carry heat say nothing about a range, K.
 const NEGLIGIBLE_K: f64 = 0.5;
 
+/// Below this share that moving air adds to a coefficient, the forced correlation carries nothing.
+const NEGLIGIBLE_SHARE: f64 = 0.05;
+
 fn visit(c: &Convector, t: &[f64], network: &crate::network::Network, met: &mut Vec<Met>) {
     let (s, a) = (t[c.surface], t[c.air]);
     if (s - a).abs() < NEGLIGIBLE_K {
         return;
     }
-    let range = range(c.face.face, s > a);
-    let ra = c.face.rayleigh(s, a, &network.air);
-    if range.contains(ra) {
+    let place = || {
+        let node = network.nodes.get(c.surface);
+        node.map_or_else(|| "room".to_owned(), |n| n.name.clone())
+    };
+    let air = &network.air;
+    note(
+        range(c.face.face, s > a),
+        c.face.rayleigh(s, a, air),
+        place,
+        met,
+    );
+    let still = ConvectiveFace {
+        speed_m_per_s: 0.0,
+        ..c.face
+    };
+    let (mixed, natural) = (c.face.coefficient(s, a, air), still.coefficient(s, a, air));
+    if mixed > natural * (1.0 + NEGLIGIBLE_SHARE) {
+        note(
+            forced_range(c.face.face),
+            c.face.reynolds(s, a, air),
+            place,
+            met,
+        );
+    }
+}
+
+/// Notes a value outside its range, once a correlation, with the first place and how far it goes.
+fn note(range: &'static Range, value: f64, place: impl Fn() -> String, met: &mut Vec<Met>) {
+    if range.contains(value) {
         return;
     }
     match met.iter_mut().find(|m| m.range.name == range.name) {
         Some(m) => {
-            m.low = m.low.min(ra);
-            m.high = m.high.max(ra);
+            m.low = m.low.min(value);
+            m.high = m.high.max(value);
         }
         None => met.push(Met {
             range,
-            low: ra,
-            high: ra,
-            place: network
-                .nodes
-                .get(c.surface)
-                .map_or_else(|| "room".to_owned(), |n| n.name.clone()),
+            low: value,
+            high: value,
+            place: place(),
         }),
     }
 }
