@@ -42,7 +42,8 @@ pub trait System {
     fn alarms(&self) -> usize {
         0
     }
-    /// Values of the alarms; one goes off where it is not negative at the end of a step.
+    /// Values of the alarms, of the order of one; one goes off where it is not negative at the end of a
+    /// step.
     fn alarm_values(&self, _ledger_rates: &[f64], _out: &mut [f64]) {}
     /// Carries out an alarm. [`System::begin`] follows.
     fn raise(&mut self, _alarm: usize) {}
@@ -216,6 +217,17 @@ impl Watch {
                 *v = -f64::MIN_POSITIVE;
             }
         }
+    }
+
+    /// Whether any alarm is off, or so close that rates carried over a step might mistake it.
+    pub(crate) fn is_near_alarm<S: System + ?Sized>(
+        &mut self,
+        system: &S,
+        ledgers: &[f64],
+    ) -> bool {
+        const NEAR: f64 = 0.05;
+        system.alarm_values(ledgers, &mut self.alarms);
+        self.alarms.iter().any(|a| *a > -NEAR)
     }
 
     /// The first happening in a piece and its place there. `end_ledgers` are the ledgers' rates

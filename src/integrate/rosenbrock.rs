@@ -83,6 +83,10 @@ pub fn integrate_rosenbrock<S: System + ?Sized>(
             let width = piece.width();
             y.copy_from_slice(&piece.coefficients[width..width + m.n]);
             m.carry_rates_to(end);
+            if watch.is_near_alarm(system, &m.ledger_rates) {
+                // Near one, the rates decide what happens next and must be the rates themselves.
+                m.rates_at(system, end, &y, &mut effort);
+            }
             happened = watch.first(system, &piece, &m.ledger_rates);
             t = end;
             let mut reached = 1.0;

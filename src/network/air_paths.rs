@@ -19,9 +19,8 @@ use crate::physics::openings::{
 /// pressure of a chamber.
 pub const LAMINAR_BELOW_PA: f64 = 2e-3;
 
-/// Last relative step of a balance of mass: it leaves errors of about its square, 1e-6 of the flow
-/// for heat balances; 1e-12 where differences of balances are taken.
-const COARSE: f64 = 1e-3;
+/// Last relative step of a balance of mass: it leaves errors of about its square, so that the flows are
+/// as good as a function of the temperatures alone, whatever balance came before.
 const FINE: f64 = 1e-6;
 /// One step and no more: enough beside a balance that is exact.
 const ONE_STEP: f64 = f64::INFINITY;
@@ -311,7 +310,7 @@ impl AirPaths {
 
     pub(super) fn balance(&self, t: &[f64], work: &mut AirWork, out: &mut Balance) {
         let mut gains = [0.0; MAX_LAYERS];
-        let to_room = self.gains(t, COARSE, work, &mut gains);
+        let to_room = self.gains(t, FINE, work, &mut gains);
         for (k, layer) in self.layers.iter().enumerate() {
             out.give(*layer, gains[k]);
         }

@@ -17,4 +17,4 @@ exec cargo mutants --profile mutants --output "$out" --timeout 90 --no-times \
     --file 'src/physics/**' --file 'src/network/**' --file 'src/chamber/**' \
     --exclude src/chamber/describe.rs --exclude src/chamber/description.rs \
     --shard "${1:-0/1}" --sharding round-robin ${MUTANTS_IN_PLACE:+--in-place} \
-    -- --lib --test slopes --test evidence --test properties
+    -- --lib --test slopes --test second_implementation --test evidence --test properties

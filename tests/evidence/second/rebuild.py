@@ -342,6 +342,29 @@ def worst_of(chamber, table, times, rows, stations):
     return sorted(worst, reverse=True)
 
 
+def write_values(path, chamber, table, times, rows, stations):
+    """This script's own temperatures, in the columns of a table, every two hours."""
+    header, _ = table
+    with open(path, "w", encoding="utf-8", newline="") as file:
+        out = csv.writer(file)
+        names = [h for h in header if h.endswith("_degC")]
+        out.writerow(["elapsed_h", *names])
+        for when, state, along in zip(times, rows, stations):
+            if when % 7200.0:
+                continue
+            line = [f"{when / 3600.0:.0f}"]
+            for name in names:
+                plain = name[: -len("_degC")].replace("_", " ")
+                if plain.startswith("filament "):
+                    value = along[plain.removeprefix("filament ")]
+                elif chamber.index[plain] == chamber.given:
+                    value = chamber.outside(when)
+                else:
+                    value = state[chamber.index[plain]]
+                line.append(f"{value - 273.15:.4f}")
+            out.writerow(line)
+
+
 def main():
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     parser.add_argument("network", help="from --export-network")
@@ -350,6 +373,7 @@ def main():
     parser.add_argument("--hours", type=float, help="only the first hours of the run")
     parser.add_argument("--all", action="store_true", help="print every node")
     parser.add_argument("--name", default="run", help="first word of the line printed")
+    parser.add_argument("--write", help="write this script's own values to a table")
     parser.add_argument("--rtol", type=float, default=1e-8)
     parser.add_argument("--atol", type=float, default=1e-6)
     parser.add_argument("--limit", type=float, default=0.05, help="largest difference, K")
@@ -370,6 +394,8 @@ def main():
     rows, stations = integrate(chamber, times, o.rtol, o.atol)
     assert all(len(t[1]) == len(rows) for t in tables), "not every row was reached"
     found = [worst_of(chamber, t, times, rows, stations) for t in tables]
+    if o.write:
+        write_values(o.write, chamber, tables[0], times, rows, stations)
     seconds = time.perf_counter() - begin
     cells = [f"{w[0][0]:.4f} K, {w[0][1]}, {w[0][2]:.1f} h" for w in found]
     hours = times[-1] / 3600.0

@@ -2,7 +2,8 @@
 # Compares the program with its second implementation; see README.md beside this file.
 #   run.sh [HOURS]     only the first HOURS of each run
 # $DOGDAYS: the program; without it, it is built. $SECOND_PYTHON: a Python that has what
-# requirements.txt lists; without it, an environment is made in a temporary folder.
+# requirements.txt lists; without it, an environment is made in a temporary folder. $SECOND_WRITE: a
+# folder for the second implementation's own values, which `cargo test` compares without Python.
 set -euo pipefail
 here="$(cd "$(dirname "$0")" && pwd)"
 root="$(cd "$here/../../.." && pwd)"
@@ -50,6 +51,7 @@ one() {
   # A thermostat's moments of switching drift with the integrator: see README.md.
   if [ "$1" = switched ]; then options+=(--cross-only --cross-limit 0.05); fi
   if [ -n "$hours" ]; then options+=(--hours "$hours"); fi
+  if [ -n "${SECOND_WRITE:-}" ] && [ "$1" != switched ]; then options+=(--write "$SECOND_WRITE/$1.csv"); fi
   "$SECOND_PYTHON" "$here/rebuild.py" "$1.json" "$1.csv" "$1-explicit.csv" "${options[@]}" \
     > "$1.row" || echo "$1" >> failed
 }
