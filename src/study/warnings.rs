@@ -103,8 +103,8 @@ impl Warning {
                 degrees(*lowest_K)
             ),
             Self::LargePressure { pressure_Pa } => format!(
-                "the fan would have to hold {} across the shell: no small fan does; add a make-up opening (`machine.vents`) or lower the flow",
-                format_pressure(*pressure_Pa, system)
+                "the fan would have to hold {} across the shell: no small fan does; add a make-up opening (`machine.vent`) or lower the flow",
+                format_pressure(pressure_Pa.abs(), system)
             ),
         }
     }
