@@ -137,7 +137,7 @@ fn marks(line: &str) -> Vec<u32> {
 type Place = (usize, usize);
 
 struct Switcher<'a> {
-    /// Changes to operators, guards and arms by where they begin.
+    /// Changes to operators and guards by where they begin.
     places: HashMap<Place, Vec<&'a Mutant>>,
     /// Values returned at once, by where the function ends.
     returns: HashMap<Place, Vec<&'a Mutant>>,
@@ -158,7 +158,7 @@ impl<'a> Switcher<'a> {
         for m in mutants {
             let list: &mut Vec<_> = match (m.genre.as_str(), m.function_end) {
                 ("FnValue", Some(end)) => returns.entry(end).or_default(),
-                ("StructField", _) => continue,
+                ("StructField" | "MatchArm", _) => continue,
                 _ => places.entry(m.start).or_default(),
             };
             list.push(m);
@@ -222,7 +222,7 @@ impl<'a> Switcher<'a> {
                     arms.extend(match kind(op) {
                         Kind::Value => quote!(#id => l #other r,),
                         Kind::Comparison => quote!(#id => *l #other *r,),
-                        Kind::Assignment => quote!(#id => #l #other by,),
+                        Kind::Assignment => quote!(#id => #l #other __by,),
                         Kind::Lazy => quote!(#id => (#l) #other (#r),),
                     });
                     self.used.insert(id);
@@ -236,7 +236,7 @@ impl<'a> Switcher<'a> {
                         (l, r) => match crate::switched::on() { #arms _ => *l #op *r }
                     }),
                     Kind::Assignment => quote!(match #r {
-                        by => match crate::switched::on() { #arms _ => #l #op by }
+                        __by => match crate::switched::on() { #arms _ => #l #op __by }
                     }),
                     Kind::Lazy if holds_let(l) || holds_let(r) => {
                         for m in mutants {
@@ -311,7 +311,6 @@ impl VisitMut for Switcher<'_> {
     }
 
     fn visit_arm_mut(&mut self, arm: &mut syn::Arm) {
-        let start = arm.span().start();
         let guards = arm.guard.as_ref().map_or(Vec::new(), |(_, g)| {
             self.at(g.span().start(), "MatchArmGuard")
         });
@@ -322,13 +321,6 @@ impl VisitMut for Switcher<'_> {
                 **guard = parse_quote!(match crate::switched::on() { #id => #value, _ => #guard });
                 self.used.insert(id);
             }
-        }
-        for m in self.at(start, "MatchArm") {
-            let id = m.id;
-            let guard = arm.guard.take().map_or(parse_quote!(true), |(_, g)| g);
-            let guard = parse_quote!(crate::switched::on() != #id && (#guard));
-            arm.guard = Some((Default::default(), Box::new(guard)));
-            self.used.insert(id);
         }
     }
 
