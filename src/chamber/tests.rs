@@ -2,9 +2,11 @@
 
 use super::nodes::Entry;
 use super::{BuildError, Chamber};
+use crate::coefficients::Coefficient as K;
 use crate::network::air_paths::MAX_OPENINGS;
 use crate::network::elements::Enclosure;
 use crate::network::plume::MAX_LAYERS;
+use crate::network::{Configuration, Index};
 use crate::runfile::model::{Arrangement, ArrangementKind, Control, Scheduled, Vent};
 use crate::runfile::{self, Run};
 
@@ -132,5 +134,169 @@ fn the_floor_beside_the_bed_is_what_the_bed_leaves() {
             seen_m2 <= most_m2 * (1.0 + 1e-9),
             "{share}: {seen_m2} m2 of {most_m2}"
         );
+    }
+}
+
+/// The configuration of the phase that prints, and its chamber.
+fn printing(run: &Run) -> (Chamber, Configuration) {
+    let chamber = Chamber::new(run).unwrap();
+    let recipes = chamber.timeline.recipes.iter();
+    let at = recipes.clone().position(|r| r.phase.feed_kg_per_s > 0.0);
+    let c = chamber.configurations[at.unwrap()].clone();
+    (chamber, c)
+}
+
+fn conductance_W_per_K(c: &Configuration, a: Index, b: Index) -> f64 {
+    let joins = |l: &&crate::network::Conductor| (l.a, l.b) == (a, b) || (l.a, l.b) == (b, a);
+    c.conductors
+        .iter()
+        .filter(joins)
+        .map(|l| l.conductance_W_per_K)
+        .sum()
+}
+
+#[track_caller]
+fn same(ours: f64, by_hand: f64) {
+    assert!(
+        (ours / by_hand - 1.0).abs() < 1e-12,
+        "{ours}, by hand {by_hand}"
+    );
+}
+
+/// Each coefficient does what its explanation says, worked out by hand from the machine's own numbers.
+#[test]
+fn coefficients_scale_what_they_are_said_to() {
+    let mut run = demo();
+    run.machine.leak_area_m2 = 5e-4;
+    run.machine.vents.clear();
+    for phase in &mut run.phases {
+        (phase.motion_duty, phase.feeder_duty) = (0.7, 0.4);
+    }
+    for (coefficient, value) in [
+        (K::InsideConvection, 0.85),
+        (K::OutsideConvection, 1.2),
+        (K::Leakage, 1.7),
+        (K::Plume, 0.8),
+        // As the others in SI but this one, which is in mm/s.
+        (K::LayerMixing, 2.0),
+        (K::StirringSpeed, 0.08),
+        (K::MotionHeat, 1.1),
+        (K::FeederHeat, 1.3),
+        (K::HotendLoss, 0.9),
+        (K::HeatBreak, 1.4),
+        (K::ColdEndCooling, 0.75),
+        (K::PartContact, 90.0),
+        (K::ShortCircuit, 0.2),
+        (K::BenchResistance, 0.3),
+    ] {
+        run.coefficients.set(coefficient, value);
+    }
+    let (chamber, c) = printing(&run);
+    let (m, p) = (&run.machine, &chamber.points);
+    let top = p.air[p.air.len() - 1];
+    let section_m2 = m.width_m * m.depth_m;
+
+    same(
+        conductance_W_per_K(&c, p.hotend, top),
+        0.9 * m.hotend.loss_W_per_K,
+    );
+    same(
+        conductance_W_per_K(&c, p.hotend, p.cold_end),
+        1.4 * m.hotend.heat_break_W_per_K,
+    );
+    same(
+        conductance_W_per_K(&c, p.cold_end, top),
+        0.75 * m.cold_end.cooling_W_per_K,
+    );
+    same(
+        conductance_W_per_K(&c, p.floor.outer, p.room),
+        section_m2 / 0.3,
+    );
+    same(c.contacts[0].contact_W_per_m2K, 90.0);
+
+    let heat_W = |node| {
+        c.sources
+            .iter()
+            .filter(|s| s.node == node)
+            .map(|s| s.power_W)
+            .sum()
+    };
+    same(heat_W(p.motion), 0.7 * 1.1 * m.motion.heat_W);
+    same(heat_W(p.feeder), 0.4 * 1.3 * m.feeder.motor.heat_W);
+
+    let air = c.air_paths.as_ref().unwrap();
+    same(air.openings.iter().map(|o| o.area_m2).sum(), 1.7 * 5e-4);
+    same(air.short_circuit, 0.2);
+
+    // Stirring falls to a fifth when nothing moves, in proportion to the duty between.
+    let plume = c.plume.as_ref().unwrap();
+    same(plume.multiplier, 0.8);
+    same(
+        plume.stirring_m3_per_s,
+        0.002 * (0.2 + 0.8 * 0.7) * section_m2,
+    );
+
+    for face in c.convectors.iter().chain(&plume.faces) {
+        let (multiplier, speed_m_per_s) = match face.air == p.room {
+            true => (1.2, 0.0),
+            false => (0.85, 0.08 * 0.7),
+        };
+        same(face.face.multiplier, multiplier);
+        assert!((face.face.speed_m_per_s - speed_m_per_s).abs() < 1e-12);
+    }
+}
+
+/// Even a shell without cracks lets through a square millimetre.
+#[test]
+fn the_tightest_shell_leaks_a_square_millimetre() {
+    let mut run = demo();
+    run.machine.vents.clear();
+    run.machine.leak_area_m2 = 0.0;
+    let (_, c) = printing(&run);
+    same(
+        c.air_paths
+            .unwrap()
+            .openings
+            .iter()
+            .map(|o| o.area_m2)
+            .sum(),
+        1e-6,
+    );
+}
+
+/// Heights come into the layer that they lie in, both ends of the chamber included.
+#[test]
+fn vents_open_into_the_layer_at_their_height() {
+    let mut run = demo();
+    run.machine.air_layers = 4;
+    let height_m = run.machine.height_m;
+    let vent = |share: f64| Vent {
+        area_m2: 1e-4,
+        height_m: share * height_m,
+        discharge: 0.6,
+    };
+    run.machine.vents = [0.0, 0.2, 0.3, 0.6, 0.8, 1.0].map(vent).to_vec();
+    let (_, c) = printing(&run);
+    let openings = c.air_paths.unwrap().openings;
+    let layers: Vec<usize> = openings[4..].iter().map(|o| o.layer).collect();
+    assert_eq!(layers, [0, 0, 1, 2, 3, 3]);
+}
+
+/// A bare bed faces air and floor itself; insulation stands between.
+#[test]
+fn insulation_under_the_bed_is_a_node_of_its_own() {
+    for resistance_m2K_per_W in [0.0, 0.2] {
+        let mut run = demo();
+        run.machine.bed.underside_resistance_m2K_per_W = resistance_m2K_per_W;
+        let (chamber, c) = printing(&run);
+        let (p, bed) = (&chamber.points, &run.machine.bed);
+        assert_eq!(p.underside.is_some(), resistance_m2K_per_W > 0.0);
+        let under = p.underside.unwrap_or(p.bed);
+        let sees_floor = |r: &&crate::network::Radiator| (r.a, r.b) == (under, p.floor.inner);
+        assert_eq!(c.radiators.iter().filter(sees_floor).count(), 1);
+        if let Some(under) = p.underside {
+            let by_hand = bed.width_m * bed.depth_m / 0.2;
+            same(conductance_W_per_K(&c, p.bed, under), by_hand);
+        }
     }
 }
