@@ -1,17 +1,27 @@
 //! Chambers as built from runs, against counting and geometry by hand.
 
 use super::nodes::Entry;
-use super::{BuildError, Chamber};
+use super::{BuildError, Chamber, IntegratorKind, Simulation, StationKind};
 use crate::coefficients::Coefficient as K;
 use crate::network::air_paths::MAX_OPENINGS;
 use crate::network::elements::Enclosure;
 use crate::network::plume::MAX_LAYERS;
 use crate::network::{Configuration, Index};
-use crate::runfile::model::{Arrangement, ArrangementKind, Control, Scheduled, Vent};
+use crate::runfile::model::{Arrangement, ArrangementKind, Control, Place, Scheduled, Vent};
 use crate::runfile::{self, Run};
 
 fn demo() -> Run {
     runfile::demo().run
+}
+
+fn four_hours() -> Run {
+    let mut run = demo();
+    run.duration_s = 4.0 * 3600.0;
+    for phase in &mut run.phases {
+        phase.end_s = phase.end_s.min(run.duration_s);
+    }
+    run.phases.retain(|p| p.begin_s < p.end_s);
+    run
 }
 
 /// What a member gives to all others by radiation, as an exchange area, m2.
@@ -299,4 +309,98 @@ fn insulation_under_the_bed_is_a_node_of_its_own() {
             same(conductance_W_per_K(&c, p.bed, under), by_hand);
         }
     }
+}
+
+/// Air too cool for the thermostat finds its fan at rest; the fan then works and rests in turn.
+#[test]
+fn a_piece_has_the_elements_that_held_in_it() {
+    let mut run = four_hours();
+    let off_below_K = 311.15;
+    run.arrangement = Arrangement {
+        kind: ArrangementKind::Extracting {
+            flow_m3_per_s: 0.01,
+        },
+        control: Control::Thermostat {
+            on_above_K: 312.15,
+            off_below_K,
+        },
+    };
+    let s = Simulation::of(&run, IntegratorKind::Rosenbrock, &Default::default()).unwrap();
+    let top = *s.chamber.points.air.last().unwrap();
+    let (mut works, mut rests) = (0, 0);
+    for piece in &s.trajectory.pieces {
+        let elements = s.elements_of(piece);
+        let blows = !elements.air_paths.as_ref().unwrap().draughts.is_empty();
+        let warmest_K = f64::max(s.point_at(piece, 0.0, top), s.point_at(piece, 1.0, top));
+        assert!(!blows || warmest_K > off_below_K - 0.01, "{warmest_K} K");
+        works += usize::from(blows);
+        rests += usize::from(!blows);
+    }
+    assert!(
+        works > 5 && rests > 5,
+        "{works} pieces with the fan, {rests} without"
+    );
+}
+
+/// Gear, bore and spool have the temperature of what they are part of.
+#[test]
+fn stations_lie_in_what_surrounds_them() {
+    let mut run = four_hours();
+    run.machine.spool = Place::ChamberBottom;
+    let s = Simulation::of(&run, IntegratorKind::Rosenbrock, &Default::default()).unwrap();
+    let p = &s.chamber.points;
+    for piece in &s.trajectory.pieces {
+        for (station, point) in [
+            (StationKind::Spool, p.air[0]),
+            (StationKind::GuideTube, *p.air.last().unwrap()),
+            (StationKind::DriveGear, p.feeder),
+            (StationKind::ColdEnd, p.cold_end),
+        ] {
+            let (ours, by_hand) = (
+                s.surroundings_over(piece, station),
+                s.point_at(piece, 0.5, point),
+            );
+            assert!((ours.at(0.5) - by_hand).abs() < 1e-9, "{station:?}");
+        }
+    }
+}
+
+/// What is said to come in, less what is said to go out, is what is stored: worked out from temperatures.
+#[test]
+fn the_audit_adds_up() {
+    let mut run = four_hours();
+    run.arrangement.kind = ArrangementKind::Extracting {
+        flow_m3_per_s: 0.01,
+    };
+    let s = Simulation::of(&run, IntegratorKind::Rosenbrock, &Default::default()).unwrap();
+    let (audit, end_s) = (s.heat(), run.duration_s);
+    let (network, part) = (&s.chamber.network, s.chamber.points.part);
+    let stored = |t_s: f64| -> f64 {
+        let nodes = network.nodes.iter().enumerate().filter(|(_, n)| n.audited);
+        nodes
+            .map(|(i, node)| {
+                let growth = &s.chamber.timeline.stretches.last().unwrap().growth;
+                let there = if i == part { growth.at(t_s) } else { 1.0 };
+                node.capacity_J_per_K * there * (s.temperature_K(i, t_s) - network.reference_K)
+            })
+            .sum()
+    };
+    let stored_J = stored(end_s) - stored(0.0);
+    let sum = |list: &[(String, f64)]| list.iter().map(|(_, q)| q).sum::<f64>();
+    let (in_J, out_J) = (sum(&audit.in_J), sum(&audit.out_J));
+    assert!(in_J > 0.0 && out_J > 0.0 && stored_J > 0.0);
+    // Rounding of sums of 1e6 J.
+    assert!(
+        (audit.stored_J - stored_J).abs() < 1e-3,
+        "{stored_J} J stored"
+    );
+    assert!(
+        (in_J - out_J - stored_J).abs() < 1e-2,
+        "{in_J} in, {out_J} out, {stored_J} stored"
+    );
+    assert!(audit.unaccounted_relative < 1e-8);
+    // A share: what is missing over what came in, whatever its size.
+    let mut wrong = s.clone();
+    wrong.trajectory.totals[Entry::Lid as usize] += 0.1 * in_J;
+    assert!((wrong.heat().unaccounted_relative - 0.1).abs() < 1e-6);
 }
