@@ -7,7 +7,9 @@ use crate::network::air_paths::MAX_OPENINGS;
 use crate::network::elements::Enclosure;
 use crate::network::plume::MAX_LAYERS;
 use crate::network::{Configuration, Index};
-use crate::runfile::model::{Arrangement, ArrangementKind, Control, Place, Scheduled, Vent};
+use crate::runfile::model::{
+    Arrangement, ArrangementKind, Control, Place, Scheduled, Vent, Weather,
+};
 use crate::runfile::{self, Run};
 
 fn demo() -> Run {
@@ -403,4 +405,28 @@ fn the_audit_adds_up() {
     let mut wrong = s.clone();
     wrong.trajectory.totals[Entry::Lid as usize] += 0.1 * in_J;
     assert!((wrong.heat().unaccounted_relative - 0.1).abs() < 1e-6);
+}
+
+/// A bed above a new, lower setpoint cools without power until it is there, and is held from then on.
+#[test]
+fn a_bed_above_its_setpoint_is_not_heated() {
+    let mut run = four_hours();
+    run.room.weather = Weather::Constant(293.15);
+    let mut last = run.phases.pop().unwrap();
+    let mut cooler = last.clone();
+    let change_s = 0.5 * (last.begin_s + last.end_s);
+    (last.end_s, cooler.begin_s) = (change_s, change_s);
+    let setpoint_K = last.bed_K.unwrap() - 15.0;
+    cooler.bed_K = Some(setpoint_K);
+    run.phases.extend([last, cooler]);
+    let s = Simulation::of(&run, IntegratorKind::Rosenbrock, &Default::default()).unwrap();
+    let bed = s.chamber.points.bed;
+    let course: Vec<f64> = (0..=60)
+        .map(|minutes| s.temperature_K(bed, change_s + 60.0 * f64::from(minutes)))
+        .collect();
+    assert!((course[0] - (setpoint_K + 15.0)).abs() < 0.01);
+    for (before, after) in course.iter().zip(&course[1..]) {
+        assert!(*after < before + 0.01, "warmer: {before} to {after} K");
+    }
+    assert!((course[60] - setpoint_K).abs() < 0.01, "{} K", course[60]);
 }
