@@ -1,14 +1,17 @@
 //! Chambers as built from runs, against counting and geometry by hand.
 
 use super::nodes::Entry;
+use super::system::ChamberSystem;
+use super::timeline::arrangement_at;
 use super::{BuildError, Chamber, IntegratorKind, Simulation, StationKind};
 use crate::coefficients::Coefficient as K;
+use crate::integrate::System;
 use crate::network::air_paths::MAX_OPENINGS;
 use crate::network::elements::Enclosure;
 use crate::network::plume::MAX_LAYERS;
 use crate::network::{Configuration, Index};
 use crate::runfile::model::{
-    Arrangement, ArrangementKind, Control, Place, Scheduled, Vent, Weather,
+    Arrangement, ArrangementKind, Building, Control, Place, Scheduled, Vent, Weather,
 };
 use crate::runfile::{self, Run};
 
@@ -100,7 +103,22 @@ fn the_inside_sees_the_room_while_the_door_is_open() {
             arrangement: arrangement(kind),
         })
         .to_vec();
+    for (hour, kind) in [
+        (0.5, ArrangementKind::Closed),
+        (1.0, ArrangementKind::DoorOpen),
+        (1.5, ArrangementKind::DoorOpen),
+        (2.0, ArrangementKind::Closed),
+        (3.5, ArrangementKind::LidOff),
+        (4.5, ArrangementKind::Closed),
+    ] {
+        assert_eq!(arrangement_at(&run, 3600.0 * hour).kind, kind, "{hour} h");
+    }
     let chamber = Chamber::new(&run).unwrap();
+    for stretch in &chamber.timeline.stretches {
+        let middle_s = 0.5 * (stretch.begin_s + stretch.end_s);
+        let holds = &chamber.timeline.recipes[stretch.on].arrangement;
+        assert_eq!(*holds, arrangement_at(&run, middle_s).kind, "{middle_s} s");
+    }
     let mut kinds = 0;
     for (recipe, c) in chamber.timeline.recipes.iter().zip(&chamber.configurations) {
         let e = &c.enclosures[0];
@@ -429,4 +447,105 @@ fn a_bed_above_its_setpoint_is_not_heated() {
         assert!(*after < before + 0.01, "warmer: {before} to {after} K");
     }
     assert!((course[60] - setpoint_K).abs() < 0.01, "{} K", course[60]);
+}
+
+/// Rates at a moment at which the bed stands on its setpoint and everything else is `beside_K` warmer:
+/// how fast the bed warms, K/s, and its heater's power, W.
+fn bed_on_setpoint(beside_K: f64, max_power_W: f64) -> (f64, f64) {
+    let mut run = demo();
+    run.machine.bed.max_power_W = max_power_W;
+    let chamber = Chamber::new(&run).unwrap();
+    let mut system = ChamberSystem::new(&chamber);
+    let printing = chamber
+        .timeline
+        .stretches
+        .iter()
+        .find(|s| s.growth.rate_per_s > 0.0);
+    let t_s = printing.unwrap().begin_s + 60.0;
+    let bed = chamber.points.bed;
+    let setpoint = run.phases.iter().find_map(|p| p.bed_K).unwrap() - chamber.network.reference_K;
+    let mut y = vec![setpoint + beside_K; system.unknowns()];
+    y[bed] = setpoint;
+    y[chamber.points.part] *= chamber.timeline.stretches[0].growth.fraction;
+    system.begin(t_s, &y);
+    let (mut dy, mut ledgers) = (vec![0.0; system.unknowns()], vec![0.0; system.ledgers()]);
+    system.rates(t_s, &y, &mut dy, &mut ledgers);
+    (dy[bed], ledgers[Entry::Bed as usize])
+}
+
+/// A heater gives what balance asks for, but no less than nothing and no more than it has.
+#[test]
+fn a_heater_gives_what_is_asked_within_its_limits() {
+    let (rate, power_W) = bed_on_setpoint(-10.0, 250.0);
+    assert!(
+        rate == 0.0 && power_W > 1.0 && power_W < 250.0,
+        "{rate} K/s, {power_W} W"
+    );
+    let needed_W = power_W;
+    let (rate, power_W) = bed_on_setpoint(-10.0, 1.0);
+    let by_hand = (1.0 - needed_W) / capacity_of_bed();
+    assert!(
+        power_W == 1.0 && (rate / by_hand - 1.0).abs() < 1e-9,
+        "{rate} K/s, {power_W} W"
+    );
+    let (rate, power_W) = bed_on_setpoint(10.0, 250.0);
+    assert!(rate > 0.0 && power_W == 0.0, "{rate} K/s, {power_W} W");
+}
+
+fn capacity_of_bed() -> f64 {
+    let bed = demo().machine.bed;
+    bed.mass_kg * bed.heat_capacity_J_per_kgK
+}
+
+/// Between its two temperatures a thermostat goes on with what it did; outside, it does what they say.
+#[test]
+fn a_thermostat_remembers_between_its_temperatures() {
+    let mut run = demo();
+    let extracting = |flow_m3_per_s| Arrangement {
+        kind: ArrangementKind::Extracting { flow_m3_per_s },
+        control: Control::Thermostat {
+            on_above_K: 315.0,
+            off_below_K: 313.0,
+        },
+    };
+    run.arrangement = extracting(0.01);
+    run.schedule = vec![Scheduled {
+        begin_s: 7200.0,
+        end_s: 10_800.0,
+        arrangement: extracting(0.02),
+    }];
+    let chamber = Chamber::new(&run).unwrap();
+    // Of the top layer, at the begin of the run and of the next stretch: whether the fan runs then.
+    for (first_K, then_K, first, then) in [
+        (316.0, 314.0, true, true),
+        (316.0, 312.0, true, false),
+        (314.0, 314.0, false, false),
+        (312.0, 316.0, false, true),
+    ] {
+        let mut system = ChamberSystem::new(&chamber);
+        for (t_s, top_K, runs) in [(0.0, first_K, first), (7200.0, then_K, then)] {
+            let mut y = system.initial();
+            y[*chamber.points.air.last().unwrap()] = top_K - chamber.network.reference_K;
+            assert!(system.begin(t_s, &y));
+            assert_eq!(system.stretch() % 2 == 0, runs, "{first_K} K, {then_K} K");
+        }
+    }
+}
+
+/// A room without an air conditioner has no control beside bed and hotend.
+#[test]
+fn a_cooler_without_power_is_none() {
+    for (cooler_max_W, controls) in [(0.0, 2), (300.0, 3)] {
+        let mut run = demo();
+        run.room.building = Some(Building {
+            volume_m3: 60.0,
+            envelope_W_per_K: 45.0,
+            air_changes_per_s: 1e-4,
+            other_heat_W: 100.0,
+            cooler_max_W,
+            cooler_setpoint_K: 298.15,
+            storage_factor: 10.0,
+        });
+        assert_eq!(printing(&run).1.controls.len(), controls);
+    }
 }

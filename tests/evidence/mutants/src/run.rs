@@ -171,10 +171,10 @@ pub fn switched(
         if results.contains_key(&m.name) {
             continue;
         }
-        // The tests beside the changed formula take milliseconds.
-        let module = m.file.trim_start_matches("src/").trim_end_matches(".rs");
-        let module = module.replace('/', "::") + "::";
-        let beside = ("dogdays", module.as_str());
+        // The tests of the changed formula's own room take milliseconds.
+        let room = m.file.split('/').nth(1).unwrap_or_default();
+        let room = format!("{room}::");
+        let beside = ("dogdays", room.as_str());
         let mut outcome = ("missed", String::new());
         for (name, filter) in [beside].into_iter().chain(order.map(|name| (name, ""))) {
             match run(copy, &executables[name], filter, m.id, limits_s[name])? {
