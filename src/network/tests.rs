@@ -177,9 +177,10 @@ fn what_a_fan_moves_comes_in() {
     }
 }
 
-/// Slopes with every temperature, and rates with growth, against central differences of the balance.
+/// Heat is neither made nor lost: what the nodes gain together is what is booked. Slopes with every
+/// temperature, and rates with growth, against central differences of the balance.
 #[test]
-fn slopes_of_each_element_are_those_of_its_balance() {
+fn each_element_keeps_heat_and_knows_its_slopes() {
     let air = AirTable::new(PRESSURE_PA);
     let growing = Area {
         fixed_m2: 0.02,
@@ -334,6 +335,14 @@ fn slopes_of_each_element_are_those_of_its_balance() {
             t,
             [333.0, 318.0, 341.0, 297.0],
             "{name}: temperatures moved"
+        );
+        let gains = gains_W(&c, &t, f, &modes);
+        let together: f64 = gains[..3].iter().sum();
+        let most = gains.iter().fold(0.0_f64, |m, q| m.max(q.abs()));
+        assert!(most > 0.01, "{name}: {gains:?}");
+        assert!(
+            (together - gains[4]).abs() < 1e-12 * most,
+            "{name}: {gains:?}"
         );
         // What moves inside is nobody's entry.
         let inside = &s.ledger_slopes[..t.len()];
