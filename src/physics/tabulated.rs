@@ -98,4 +98,16 @@ mod tests {
             }
         }
     }
+
+    /// Nothing below the first cell moves; beyond the last its cubic goes on.
+    #[test]
+    fn holds_at_the_low_end_and_goes_on_at_the_high_one() {
+        let t = Tabulated::new(|x| x.powf(0.25));
+        let lowest: f64 = 2f64.powi(FIRST_OCTAVE);
+        for x in [f64::NAN, -1.0, 0.0, 1e-12, lowest] {
+            assert_eq!(t.at(x), (lowest.powf(0.25), 0.0), "{x}");
+        }
+        let beyond = 2f64.powi(LAST_OCTAVE) * 1.01;
+        assert!((t.at(beyond).0 / beyond.powf(0.25) - 1.0).abs() < 1e-6);
+    }
 }
