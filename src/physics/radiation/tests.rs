@@ -276,3 +276,13 @@ fn a_face_that_sees_nothing_leaves_the_others_closed() {
         close(s[(1, 0)] + s[(1, 1)] + s[(1, 2)], 1.0, 1e-9, "row");
     }
 }
+
+/// Two faces that see little but each other close slowly, by half a per cent a round, but they do: face 2
+/// sees only face 1, so all of its 0.99 m2 goes there and 0.01 m2 are left for face 1 itself.
+#[test]
+fn a_slow_closure_is_carried_to_its_end() {
+    let mut s = DMatrix::from_row_slice(2, 2, &[0.01, 1.0, 1.0, 0.0]);
+    assert!(close_exchange_areas(&mut s, &[1.0, 0.99]) < 1e-12);
+    close(s[(0, 1)], 0.99, 1e-11, "between");
+    close(s[(0, 0)], 0.01, 1e-11, "of face 1 to itself");
+}
