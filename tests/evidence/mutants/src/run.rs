@@ -166,8 +166,7 @@ pub fn switched(
         .create(true)
         .append(true)
         .open(path)?;
-    let wanted = mutants.iter().filter(|m| switched.contains(&m.id));
-    for m in wanted {
+    for m in mutants.iter().filter(|m| switched.contains(&m.id)) {
         if results.contains_key(&m.name) {
             continue;
         }
@@ -186,6 +185,9 @@ pub fn switched(
         }
         writeln!(written, "{}\t{}\t{}", outcome.0, outcome.1, m.name)?;
         results.insert(m.name.clone(), outcome.0.to_owned());
+        if results.len().is_multiple_of(200) {
+            println!("{} of {}", results.len(), switched.len());
+        }
     }
     Ok(results)
 }

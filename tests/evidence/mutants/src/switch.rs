@@ -62,7 +62,11 @@ pub fn build(copy: &Path, mutants: &[Mutant]) -> Result<BTreeSet<u32>, Failed> {
             std::fs::write(copy.join(file), prettyplease::unparse(&parsed))?;
         }
         let wrong = mistakes(copy)?;
-        println!("{} switched, {} do not compile", used.len(), wrong.len());
+        println!(
+            "{} switched, {} of them do not compile",
+            used.len(),
+            wrong.len()
+        );
         if wrong.is_empty() {
             return Ok(used);
         }
@@ -83,39 +87,37 @@ fn mistakes(copy: &Path) -> Result<BTreeSet<u32>, Failed> {
         "json",
     ]);
     let said = command.current_dir(copy).output()?;
-    let mut wrong = BTreeSet::new();
+    let (mut wrong, mut words) = (BTreeSet::new(), String::new());
     for line in String::from_utf8(said.stdout)?.lines() {
         let message = &serde_json::from_str::<Value>(line)?["message"];
         if message["level"] != "error" {
             continue;
         }
-        let before = wrong.len();
-        let spans = message["spans"].as_array().cloned().unwrap_or_default();
-        for span in spans.iter().filter(|s| s["is_primary"] == true) {
+        words += message["rendered"].as_str().unwrap_or_default();
+        let spans = message["spans"].as_array().into_iter().flatten();
+        for span in spans.filter(|s| s["is_primary"] == true) {
             let number = |key| span[key].as_u64().unwrap_or_default() as usize;
             let file = copy.join(span["file_name"].as_str().unwrap_or_default());
             let text = std::fs::read_to_string(file)?;
             // An arm stands on the line of its number; what is returned, up to two lines below.
             let (first, last) = (number("line_start"), number("line_end"));
-            for from in [first, first - 1, first.saturating_sub(2)] {
-                let lines = text.lines().skip(from - 1).take(last + 1 - from);
-                let found: Vec<u32> = lines.flat_map(marks).collect();
-                wrong.extend(&found);
-                if !found.is_empty() {
-                    break;
-                }
-            }
-        }
-        if wrong.len() == before && !spans.is_empty() {
-            // Found before in another message, or a mistake of the rewriting itself.
-            let text = message["rendered"].as_str().unwrap_or_default();
-            if wrong.is_empty() {
-                return Err(format!("no change to blame:\n{text}").into());
-            }
+            let above = (0..3).map(|up| first.saturating_sub(up).max(1));
+            let lines = |from: usize| text.lines().skip(from - 1).take(last + 1 - from);
+            let found = above.map(|from| lines(from).flat_map(marks).collect::<Vec<_>>());
+            wrong.extend(
+                found
+                    .into_iter()
+                    .find(|f| !f.is_empty())
+                    .unwrap_or_default(),
+            );
         }
     }
     if !said.status.success() && wrong.is_empty() {
-        return Err(String::from_utf8_lossy(&said.stderr).into());
+        return Err(format!(
+            "no change to blame:\n{words}{}",
+            String::from_utf8_lossy(&said.stderr)
+        )
+        .into());
     }
     Ok(wrong)
 }
