@@ -527,7 +527,11 @@ fn a_thermostat_remembers_between_its_temperatures() {
             let mut y = system.initial();
             y[*chamber.points.air.last().unwrap()] = top_K - chamber.network.reference_K;
             assert!(system.begin(t_s, &y));
-            assert_eq!(system.stretch() % 2 == 0, runs, "{first_K} K, {then_K} K");
+            assert_eq!(
+                system.stretch().is_multiple_of(2),
+                runs,
+                "{first_K} K, {then_K} K"
+            );
         }
     }
 }

@@ -356,7 +356,7 @@ fn each_element_keeps_heat_and_knows_its_slopes() {
                 .map(|(a, b)| (a - b) / (2.0 * e))
                 .collect()
         };
-        let mut compare = |what: &str, ours: Vec<f64>, by_hand: Vec<f64>| {
+        let compare = |what: &str, ours: Vec<f64>, by_hand: Vec<f64>| {
             let size = by_hand.iter().fold(0.0_f64, |m, v| m.max(v.abs()));
             for (k, (a, b)) in ours.iter().zip(&by_hand).enumerate() {
                 let off = (a - b).abs();
