@@ -553,3 +553,16 @@ fn a_cooler_without_power_is_none() {
         assert_eq!(printing(&run).1.controls.len(), controls);
     }
 }
+
+/// In tables and exports things are told apart by their names.
+#[test]
+fn no_two_share_a_name() {
+    let mut names: Vec<&str> = Entry::ALL.map(Entry::name).to_vec();
+    names.extend(StationKind::ALL.map(StationKind::name));
+    names.extend([IntegratorKind::Rosenbrock, IntegratorKind::Explicit].map(IntegratorKind::name));
+    assert!(names.iter().all(|n| !n.is_empty()));
+    let count = names.len();
+    names.sort_unstable();
+    names.dedup();
+    assert_eq!(names.len(), count);
+}

@@ -125,6 +125,7 @@ fn pressure_at_altitude_is_that_of_the_standard_atmosphere() {
 fn the_table_is_within_a_millionth_and_has_no_kinks() {
     let p = 90_000.0;
     let table = AirTable::new(p);
+    assert_eq!(table.pressure_Pa(), p);
     let step = 0.37;
     let mut t = TABLE_LOW_K;
     while t <= TABLE_HIGH_K {
