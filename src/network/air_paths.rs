@@ -166,7 +166,8 @@ impl AirPaths {
             factors[k] = orifice_factor(o.area_m2, o.discharge, 0.5 * (outside + inside));
         }
         let (mut low, mut high) = (f64::NEG_INFINITY, f64::INFINITY);
-        let mut p = *floor_Pa;
+        // A trial step at temperatures that no air has may have left a balance without an answer.
+        let mut p = if floor_Pa.is_finite() { *floor_Pa } else { 0.0 };
         let mut last_move = f64::INFINITY;
         // Newton on a function that only rises, kept inside the bracket it has seen. A last step
         // leaves an error of about its square.

@@ -177,6 +177,27 @@ fn what_a_fan_moves_comes_in() {
     }
 }
 
+/// A step tried too far may ask for the balance of air at temperatures that no air has. It is given up,
+/// and what is asked next must not remember it.
+#[test]
+fn a_balance_without_an_answer_is_forgotten() {
+    let network = network(2);
+    let c = Configuration {
+        air_paths: Some(two_layers(&[0.1, 0.5])),
+        ..Configuration::default()
+    };
+    let sane = [311.0, 318.0, 300.0];
+    let mut s = Scratch::new(&network);
+    for absurd in [[872.0, -200.0, 300.0], [0.0, 318.0, 300.0]] {
+        c.balance(&network, &absurd, 1.0, &[], &mut s);
+        c.balance(&network, &sane, 1.0, &[], &mut s);
+        let by_itself = gains_W(&c, &sane, 1.0, &[]);
+        for (ours, fresh) in s.gains.iter().zip(&by_itself) {
+            near(*ours, *fresh, 1e-6);
+        }
+    }
+}
+
 /// Heat is neither made nor lost: what the nodes gain together is what is booked. Slopes with every
 /// temperature, and rates with growth, against central differences of the balance.
 #[test]
