@@ -17,6 +17,9 @@ pub mod surroundings;
 pub mod system;
 pub mod timeline;
 
+#[cfg(test)]
+mod tests;
+
 pub use build::BuildError;
 pub use feed_path::StationKind;
 pub use simulation::{IntegratorKind, Simulation};

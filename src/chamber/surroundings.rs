@@ -242,4 +242,85 @@ mod tests {
             assert!((given.at(10_800.0).0 - 299.0).abs() < 1e-9);
         }
     }
+
+    use jiff::civil::datetime;
+
+    const HOUR_S: f64 = 3600.0;
+
+    #[track_caller]
+    fn near(ours: f64, by_hand: f64) {
+        assert!((ours - by_hand).abs() < 1e-9, "{ours}, by hand {by_hand}");
+    }
+
+    #[test]
+    fn seconds_are_counted_from_midnight() {
+        let t = datetime(2026, 7, 13, 7, 30, 15, 500_000_000);
+        near(seconds_of_day(t), 27_015.5);
+    }
+
+    /// A cosine: its crest at the warmest hour of the clock, its trough twelve hours on, and the
+    /// steepest fall of 2 pi amplitudes a day half way.
+    #[test]
+    fn a_swing_is_warmest_at_its_hour() {
+        let weather = Weather::DailySwing {
+            mean_K: 300.0,
+            amplitude_K: 4.0,
+            warmest_hour: 16.0,
+        };
+        let s = Surroundings::new(&weather, datetime(2026, 7, 13, 7, 30, 0, 0));
+        for (hours, value_K, falls_K_per_day) in [
+            (8.5, 304.0, 0.0),
+            (14.5, 300.0, 8.0 * std::f64::consts::PI),
+            (20.5, 296.0, 0.0),
+            (26.5, 300.0, -8.0 * std::f64::consts::PI),
+            (32.5, 304.0, 0.0),
+        ] {
+            let (value, slope) = s.at(hours * HOUR_S);
+            near(value, value_K);
+            near(slope, -falls_K_per_day / 86_400.0);
+        }
+    }
+
+    #[test]
+    fn a_series_runs_straight_from_hour_to_hour() {
+        let weather = Weather::Series {
+            times_s: vec![0.0, HOUR_S, 2.0 * HOUR_S, 4.0 * HOUR_S],
+            temperatures_K: vec![300.0, 303.0, 302.0, 306.0],
+        };
+        let s = Surroundings::new(&weather, datetime(2026, 7, 13, 7, 0, 0, 0));
+        // The end belongs to the last line: a run may be as long as its weather.
+        for (hours, value_K, slope_K_per_h) in [
+            (0.0, 300.0, 3.0),
+            (0.5, 301.5, 3.0),
+            (1.0, 303.0, -1.0),
+            (1.25, 302.75, -1.0),
+            (3.0, 304.0, 2.0),
+            (4.0, 306.0, 2.0),
+        ] {
+            let (value, slope) = s.at(hours * HOUR_S);
+            near(value, value_K);
+            near(slope, slope_K_per_h / HOUR_S);
+        }
+        let line = s.line_at(1.5 * HOUR_S).unwrap();
+        let holds = [0.9, 1.0, 1.5, 2.0, 2.1].map(|hours| line.holds(hours * HOUR_S));
+        assert_eq!(holds, [false, true, true, true, false]);
+        let kinks = [0.0, 0.5, 1.0, 2.0, 4.0].map(|hours| s.next_kink(hours * HOUR_S) / HOUR_S);
+        assert_eq!(kinks, [1.0, 1.0, 2.0, 4.0, f64::INFINITY]);
+    }
+
+    #[test]
+    fn one_reading_holds_for_ever() {
+        for weather in [
+            Weather::Constant(301.0),
+            Weather::Series {
+                times_s: vec![0.0],
+                temperatures_K: vec![301.0],
+            },
+        ] {
+            let s = Surroundings::new(&weather, datetime(2026, 7, 13, 7, 0, 0, 0));
+            assert_eq!(s.at(0.0), (301.0, 0.0));
+            assert_eq!(s.at(5.0 * HOUR_S), (301.0, 0.0));
+            assert_eq!(s.next_kink(0.0), f64::INFINITY);
+        }
+    }
 }

@@ -253,6 +253,13 @@ impl Enclosure {
         }
     }
 
+    /// Exchange areas of a member with every other, m2.
+    #[must_use]
+    pub fn exchange_areas_m2(&self, member: usize) -> &[f64] {
+        let n = self.members.len();
+        &self.exchange_areas_m2[member * n..(member + 1) * n]
+    }
+
     pub(super) fn balance(&self, t: &[f64], f: f64, out: &mut Balance) {
         let n = self.members.len();
         let mut power = [0.0; MAX_MEMBERS];
@@ -266,8 +273,8 @@ impl Enclosure {
             *p -= first;
         }
         let (grown, scale) = self.grown(f);
-        let rows = self.exchange_areas_m2.chunks_exact(n);
-        for (i, (m, row)) in self.members.iter().zip(rows).enumerate() {
+        for (i, m) in self.members.iter().enumerate() {
+            let row = self.exchange_areas_m2(i);
             let mut q = self.together_m2[i] * power[i] - dot(row, power);
             if i == grown {
                 q *= scale;
@@ -287,8 +294,8 @@ impl Enclosure {
         for (s, m) in slope.iter_mut().zip(&self.members) {
             *s = 4.0 * STEFAN_BOLTZMANN * t[m.point].powi(3);
         }
-        let rows = self.exchange_areas_m2.chunks_exact(n);
-        for (i, (member, row)) in self.members.iter().zip(rows).enumerate() {
+        for (i, member) in self.members.iter().enumerate() {
+            let row = self.exchange_areas_m2(i);
             let all = if i == grown { scale } else { 1.0 };
             let more = if i != grown && grown < n {
                 (scale - 1.0) * row[grown]
@@ -313,7 +320,7 @@ impl Enclosure {
         if grows != 0.0 && grown < n {
             let own = t[self.members[grown].point].powi(4);
             for (j, other) in self.members.iter().enumerate() {
-                let area = self.exchange_areas_m2[grown * n + j];
+                let area = self.exchange_areas_m2(grown)[j];
                 let lost = STEFAN_BOLTZMANN * (own - t[other.point].powi(4)) * area * grows;
                 if j != grown {
                     out.give_rate(self.members[grown].point, -lost);

@@ -14,6 +14,9 @@ pub mod evaluate;
 pub mod plume;
 pub mod stream;
 
+#[cfg(test)]
+mod tests;
+
 pub use air_paths::{AirPaths, Opening};
 pub use elements::{
     Conductor, Contact, Control, Convector, Enclosure, Growth, Member, Radiator, Source,

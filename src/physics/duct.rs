@@ -278,4 +278,30 @@ mod tests {
         assert!((jet_speed_m_per_s(5.0, 0.001, 0.5) - 1.961).abs() < 1e-3);
         assert!((jet_speed_m_per_s(5.0, 0.001, 0.01) - 5.0).abs() < 1e-12);
     }
+
+    /// Between Re 2300 and 4000 the factor goes straight from 64/Re to Colebrook's (by hand, with
+    /// Colebrook's values at these Reynolds numbers worked out by bisection of the equation).
+    #[test]
+    fn friction_goes_straight_from_laminar_to_turbulent() {
+        for (re, share) in [(2300.0, 0.0), (2725.0, 0.25), (3150.0, 0.5), (4000.0, 1.0)] {
+            let e = 0.01;
+            let (mut low, mut high): (f64, f64) = (0.01, 0.2);
+            for _ in 0..60 {
+                let f: f64 = 0.5 * (low + high);
+                let root = 1.0 / f.sqrt();
+                // Too small a factor leaves 1/f^(1/2) above what the equation makes of it.
+                if root > -2.0 * (e / 3.7 + 2.51 * root / re).log10() {
+                    low = f;
+                } else {
+                    high = f;
+                }
+            }
+            let by_hand = 64.0 / re + share * (low - 64.0 / re);
+            let ours = friction_factor(re, e);
+            assert!(
+                (ours / by_hand - 1.0).abs() < 1e-9,
+                "{re}: {ours}, by hand {by_hand}"
+            );
+        }
+    }
 }

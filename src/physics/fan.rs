@@ -364,4 +364,93 @@ mod tests {
             CurveError::NoPressure
         );
     }
+
+    /// By hand, from the published rules: a slope between chords of different sign is zero, at an end it
+    /// is the three-point formula, held at three times the chord where the next chord turns. Half way
+    /// between two points the cubic is their mean plus h (d0 - d1)/8.
+    #[test]
+    fn slopes_at_the_ends_by_hand() {
+        let at =
+            |points: &[(f64, f64)], q: f64| FanCurve::new(points).expect("a curve").pressure_Pa(q);
+        // Chords -0.1 and 1.1: the formula's -0.7 is held at -0.3.
+        let held = [(0.0, 50.0), (10.0, 49.0), (20.0, 60.0), (30.0, 0.0)];
+        assert!((at(&held, 5.0) - 49.125).abs() < 1e-12);
+        // Chords -1 and 0.5: the formula's -1.75 stands.
+        let free = [(0.0, 50.0), (10.0, 40.0), (20.0, 45.0), (30.0, 0.0)];
+        assert!((at(&free, 5.0) - 42.8125).abs() < 1e-12);
+        // Flat at first: no hump.
+        let flat = [(0.0, 50.0), (10.0, 50.0), (20.0, 30.0)];
+        assert_eq!([at(&flat, 2.0), at(&flat, 5.0), at(&flat, 8.0)], [50.0; 3]);
+        // Uneven points; at the end -2/3, before it the harmonic mean -90/(50/1.5 + 40).
+        let uneven = [
+            (0.0, 50.0),
+            (10.0, 45.0),
+            (30.0, 35.0),
+            (40.0, 20.0),
+            (60.0, 0.0),
+        ];
+        let by_hand = 10.0 + 20.0 / 8.0 * (2.0 / 3.0 - 90.0 / (50.0 / 1.5 + 40.0));
+        assert!((at(&uneven, 50.0) - by_hand).abs() < 1e-12);
+    }
+
+    /// Beyond its last point a curve falls on as steeply as its last slope, as its last chord, or as from
+    /// still air to the last point, whichever is steepest; by hand.
+    #[test]
+    fn beyond_the_last_point_a_curve_comes_down() {
+        for (points, falls_Pa_s_per_m3) in [
+            // The three-point formula: (0.06 * 5000 - 0.01 * 250)/0.05.
+            ([(0.0, 100.0), (0.04, 90.0), (0.05, 40.0)], 5950.0),
+            // The chord, before which the curve was steeper: (0.03 * 1500 - 0.01 * 2000)/0.02 is less.
+            ([(0.05, 50.0), (0.06, 30.0), (0.07, 15.0)], 1500.0),
+            // Still air to the last point.
+            ([(0.0, 60.0), (0.01, 55.0), (0.02, 50.0)], 3000.0),
+        ] {
+            let curve = FanCurve::new(&points).expect("a curve");
+            let (last, left) = points[2];
+            let below = curve.pressure_Pa(last + 0.001);
+            assert!(
+                (below - (left - 0.001 * falls_Pa_s_per_m3)).abs() < 1e-9,
+                "{below}"
+            );
+            let free = curve.free_delivery_m3_per_s();
+            assert!(
+                (free - (last + left / falls_Pa_s_per_m3)).abs() < 1e-9,
+                "{free}"
+            );
+            assert!(curve.pressure_Pa(free).abs() < 1e-9);
+            assert_eq!(curve.last_flow_m3_per_s(), last);
+            assert_eq!(curve.highest_Pa(), points[0].1);
+        }
+        // One that ends at zero delivers that flow, and what is flat does not rise.
+        let whole = FanCurve::new(&[(0.0, 50.0), (0.01, 50.0), (0.02, 0.0)]).expect("a curve");
+        assert_eq!(whole.free_delivery_m3_per_s(), 0.02);
+        assert_eq!(whole.unstable_below_m3_per_s(), None);
+        let hump = FanCurve::new(&[(0.0, 50.0), (0.01, 60.0), (0.02, 0.0)]).expect("a curve");
+        assert_eq!(hump.highest_Pa(), 60.0);
+    }
+
+    /// The fan laws hold between the points too: the scaled curve is the curve, scaled.
+    #[test]
+    fn fan_laws_between_the_points() {
+        let curve = FanCurve::new(&[(0.0, 50.0), (0.02, 30.0), (0.03, 0.0)]).expect("a curve");
+        let (faster, series) = (curve.at(1.5, 0.9), curve.in_series(3));
+        for q in [0.003, 0.013, 0.024, 0.029] {
+            let p = curve.pressure_Pa(q);
+            assert!((faster.pressure_Pa(1.5 * q) - 2.25 * 0.75 * p).abs() < 1e-9);
+            assert!((series.pressure_Pa(q) - 3.0 * p).abs() < 1e-9);
+            assert!((curve.in_parallel(2).pressure_Pa(2.0 * q) - p).abs() < 1e-9);
+        }
+    }
+
+    /// A system whose curve meets the fan's dip, its hump and its fall: the crossing of the largest flow
+    /// is taken, right of the hump, and is told to be one of several.
+    #[test]
+    fn several_crossings_are_told() {
+        let stall = FanCurve::new(&[(0.0, 60.0), (0.01, 40.0), (0.02, 48.0), (0.04, 0.0)])
+            .expect("a curve");
+        let system = |q: f64| (46.0 * q / 0.008).min(46.0);
+        let duty = duty_point(&stall, system);
+        assert!(duty.flow_m3_per_s > 0.02 && duty.unstable, "{duty:?}");
+        assert!((stall.pressure_Pa(duty.flow_m3_per_s) - 46.0).abs() < 1e-9);
+    }
 }

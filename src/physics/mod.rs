@@ -24,5 +24,8 @@ mod roots;
 pub(crate) mod smooth;
 pub mod tabulated;
 
+#[cfg(test)]
+mod tests;
+
 /// Acceleration of free fall, m/s2 (ISO 2533:1975).
 pub const GRAVITY_M_PER_S2: f64 = 9.806_65;

@@ -367,4 +367,21 @@ mod tests {
             }
         }
     }
+
+    /// In a thick partition: L/D = 0.3 takes the law at that slenderness, not at another (definition of
+    /// the Froude number).
+    #[test]
+    fn a_thick_opening_has_the_froude_number_of_its_slenderness() {
+        let diameter: f64 = 0.2;
+        let area = std::f64::consts::PI / 4.0 * diameter * diameter;
+        let scale = (GRAVITY_M_PER_S2 * diameter.powi(5) * 10.0 / 305.0).sqrt();
+        for slenderness in [0.01, 0.3, 2.0, 8.0] {
+            close(
+                horizontal_exchange_m3_per_s(area, slenderness * diameter, 310.0, 300.0),
+                exchange_froude(slenderness) * scale,
+                1e-9,
+                "exchange",
+            );
+        }
+    }
 }

@@ -284,7 +284,8 @@ fn split_number(text: &str) -> (&str, &str) {
 /// The parts of a compound time, `5 day 1 h`, if there are at least two.
 fn split_compound(text: &str) -> Option<Vec<&str>> {
     let mut parts = Vec::new();
-    let mut rest = text;
+    // Trimmed: what follows a number comes without blanks at its ends, and lengths are compared below.
+    let mut rest = text.trim();
     while !rest.is_empty() {
         let (number, after) = split_number(rest);
         if number.is_empty() {
@@ -441,6 +442,18 @@ mod tests {
                 }
             }
         }
+    }
+
+    /// A blank at the end once cut a letter of more than one byte in two.
+    #[test]
+    fn blanks_after_a_foreign_letter_do_not_panic() {
+        for text in ["0\u{a51}\u{be6}*", "0\u{a51}\u{be6} ", "1 day 2 ü \u{a0}"] {
+            for quantity in Quantity::ALL {
+                let _ = parse(text, quantity);
+                let _ = split_compound(text);
+            }
+        }
+        assert_eq!(split_compound(" 5 day 1 h "), Some(vec!["5 day", "1 h"]));
     }
 
     proptest::proptest! {

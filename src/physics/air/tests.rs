@@ -178,3 +178,40 @@ fn the_table_holds_its_ends_and_passes_on_what_is_no_number() {
     assert_eq!(table.conductivity(1e9), table.conductivity(TABLE_HIGH_K));
     assert!(table.buoyancy(f64::NAN).is_nan());
 }
+
+/// The table's slopes are those of its values: a central difference within a cell is exact for a cubic
+/// but for its third order, 1e-9 here, and rounding.
+#[test]
+fn the_tables_slopes_are_those_of_its_values() {
+    let table = AirTable::new(90_000.0);
+    for t in [231.0, 289.7, 301.1, 302.9, 350.3, 699.0] {
+        let (film, slopes) = table.film_with_slopes(t);
+        let e = 0.02;
+        let (up, down) = (table.film(t + e), table.film(t - e));
+        assert_eq!(film.buoyancy_per_m3K, table.buoyancy(t));
+        for (ours, up, down) in [
+            (
+                slopes.buoyancy_per_m3K,
+                up.buoyancy_per_m3K,
+                down.buoyancy_per_m3K,
+            ),
+            (
+                slopes.conductivity_W_per_mK,
+                up.conductivity_W_per_mK,
+                down.conductivity_W_per_mK,
+            ),
+            (
+                slopes.vertical_factor,
+                up.vertical_factor,
+                down.vertical_factor,
+            ),
+            (
+                slopes.cylinder_factor,
+                up.cylinder_factor,
+                down.cylinder_factor,
+            ),
+        ] {
+            close(ours, (up - down) / (2.0 * e), 1e-7, "slope");
+        }
+    }
+}

@@ -352,3 +352,15 @@ fn rayleigh_and_reynolds_from_reference_properties() {
         "Re",
     );
 }
+
+/// In the middle of a blend, by the logarithm, stands the mean of its two branches.
+#[test]
+fn the_middle_of_a_blend_is_the_mean_of_its_branches() {
+    let ra: f64 = 1e7;
+    let mean = 0.5 * (0.54 * ra.powf(0.25) + 0.15 * ra.powf(1.0 / 3.0));
+    close(nusselt_horizontal_away(ra), mean, 1e-12, "away");
+    let re: f64 = 5e5;
+    let pr: f64 = 0.7;
+    let mean = 0.5 * (0.664 * re.sqrt() + 0.037 * re.powf(0.8) - 871.0) * pr.cbrt();
+    close(nusselt_flat_plate_forced(re, pr), mean, 1e-12, "plate");
+}

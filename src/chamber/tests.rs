@@ -1,0 +1,548 @@
+//! Chambers as built from runs, against counting and geometry by hand.
+
+use super::nodes::Entry;
+use super::system::ChamberSystem;
+use super::timeline::arrangement_at;
+use super::{BuildError, Chamber, IntegratorKind, Simulation, StationKind};
+use crate::coefficients::Coefficient as K;
+use crate::integrate::System;
+use crate::network::air_paths::MAX_OPENINGS;
+use crate::network::elements::Enclosure;
+use crate::network::plume::MAX_LAYERS;
+use crate::network::{Configuration, Index};
+use crate::runfile::model::{
+    Arrangement, ArrangementKind, Building, Control, Place, Scheduled, Vent, Weather,
+};
+use crate::runfile::{self, Run};
+
+fn demo() -> Run {
+    runfile::demo().run
+}
+
+fn four_hours() -> Run {
+    let mut run = demo();
+    run.duration_s = 4.0 * 3600.0;
+    for phase in &mut run.phases {
+        phase.end_s = phase.end_s.min(run.duration_s);
+    }
+    run.phases.retain(|p| p.begin_s < p.end_s);
+    run
+}
+
+/// What a member gives to all others by radiation, as an exchange area, m2.
+fn seen_m2(e: &Enclosure, member: usize) -> f64 {
+    e.exchange_areas_m2(member).iter().sum()
+}
+
+#[test]
+fn layers_outside_what_the_network_holds_are_refused() {
+    for (layers, holds) in [
+        (1, false),
+        (2, true),
+        (MAX_LAYERS, true),
+        (MAX_LAYERS + 1, false),
+    ] {
+        let mut run = demo();
+        run.machine.air_layers = layers;
+        let refused = BuildError::Layers {
+            layers,
+            most: MAX_LAYERS,
+        };
+        match Chamber::new(&run) {
+            Ok(_) => assert!(holds, "{layers} layers"),
+            Err(e) => assert!(!holds && e == refused, "{layers} layers: {e}"),
+        }
+    }
+}
+
+/// Four leaks, eight strips of the door a layer, and the vents: 4 + 8 * 15 + 4 = 128.
+#[test]
+fn openings_are_counted_and_too_many_refused() {
+    for (vents, holds) in [(4, true), (5, false)] {
+        let mut run = demo();
+        run.machine.air_layers = 15;
+        run.arrangement.kind = ArrangementKind::DoorOpen;
+        let vent = |k: usize| Vent {
+            area_m2: 1e-4,
+            height_m: 0.01 * k as f64,
+            discharge: 0.6,
+        };
+        run.machine.vents = (0..vents).map(vent).collect();
+        // A vent without area is none.
+        run.machine.vents.push(Vent {
+            area_m2: 0.0,
+            height_m: 0.1,
+            discharge: 0.6,
+        });
+        let refused = BuildError::Openings {
+            openings: 124 + vents,
+            most: MAX_OPENINGS,
+        };
+        match Chamber::new(&run) {
+            Ok(_) => assert!(holds, "{vents} vents"),
+            Err(e) => assert!(!holds && e == refused, "{vents} vents: {e}"),
+        }
+    }
+}
+
+/// While the door stands open, and only then, the inside sees the room through it.
+#[test]
+fn the_inside_sees_the_room_while_the_door_is_open() {
+    let mut run = demo();
+    let arrangement = |kind| Arrangement {
+        kind,
+        control: Control::Constant,
+    };
+    run.schedule = [(1, ArrangementKind::DoorOpen), (3, ArrangementKind::LidOff)]
+        .map(|(hour, kind)| Scheduled {
+            begin_s: 3600.0 * f64::from(hour),
+            end_s: 3600.0 * f64::from(hour + 1),
+            arrangement: arrangement(kind),
+        })
+        .to_vec();
+    for (hour, kind) in [
+        (0.5, ArrangementKind::Closed),
+        (1.0, ArrangementKind::DoorOpen),
+        (1.5, ArrangementKind::DoorOpen),
+        (2.0, ArrangementKind::Closed),
+        (3.5, ArrangementKind::LidOff),
+        (4.5, ArrangementKind::Closed),
+    ] {
+        assert_eq!(arrangement_at(&run, 3600.0 * hour).kind, kind, "{hour} h");
+    }
+    let chamber = Chamber::new(&run).unwrap();
+    for stretch in &chamber.timeline.stretches {
+        let middle_s = 0.5 * (stretch.begin_s + stretch.end_s);
+        let holds = &chamber.timeline.recipes[stretch.on].arrangement;
+        assert_eq!(*holds, arrangement_at(&run, middle_s).kind, "{middle_s} s");
+    }
+    let mut kinds = 0;
+    for (recipe, c) in chamber.timeline.recipes.iter().zip(&chamber.configurations) {
+        let e = &c.enclosures[0];
+        let sees = |point| e.members.iter().any(|m| m.point == point);
+        let points = &chamber.points;
+        let (door, lid) = match recipe.arrangement {
+            ArrangementKind::DoorOpen => (true, false),
+            ArrangementKind::LidOff => (false, true),
+            _ => (false, false),
+        };
+        kinds += usize::from(door) + 2 * usize::from(lid);
+        assert_eq!(sees(points.door.inner), !door, "{:?}", recipe.arrangement);
+        assert_eq!(sees(points.lid.inner), !lid, "{:?}", recipe.arrangement);
+        let to_room = e
+            .members
+            .iter()
+            .filter(|m| m.ledger == Entry::OpenSide as usize);
+        assert!(to_room.clone().all(|m| m.point == points.room));
+        assert_eq!(to_room.count(), usize::from(door || lid));
+    }
+    assert!(kinds >= 3);
+}
+
+/// A surface gives no more by radiation than a black one of its area would, times its emissivity: the
+/// floor that is left beside a large bed is a rim, and none is left under a bed of the chamber's size.
+#[test]
+fn the_floor_beside_the_bed_is_what_the_bed_leaves() {
+    for share in [0.5, 0.9, 1.0] {
+        let mut run = demo();
+        let m = &mut run.machine;
+        (m.bed.width_m, m.bed.depth_m) = (share * m.width_m, m.depth_m);
+        let chamber = Chamber::new(&run).unwrap();
+        let (m, e) = (&run.machine, &chamber.configurations[0].enclosures[0]);
+        let floor = e
+            .members
+            .iter()
+            .position(|m| m.point == chamber.points.floor.inner);
+        // Under a bed of the chamber's size a thousandth is kept, so that nothing divides by zero.
+        let rim_m2 = (1.0 - share).max(1e-3) * m.width_m * m.depth_m;
+        let seen_m2 = seen_m2(e, floor.unwrap());
+        let most_m2 = m.floor.emissivity_inside * rim_m2;
+        assert!(
+            seen_m2 <= most_m2 * (1.0 + 1e-9),
+            "{share}: {seen_m2} m2 of {most_m2}"
+        );
+    }
+}
+
+/// The configuration of the phase that prints, and its chamber.
+fn printing(run: &Run) -> (Chamber, Configuration) {
+    let chamber = Chamber::new(run).unwrap();
+    let recipes = chamber.timeline.recipes.iter();
+    let at = recipes.clone().position(|r| r.phase.feed_kg_per_s > 0.0);
+    let c = chamber.configurations[at.unwrap()].clone();
+    (chamber, c)
+}
+
+fn conductance_W_per_K(c: &Configuration, a: Index, b: Index) -> f64 {
+    let joins = |l: &&crate::network::Conductor| (l.a, l.b) == (a, b) || (l.a, l.b) == (b, a);
+    c.conductors
+        .iter()
+        .filter(joins)
+        .map(|l| l.conductance_W_per_K)
+        .sum()
+}
+
+#[track_caller]
+fn same(ours: f64, by_hand: f64) {
+    assert!(
+        (ours / by_hand - 1.0).abs() < 1e-12,
+        "{ours}, by hand {by_hand}"
+    );
+}
+
+/// Each coefficient does what its explanation says, worked out by hand from the machine's own numbers.
+#[test]
+fn coefficients_scale_what_they_are_said_to() {
+    let mut run = demo();
+    run.machine.leak_area_m2 = 5e-4;
+    run.machine.vents.clear();
+    for phase in &mut run.phases {
+        (phase.motion_duty, phase.feeder_duty) = (0.7, 0.4);
+    }
+    for (coefficient, value) in [
+        (K::InsideConvection, 0.85),
+        (K::OutsideConvection, 1.2),
+        (K::Leakage, 1.7),
+        (K::Plume, 0.8),
+        // As the others in SI but this one, which is in mm/s.
+        (K::LayerMixing, 2.0),
+        (K::StirringSpeed, 0.08),
+        (K::MotionHeat, 1.1),
+        (K::FeederHeat, 1.3),
+        (K::HotendLoss, 0.9),
+        (K::HeatBreak, 1.4),
+        (K::ColdEndCooling, 0.75),
+        (K::PartContact, 90.0),
+        (K::ShortCircuit, 0.2),
+        (K::BenchResistance, 0.3),
+    ] {
+        run.coefficients.set(coefficient, value);
+    }
+    let (chamber, c) = printing(&run);
+    let (m, p) = (&run.machine, &chamber.points);
+    let top = p.air[p.air.len() - 1];
+    let section_m2 = m.width_m * m.depth_m;
+
+    same(
+        conductance_W_per_K(&c, p.hotend, top),
+        0.9 * m.hotend.loss_W_per_K,
+    );
+    same(
+        conductance_W_per_K(&c, p.hotend, p.cold_end),
+        1.4 * m.hotend.heat_break_W_per_K,
+    );
+    same(
+        conductance_W_per_K(&c, p.cold_end, top),
+        0.75 * m.cold_end.cooling_W_per_K,
+    );
+    same(
+        conductance_W_per_K(&c, p.floor.outer, p.room),
+        section_m2 / 0.3,
+    );
+    same(c.contacts[0].contact_W_per_m2K, 90.0);
+
+    let heat_W = |node| {
+        c.sources
+            .iter()
+            .filter(|s| s.node == node)
+            .map(|s| s.power_W)
+            .sum()
+    };
+    same(heat_W(p.motion), 0.7 * 1.1 * m.motion.heat_W);
+    same(heat_W(p.feeder), 0.4 * 1.3 * m.feeder.motor.heat_W);
+
+    let air = c.air_paths.as_ref().unwrap();
+    same(air.openings.iter().map(|o| o.area_m2).sum(), 1.7 * 5e-4);
+    same(air.short_circuit, 0.2);
+
+    // Stirring falls to a fifth when nothing moves, in proportion to the duty between.
+    let plume = c.plume.as_ref().unwrap();
+    same(plume.multiplier, 0.8);
+    same(
+        plume.stirring_m3_per_s,
+        0.002 * (0.2 + 0.8 * 0.7) * section_m2,
+    );
+
+    for face in c.convectors.iter().chain(&plume.faces) {
+        let (multiplier, speed_m_per_s) = match face.air == p.room {
+            true => (1.2, 0.0),
+            false => (0.85, 0.08 * 0.7),
+        };
+        same(face.face.multiplier, multiplier);
+        assert!((face.face.speed_m_per_s - speed_m_per_s).abs() < 1e-12);
+    }
+}
+
+/// Even a shell without cracks lets through a square millimetre.
+#[test]
+fn the_tightest_shell_leaks_a_square_millimetre() {
+    let mut run = demo();
+    run.machine.vents.clear();
+    run.machine.leak_area_m2 = 0.0;
+    let (_, c) = printing(&run);
+    same(
+        c.air_paths
+            .unwrap()
+            .openings
+            .iter()
+            .map(|o| o.area_m2)
+            .sum(),
+        1e-6,
+    );
+}
+
+/// Heights come into the layer that they lie in, both ends of the chamber included.
+#[test]
+fn vents_open_into_the_layer_at_their_height() {
+    let mut run = demo();
+    run.machine.air_layers = 4;
+    let height_m = run.machine.height_m;
+    let vent = |share: f64| Vent {
+        area_m2: 1e-4,
+        height_m: share * height_m,
+        discharge: 0.6,
+    };
+    run.machine.vents = [0.0, 0.2, 0.3, 0.6, 0.8, 1.0].map(vent).to_vec();
+    let (_, c) = printing(&run);
+    let openings = c.air_paths.unwrap().openings;
+    let layers: Vec<usize> = openings[4..].iter().map(|o| o.layer).collect();
+    assert_eq!(layers, [0, 0, 1, 2, 3, 3]);
+}
+
+/// A bare bed faces air and floor itself; insulation stands between.
+#[test]
+fn insulation_under_the_bed_is_a_node_of_its_own() {
+    for resistance_m2K_per_W in [0.0, 0.2] {
+        let mut run = demo();
+        run.machine.bed.underside_resistance_m2K_per_W = resistance_m2K_per_W;
+        let (chamber, c) = printing(&run);
+        let (p, bed) = (&chamber.points, &run.machine.bed);
+        assert_eq!(p.underside.is_some(), resistance_m2K_per_W > 0.0);
+        let under = p.underside.unwrap_or(p.bed);
+        let sees_floor = |r: &&crate::network::Radiator| (r.a, r.b) == (under, p.floor.inner);
+        assert_eq!(c.radiators.iter().filter(sees_floor).count(), 1);
+        if let Some(under) = p.underside {
+            let by_hand = bed.width_m * bed.depth_m / 0.2;
+            same(conductance_W_per_K(&c, p.bed, under), by_hand);
+        }
+    }
+}
+
+/// Air too cool for the thermostat finds its fan at rest; the fan then works and rests in turn.
+#[test]
+fn a_piece_has_the_elements_that_held_in_it() {
+    let mut run = four_hours();
+    let off_below_K = 311.15;
+    run.arrangement = Arrangement {
+        kind: ArrangementKind::Extracting {
+            flow_m3_per_s: 0.01,
+        },
+        control: Control::Thermostat {
+            on_above_K: 312.15,
+            off_below_K,
+        },
+    };
+    let s = Simulation::of(&run, IntegratorKind::Rosenbrock, &Default::default()).unwrap();
+    let top = *s.chamber.points.air.last().unwrap();
+    let (mut works, mut rests) = (0, 0);
+    for piece in &s.trajectory.pieces {
+        let elements = s.elements_of(piece);
+        let blows = !elements.air_paths.as_ref().unwrap().draughts.is_empty();
+        let warmest_K = f64::max(s.point_at(piece, 0.0, top), s.point_at(piece, 1.0, top));
+        assert!(!blows || warmest_K > off_below_K - 0.01, "{warmest_K} K");
+        works += usize::from(blows);
+        rests += usize::from(!blows);
+    }
+    assert!(
+        works > 5 && rests > 5,
+        "{works} pieces with the fan, {rests} without"
+    );
+}
+
+/// Gear, bore and spool have the temperature of what they are part of.
+#[test]
+fn stations_lie_in_what_surrounds_them() {
+    let mut run = four_hours();
+    run.machine.spool = Place::ChamberBottom;
+    let s = Simulation::of(&run, IntegratorKind::Rosenbrock, &Default::default()).unwrap();
+    let p = &s.chamber.points;
+    for piece in &s.trajectory.pieces {
+        for (station, point) in [
+            (StationKind::Spool, p.air[0]),
+            (StationKind::GuideTube, *p.air.last().unwrap()),
+            (StationKind::DriveGear, p.feeder),
+            (StationKind::ColdEnd, p.cold_end),
+        ] {
+            let (ours, by_hand) = (
+                s.surroundings_over(piece, station),
+                s.point_at(piece, 0.5, point),
+            );
+            assert!((ours.at(0.5) - by_hand).abs() < 1e-9, "{station:?}");
+        }
+    }
+}
+
+/// What is said to come in, less what is said to go out, is what is stored: worked out from temperatures.
+#[test]
+fn the_audit_adds_up() {
+    let mut run = four_hours();
+    run.arrangement.kind = ArrangementKind::Extracting {
+        flow_m3_per_s: 0.01,
+    };
+    let s = Simulation::of(&run, IntegratorKind::Rosenbrock, &Default::default()).unwrap();
+    let (audit, end_s) = (s.heat(), run.duration_s);
+    let (network, part) = (&s.chamber.network, s.chamber.points.part);
+    let stored = |t_s: f64| -> f64 {
+        let nodes = network.nodes.iter().enumerate().filter(|(_, n)| n.audited);
+        nodes
+            .map(|(i, node)| {
+                let growth = &s.chamber.timeline.stretches.last().unwrap().growth;
+                let there = if i == part { growth.at(t_s) } else { 1.0 };
+                node.capacity_J_per_K * there * (s.temperature_K(i, t_s) - network.reference_K)
+            })
+            .sum()
+    };
+    let stored_J = stored(end_s) - stored(0.0);
+    let sum = |list: &[(String, f64)]| list.iter().map(|(_, q)| q).sum::<f64>();
+    let (in_J, out_J) = (sum(&audit.in_J), sum(&audit.out_J));
+    assert!(in_J > 0.0 && out_J > 0.0 && stored_J > 0.0);
+    // Rounding of sums of 1e6 J.
+    assert!(
+        (audit.stored_J - stored_J).abs() < 1e-3,
+        "{stored_J} J stored"
+    );
+    assert!(
+        (in_J - out_J - stored_J).abs() < 1e-2,
+        "{in_J} in, {out_J} out, {stored_J} stored"
+    );
+    assert!(audit.unaccounted_relative < 1e-8);
+    // A share: what is missing over what came in, whatever its size.
+    let mut wrong = s.clone();
+    wrong.trajectory.totals[Entry::Lid as usize] += 0.1 * in_J;
+    assert!((wrong.heat().unaccounted_relative - 0.1).abs() < 1e-6);
+}
+
+/// A bed above a new, lower setpoint cools without power until it is there, and is held from then on.
+#[test]
+fn a_bed_above_its_setpoint_is_not_heated() {
+    let mut run = four_hours();
+    run.room.weather = Weather::Constant(293.15);
+    let mut last = run.phases.pop().unwrap();
+    let mut cooler = last.clone();
+    let change_s = 0.5 * (last.begin_s + last.end_s);
+    (last.end_s, cooler.begin_s) = (change_s, change_s);
+    let setpoint_K = last.bed_K.unwrap() - 15.0;
+    cooler.bed_K = Some(setpoint_K);
+    run.phases.extend([last, cooler]);
+    let s = Simulation::of(&run, IntegratorKind::Rosenbrock, &Default::default()).unwrap();
+    let bed = s.chamber.points.bed;
+    let course: Vec<f64> = (0..=60)
+        .map(|minutes| s.temperature_K(bed, change_s + 60.0 * f64::from(minutes)))
+        .collect();
+    assert!((course[0] - (setpoint_K + 15.0)).abs() < 0.01);
+    for (before, after) in course.iter().zip(&course[1..]) {
+        assert!(*after < before + 0.01, "warmer: {before} to {after} K");
+    }
+    assert!((course[60] - setpoint_K).abs() < 0.01, "{} K", course[60]);
+}
+
+/// Rates at a moment at which the bed stands on its setpoint and everything else is `beside_K` warmer:
+/// how fast the bed warms, K/s, and its heater's power, W.
+fn bed_on_setpoint(beside_K: f64, max_power_W: f64) -> (f64, f64) {
+    let mut run = demo();
+    run.machine.bed.max_power_W = max_power_W;
+    let chamber = Chamber::new(&run).unwrap();
+    let mut system = ChamberSystem::new(&chamber);
+    let printing = chamber
+        .timeline
+        .stretches
+        .iter()
+        .find(|s| s.growth.rate_per_s > 0.0);
+    let t_s = printing.unwrap().begin_s + 60.0;
+    let bed = chamber.points.bed;
+    let setpoint = run.phases.iter().find_map(|p| p.bed_K).unwrap() - chamber.network.reference_K;
+    let mut y = vec![setpoint + beside_K; system.unknowns()];
+    y[bed] = setpoint;
+    y[chamber.points.part] *= chamber.timeline.stretches[0].growth.fraction;
+    system.begin(t_s, &y);
+    let (mut dy, mut ledgers) = (vec![0.0; system.unknowns()], vec![0.0; system.ledgers()]);
+    system.rates(t_s, &y, &mut dy, &mut ledgers);
+    (dy[bed], ledgers[Entry::Bed as usize])
+}
+
+/// A heater gives what balance asks for, but no less than nothing and no more than it has.
+#[test]
+fn a_heater_gives_what_is_asked_within_its_limits() {
+    let (rate, power_W) = bed_on_setpoint(-10.0, 250.0);
+    assert!(
+        rate == 0.0 && power_W > 1.0 && power_W < 250.0,
+        "{rate} K/s, {power_W} W"
+    );
+    let needed_W = power_W;
+    let (rate, power_W) = bed_on_setpoint(-10.0, 1.0);
+    let by_hand = (1.0 - needed_W) / capacity_of_bed();
+    assert!(
+        power_W == 1.0 && (rate / by_hand - 1.0).abs() < 1e-9,
+        "{rate} K/s, {power_W} W"
+    );
+    let (rate, power_W) = bed_on_setpoint(10.0, 250.0);
+    assert!(rate > 0.0 && power_W == 0.0, "{rate} K/s, {power_W} W");
+}
+
+fn capacity_of_bed() -> f64 {
+    let bed = demo().machine.bed;
+    bed.mass_kg * bed.heat_capacity_J_per_kgK
+}
+
+/// Between its two temperatures a thermostat goes on with what it did; outside, it does what they say.
+#[test]
+fn a_thermostat_remembers_between_its_temperatures() {
+    let mut run = demo();
+    let extracting = |flow_m3_per_s| Arrangement {
+        kind: ArrangementKind::Extracting { flow_m3_per_s },
+        control: Control::Thermostat {
+            on_above_K: 315.0,
+            off_below_K: 313.0,
+        },
+    };
+    run.arrangement = extracting(0.01);
+    run.schedule = vec![Scheduled {
+        begin_s: 7200.0,
+        end_s: 10_800.0,
+        arrangement: extracting(0.02),
+    }];
+    let chamber = Chamber::new(&run).unwrap();
+    // Of the top layer, at the begin of the run and of the next stretch: whether the fan runs then.
+    for (first_K, then_K, first, then) in [
+        (316.0, 314.0, true, true),
+        (316.0, 312.0, true, false),
+        (314.0, 314.0, false, false),
+        (312.0, 316.0, false, true),
+    ] {
+        let mut system = ChamberSystem::new(&chamber);
+        for (t_s, top_K, runs) in [(0.0, first_K, first), (7200.0, then_K, then)] {
+            let mut y = system.initial();
+            y[*chamber.points.air.last().unwrap()] = top_K - chamber.network.reference_K;
+            assert!(system.begin(t_s, &y));
+            assert_eq!(system.stretch() % 2 == 0, runs, "{first_K} K, {then_K} K");
+        }
+    }
+}
+
+/// A room without an air conditioner has no control beside bed and hotend.
+#[test]
+fn a_cooler_without_power_is_none() {
+    for (cooler_max_W, controls) in [(0.0, 2), (300.0, 3)] {
+        let mut run = demo();
+        run.room.building = Some(Building {
+            volume_m3: 60.0,
+            envelope_W_per_K: 45.0,
+            air_changes_per_s: 1e-4,
+            other_heat_W: 100.0,
+            cooler_max_W,
+            cooler_setpoint_K: 298.15,
+            storage_factor: 10.0,
+        });
+        assert_eq!(printing(&run).1.controls.len(), controls);
+    }
+}

@@ -1,0 +1,391 @@
+//! Small networks against balances by hand, and slopes against differences.
+
+use super::air_paths::Draught;
+use super::elements::{Area, Mode};
+use super::evaluate::Scratch;
+use super::*;
+use crate::physics::GRAVITY_M_PER_S2;
+use crate::physics::air::{GAS_CONSTANT_J_PER_KGK, HEAT_CAPACITY_J_PER_KGK};
+use crate::physics::openings::horizontal_exchange_m3_per_s;
+
+const PRESSURE_PA: f64 = 101_325.0;
+/// The ledger that is not internal.
+const OUT: usize = 1;
+
+fn network(nodes: usize) -> Network {
+    let node = |k| Node {
+        name: format!("node {k}"),
+        capacity_J_per_K: 1.0,
+        audited: true,
+    };
+    let ledger = |name: &str| Ledger {
+        name: name.into(),
+        direction: Direction::Out,
+    };
+    Network {
+        nodes: (0..nodes).map(node).collect(),
+        boundaries: vec!["room".into()],
+        ledgers: vec![ledger("internal"), ledger("out")],
+        air: AirTable::new(PRESSURE_PA),
+        reference_K: 293.15,
+    }
+}
+
+/// Gains of each point, then what is booked in the ledger that is not internal, W.
+fn gains_W(c: &Configuration, t: &[f64], f: f64, modes: &[Mode]) -> Vec<f64> {
+    let network = network(t.len() - 1);
+    let mut s = Scratch::new(&network);
+    c.balance(&network, t, f, modes, &mut s);
+    let mut out = s.gains;
+    out.push(s.ledgers[OUT]);
+    out
+}
+
+#[track_caller]
+fn near(ours: f64, by_hand: f64, relative: f64) {
+    let off = (ours - by_hand).abs();
+    assert!(off <= relative * by_hand.abs(), "{ours}, by hand {by_hand}");
+}
+
+fn density(t_K: f64) -> f64 {
+    PRESSURE_PA / (GAS_CONSTANT_J_PER_KGK * t_K)
+}
+
+/// Two layers of 0.2 and 0.4 m and openings of 20 cm2 at given heights.
+fn two_layers(heights_m: &[f64]) -> AirPaths {
+    let opening = |height_m: &f64| Opening {
+        height_m: *height_m,
+        area_m2: 2e-3,
+        discharge: 0.6,
+        layer: usize::from(*height_m > 0.2),
+    };
+    AirPaths {
+        layers: vec![0, 1],
+        tops_m: vec![0.2, 0.6],
+        room: 2,
+        pressure_Pa: PRESSURE_PA,
+        openings: heights_m.iter().map(opening).collect(),
+        draughts: vec![],
+        open_top: None,
+        inner_m3_per_s: 0.0,
+        short_circuit: 0.0,
+        ledger: OUT,
+    }
+}
+
+fn blown(paths: AirPaths, t: &[f64]) -> Vec<f64> {
+    let c = Configuration {
+        air_paths: Some(paths),
+        ..Configuration::default()
+    };
+    gains_W(&c, t, 1.0, &[])
+}
+
+/// Each layer gains m cp times the difference to where its air comes from, whichever way the air moves.
+#[test]
+fn a_draught_carries_heat_from_layer_to_layer() {
+    let t = [311.0, 318.0, 300.0];
+    let cp = HEAT_CAPACITY_J_PER_KGK;
+    for (layer, outward_m3_per_s, height_m, source, way) in [
+        // In at the top, down, out at the bottom.
+        (0, 0.01, 0.59, 0, [1, 0]),
+        // In at the bottom, up, out at the top.
+        (1, 0.01, 0.01, 1, [0, 1]),
+        // Blown in at the top, down, out at the bottom.
+        (1, -0.01, 0.01, 2, [1, 0]),
+        // Blown in at the bottom, up, out at the top.
+        (0, -0.01, 0.59, 2, [0, 1]),
+    ] {
+        let mut paths = two_layers(&[height_m]);
+        let draught = Draught {
+            layer,
+            outward_m3_per_s,
+        };
+        paths.draughts.push(draught);
+        let ours = blown(paths, &t);
+        let flow = 0.01 * density(t[source]) * cp;
+        let [first, last] = way;
+        near(ours[first], flow * (t[2] - t[first]), 1e-6);
+        near(ours[last], flow * (t[first] - t[last]), 1e-6);
+        near(ours[2], flow * (t[last] - t[2]), 1e-6);
+        near(ours[3], -ours[2], 1e-12);
+    }
+}
+
+/// Through an open top the layer below loses what the room gains.
+#[test]
+fn an_open_top_gives_the_room_what_it_takes() {
+    let t = [310.0, 320.0, 300.0];
+    let mut paths = two_layers(&[]);
+    paths.open_top = Some((0.1, 0.01));
+    let ours = blown(paths, &t);
+    let flow = horizontal_exchange_m3_per_s(0.1, 0.01, t[1], t[2]) * density(310.0);
+    let by_hand = flow * HEAT_CAPACITY_J_PER_KGK * 20.0;
+    assert!(by_hand > 1.0);
+    near(ours[1], -by_hand, 1e-12);
+    near(ours[2], by_hand, 1e-12);
+    near(ours[3], -by_hand, 1e-12);
+    assert_eq!(ours[0], 0.0);
+}
+
+/// Equal openings: the neutral height lies half way between them, the pressure rises from it by the
+/// difference of densities, and what comes in is the orifice equation at half the stack.
+#[test]
+fn pressures_and_inflow_of_a_stack() {
+    let (warm, room) = (325.0, 295.0);
+    let paths = two_layers(&[0.1, 0.5]);
+    let lighter = density(room) - density(warm);
+    let per_m = lighter * GRAVITY_M_PER_S2;
+    let state = paths.state(&[warm, warm, room]);
+    near(state.floor_Pa, -0.3 * per_m, 1e-6);
+    near(state.top_Pa, 0.3 * per_m, 1e-6);
+    let mean = 0.5 * (density(room) + density(warm));
+    // The root is rounded below 2e-3 Pa; at 0.2 Pa that takes (2e-3/0.2)^2/4 off.
+    near(
+        state.inflow_kg_per_s,
+        0.6 * 2e-3 * (2.0 * mean * 0.2 * per_m).sqrt(),
+        5e-5,
+    );
+
+    // Layers of their own temperatures: the pressure rises by each layer's own lightness.
+    let (low, high) = (305.0, 335.0);
+    let state = paths.state(&[low, high, room]);
+    let rise = 0.2 * (density(room) - density(low)) + 0.4 * (density(room) - density(high));
+    near(
+        state.top_Pa - state.floor_Pa,
+        GRAVITY_M_PER_S2 * rise,
+        1e-12,
+    );
+}
+
+/// A strong fan: all that it blows in is all that comes in, and all that it takes comes in elsewhere.
+#[test]
+fn what_a_fan_moves_comes_in() {
+    let t = [311.0, 318.0, 300.0];
+    for (outward_m3_per_s, source) in [(-0.02, 2), (0.02, 1)] {
+        let mut paths = two_layers(&[0.1, 0.5]);
+        let draught = Draught {
+            layer: 1,
+            outward_m3_per_s,
+        };
+        paths.draughts.push(draught);
+        near(
+            paths.state(&t).inflow_kg_per_s,
+            0.02 * density(t[source]),
+            1e-6,
+        );
+    }
+}
+
+/// Heat is neither made nor lost: what the nodes gain together is what is booked. Slopes with every
+/// temperature, and rates with growth, against central differences of the balance.
+#[test]
+fn each_element_keeps_heat_and_knows_its_slopes() {
+    let air = AirTable::new(PRESSURE_PA);
+    let growing = Area {
+        fixed_m2: 0.02,
+        grown_m2: 0.1,
+    };
+    let face = crate::physics::convection::ConvectiveFace {
+        face: crate::physics::convection::Face::Vertical,
+        length_m: 0.3,
+        speed_m_per_s: 0.1,
+        forced_length_m: 0.3,
+        multiplier: 1.0,
+    };
+    let member = |point, ledger| Member { point, ledger };
+    let station = |surroundings, fraction| Station {
+        name: "",
+        surroundings,
+        fraction,
+    };
+    let none = Configuration::default;
+    let exact = 1e-6;
+    let cases: [(&str, Configuration, f64); 7] = [
+        (
+            "conductor and radiator",
+            Configuration {
+                conductors: vec![Conductor {
+                    a: 0,
+                    b: 3,
+                    conductance_W_per_K: 1.3,
+                    ledger: OUT,
+                }],
+                radiators: vec![Radiator {
+                    a: 1,
+                    b: 3,
+                    exchange_area_m2: 0.2,
+                    ledger: OUT,
+                }],
+                ..none()
+            },
+            exact,
+        ),
+        (
+            "contact",
+            Configuration {
+                contacts: vec![Contact {
+                    body: 1,
+                    base: 0,
+                    area_m2: 0.02,
+                    contact_W_per_m2K: 100.0,
+                    height_m: 0.15,
+                    conductivity_W_per_mK: 0.2,
+                }],
+                ..none()
+            },
+            exact,
+        ),
+        (
+            "enclosure",
+            Configuration {
+                // What stands on the diagonal, a face's view of itself, is left out.
+                enclosures: vec![std::sync::Arc::new(Enclosure::new(
+                    vec![member(0, 0), member(1, 0), member(2, 0), member(3, OUT)],
+                    vec![
+                        0.7, 0.1, 0.2, 0.3, 0.1, 0.0, 0.4, 0.5, 0.2, 0.4, 0.9, 0.6, 0.3, 0.5, 0.6,
+                        0.0,
+                    ],
+                    Some((1, growing)),
+                ))],
+                ..none()
+            },
+            exact,
+        ),
+        (
+            "convector",
+            Configuration {
+                convectors: vec![Convector::new(0, 3, growing, face, OUT, &air)],
+                ..none()
+            },
+            // Its tables' slopes are good to a thousandth, see their own test.
+            2e-3,
+        ),
+        (
+            "plume",
+            Configuration {
+                plume: Some(Plume {
+                    faces: vec![Convector::new(2, 0, growing, face, 0, &air)],
+                    layers: vec![0, 1],
+                    spreads: vec![2.0],
+                    multiplier: 0.9,
+                    section_m2: 0.2,
+                    stirring_m3_per_s: 1e-3,
+                }),
+                ..none()
+            },
+            5e-3,
+        ),
+        (
+            "stream and source",
+            Configuration {
+                stream: Some(Stream {
+                    capacity_rate_W_per_K: 0.02,
+                    store: 3,
+                    stations: vec![station(0, 0.3), station(1, 0.8)],
+                    outlet: 2,
+                    receiver: 1,
+                    ledger: OUT,
+                }),
+                sources: vec![Source {
+                    node: 0,
+                    power_W: 5.0,
+                    per_K: 4e-3,
+                    ledger: OUT,
+                }],
+                ..none()
+            },
+            exact,
+        ),
+        (
+            "control that holds",
+            Configuration {
+                conductors: vec![Conductor {
+                    a: 0,
+                    b: 1,
+                    conductance_W_per_K: 1.3,
+                    ledger: 0,
+                }],
+                contacts: vec![Contact {
+                    body: 1,
+                    base: 0,
+                    area_m2: 0.02,
+                    contact_W_per_m2K: 100.0,
+                    height_m: 0.15,
+                    conductivity_W_per_mK: 0.2,
+                }],
+                controls: vec![Control {
+                    node: 0,
+                    setpoint_K: 333.0,
+                    max_power_W: 200.0,
+                    ledger: OUT,
+                }],
+                ..none()
+            },
+            exact,
+        ),
+    ];
+    let (f, f_rate) = (0.4, 1e-3);
+    let modes = [Mode::Hold];
+    for (name, c, allowed) in cases {
+        let network = network(3);
+        let mut t = vec![333.0, 318.0, 341.0, 297.0];
+        let mut s = Scratch::new(&network);
+        c.slopes(&network, &mut t, f, f_rate, &modes, &mut s);
+        assert_eq!(
+            t,
+            [333.0, 318.0, 341.0, 297.0],
+            "{name}: temperatures moved"
+        );
+        let gains = gains_W(&c, &t, f, &modes);
+        let together: f64 = gains[..3].iter().sum();
+        let most = gains.iter().fold(0.0_f64, |m, q| m.max(q.abs()));
+        assert!(most > 0.01, "{name}: {gains:?}");
+        assert!(
+            (together - gains[4]).abs() < 1e-12 * most,
+            "{name}: {gains:?}"
+        );
+        // What moves inside is nobody's entry.
+        let inside = &s.ledger_slopes[..t.len()];
+        assert!(
+            inside.iter().chain([&s.ledger_rates[0]]).all(|v| *v == 0.0),
+            "{name}"
+        );
+        let differ = |up: Vec<f64>, down: Vec<f64>, e: f64| -> Vec<f64> {
+            up.iter()
+                .zip(&down)
+                .map(|(a, b)| (a - b) / (2.0 * e))
+                .collect()
+        };
+        let mut compare = |what: &str, ours: Vec<f64>, by_hand: Vec<f64>| {
+            let size = by_hand.iter().fold(0.0_f64, |m, v| m.max(v.abs()));
+            for (k, (a, b)) in ours.iter().zip(&by_hand).enumerate() {
+                let off = (a - b).abs();
+                assert!(
+                    off <= allowed * size + 1e-12,
+                    "{name}, {what}, {k}: {a}, by hand {b}"
+                );
+            }
+        };
+        let points = t.len();
+        for j in 0..points {
+            let moved = |e: f64| {
+                let mut t = t.clone();
+                t[j] += e;
+                gains_W(&c, &t, f, &modes)
+            };
+            let mut ours: Vec<f64> = (0..points).map(|i| s.gain_slopes[i * points + j]).collect();
+            ours.push(s.ledger_slopes[OUT * points + j]);
+            compare(
+                &format!("by T{j}"),
+                ours,
+                differ(moved(1e-2), moved(-1e-2), 1e-2),
+            );
+        }
+        let grown = |e: f64| gains_W(&c, &t, f + e, &modes);
+        let by_f = differ(grown(1e-4), grown(-1e-4), 1e-4);
+        let mut ours = s.gain_rates.clone();
+        ours.push(s.ledger_rates[OUT]);
+        compare("by growth", ours, by_f.iter().map(|v| v * f_rate).collect());
+    }
+}
