@@ -67,6 +67,7 @@ pub mod physics;
 pub mod quantity;
 pub mod runfile;
 pub mod study;
+mod vector;
 
 pub use chamber::Chamber;
 pub use error::Error;

@@ -199,23 +199,16 @@ pub fn enclosure(run: &Run, p: &Points, open: Openness) -> Enclosure {
     let mut exchange_areas_m2 = vec![0.0; count * count];
     for i in 0..count {
         for j in 0..count {
-            if i != j {
-                exchange_areas_m2[i * count + j] = 0.5 * (total[(i, j)] + total[(j, i)]);
-            }
+            exchange_areas_m2[i * count + j] = 0.5 * (total[(i, j)] + total[(j, i)]);
         }
     }
     let grown = part_sides_m2(run) / part_area;
-    Enclosure {
-        members: faces.into_iter().map(|f| f.member).collect(),
-        exchange_areas_m2,
-        growing: Some((
-            part_row,
-            Area {
-                fixed_m2: 1.0 - grown,
-                grown_m2: grown,
-            },
-        )),
-    }
+    let grows = Area {
+        fixed_m2: 1.0 - grown,
+        grown_m2: grown,
+    };
+    let members = faces.into_iter().map(|f| f.member).collect();
+    Enclosure::new(members, exchange_areas_m2, Some((part_row, grows)))
 }
 
 /// Direct exchange areas among the shell's faces, with the whole bottom as face 1.

@@ -124,9 +124,13 @@ impl Simulation {
             cubic.c[0] += share * self.chamber.network.reference_K;
             cubic.add(piece, point, share);
         } else {
-            let from = self.chamber.surroundings.at(piece.begin_s).0;
-            let to = self.chamber.surroundings.at(piece.end_s()).0;
-            cubic.add_line(from, to, share);
+            let given = self
+                .chamber
+                .surroundings
+                .over(piece.begin_s, piece.length_s);
+            for (c, g) in cubic.c.iter_mut().zip(given) {
+                *c += share * g;
+            }
         }
     }
 

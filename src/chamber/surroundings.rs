@@ -97,6 +97,23 @@ impl Surroundings {
         }
     }
 
+    /// Coefficients of 1, x, x2 and x3 of the temperature, K, over a step without a kink inside, `x` from
+    /// 0 to 1. A swing is followed within 2e-5 of its amplitude over an hour.
+    #[must_use]
+    pub fn over(&self, begin_s: f64, length_s: f64) -> [f64; 4] {
+        let ((a, a_slope), (b, b_slope)) = (self.at(begin_s), self.at(begin_s + length_s));
+        if !matches!(self.shape, Shape::Swing { .. }) {
+            return [a, b - a, 0.0, 0.0];
+        }
+        let (rise_a, rise_b) = (a_slope * length_s, b_slope * length_s);
+        [
+            a,
+            rise_a,
+            3.0 * (b - a) - 2.0 * rise_a - rise_b,
+            2.0 * (a - b) + rise_a + rise_b,
+        ]
+    }
+
     /// The straight line that holds at a time, where the temperature is made of such lines.
     #[must_use]
     pub fn line_at(&self, t_s: f64) -> Option<StraightLine> {
@@ -114,10 +131,7 @@ impl Surroundings {
                 temperatures_K,
             } => {
                 let last = times_s.len() - 1;
-                let k = times_s
-                    .partition_point(|x| *x <= t_s)
-                    .clamp(1, last.max(1))
-                    .min(last);
+                let k = first_after(times_s, t_s).clamp(1, last.max(1)).min(last);
                 let (from_s, value) = (
                     times_s[k.saturating_sub(1)],
                     temperatures_K[k.saturating_sub(1)],
@@ -144,12 +158,25 @@ impl Surroundings {
     pub fn next_kink(&self, t_s: f64) -> f64 {
         match &self.shape {
             Shape::Series { times_s, .. } => {
-                let k = times_s.partition_point(|x| *x <= t_s + 1e-9);
+                let k = first_after(times_s, t_s + 1e-9);
                 times_s.get(k).copied().unwrap_or(f64::INFINITY)
             }
             Shape::Constant(_) | Shape::Swing { .. } => f64::INFINITY,
         }
     }
+}
+
+/// Position of the first of rising times after `t_s`. Weather mostly comes at even times: looked for
+/// first where it is then.
+fn first_after(times_s: &[f64], t_s: f64) -> usize {
+    if let [first, .., last] = times_s {
+        let even = (last - first) / (times_s.len() - 1) as f64;
+        let k = ((t_s - first) / even) as usize + 1;
+        if k < times_s.len() && times_s[k - 1] <= t_s && t_s < times_s[k] {
+            return k;
+        }
+    }
+    times_s.partition_point(|x| *x <= t_s)
 }
 
 /// Seconds since midnight.
@@ -164,6 +191,58 @@ pub fn seconds_of_day(t: DateTime) -> f64 {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    /// The cosine itself is the reference; a cubic through both ends with their slopes is off by
+    /// (w h)^4/384 of the amplitude, 1.2e-5 for an hour of a day.
+    #[test]
+    fn a_swing_is_followed_over_an_hour() {
+        let weather = Weather::DailySwing {
+            mean_K: 300.0,
+            amplitude_K: 5.0,
+            warmest_hour: 15.0,
+        };
+        let start = DateTime::constant(2026, 7, 13, 6, 0, 0, 0);
+        let given = Surroundings::new(&weather, start);
+        for hour in 0..24 {
+            let begin_s = 3600.0 * f64::from(hour);
+            let [a, b, c, d] = given.over(begin_s, 3600.0);
+            for x in [0.0, 0.3, 0.5, 1.0] {
+                let clock_h = 6.0 + f64::from(hour) + x;
+                let want = 300.0 + 5.0 * (std::f64::consts::TAU * (clock_h - 15.0) / 24.0).cos();
+                let got = a + x * (b + x * (c + x * d));
+                assert!((got - want).abs() < 1e-4, "{hour} h, {x}: {got} {want}");
+            }
+        }
+    }
+
+    /// Looked up by even spacing or by search, the line is the one between the neighbours.
+    #[test]
+    fn series_are_read_between_their_neighbours() {
+        let even = vec![0.0, 3600.0, 7200.0, 10_800.0];
+        let uneven = vec![0.0, 600.0, 7200.0, 10_800.0];
+        for times_s in [even, uneven] {
+            let weather = Weather::Series {
+                times_s: times_s.clone(),
+                temperatures_K: vec![290.0, 296.0, 293.0, 299.0],
+            };
+            let given = Surroundings::new(&weather, DateTime::constant(2026, 7, 13, 0, 0, 0, 0));
+            for k in 0..3 {
+                let (from, to) = (times_s[k], times_s[k + 1]);
+                let (low, high) = ([290.0, 296.0, 293.0][k], [296.0, 293.0, 299.0][k]);
+                for x in [0.0, 0.25, 0.9] {
+                    let (value, slope) = given.at(from + x * (to - from));
+                    assert!((value - (low + x * (high - low))).abs() < 1e-9);
+                    assert!((slope - (high - low) / (to - from)).abs() < 1e-12);
+                }
+                assert_eq!(given.next_kink(from), to);
+                assert_eq!(given.next_kink(0.5 * (from + to)), to);
+            }
+            assert_eq!(given.next_kink(times_s[3]), f64::INFINITY);
+            // Beyond its ends the outer lines go on; runs are not let there.
+            assert!((given.at(10_800.0).0 - 299.0).abs() < 1e-9);
+        }
+    }
+
     use jiff::civil::datetime;
 
     const HOUR_S: f64 = 3600.0;

@@ -32,10 +32,15 @@ pub struct ChamberSystem<'a> {
     modes: Vec<Mode>,
     /// Set by an event or alarm: modes are already right.
     settled: bool,
+    /// Grown fraction that the slopes in `scratch` are for.
+    linearised_fraction: f64,
 }
 
 /// Temperatures this close to a setpoint count as on it, K.
 const ON_SETPOINT_K: f64 = 1e-6;
+
+/// Slopes hold while the part grows by no more than this share: its column of them goes with its size.
+const KEEP_WITHIN_GROWTH: f64 = 0.1;
 
 impl<'a> ChamberSystem<'a> {
     /// Prepares a chamber for integration.
@@ -59,6 +64,7 @@ impl<'a> ChamberSystem<'a> {
             fan_on: false,
             modes: Vec::new(),
             settled: false,
+            linearised_fraction: f64::NAN,
         }
     }
 
@@ -99,6 +105,26 @@ impl<'a> ChamberSystem<'a> {
             }
         };
         f
+    }
+
+    /// Slopes with time at fixed unknowns, from the slopes with temperatures in `scratch`: the room's
+    /// temperature moves, and so does the part's, `T = T_ref + y / f`, while it grows.
+    fn drift(&self, t_s: f64, y: &[f64], f: f64, out: &mut Linearisation) {
+        let points = self.t.len();
+        let growth = self.stretch_now().growth;
+        let outside_rate = self.chamber.surroundings.at(t_s).1;
+        let by_time = -y[growth.node] * growth.rate_per_s / (f * f);
+        let s = &self.scratch;
+        let along = |slopes: &[f64], k: usize| {
+            let row = &slopes[k * points..(k + 1) * points];
+            row[self.n] * outside_rate + row[growth.node] * by_time
+        };
+        for (i, o) in out.with_time.iter_mut().enumerate() {
+            *o = (s.gain_rates[i] + along(&s.gain_slopes, i)) * self.inverse_capacity[i];
+        }
+        for k in &out.ledgers {
+            out.ledger_with_time[*k] = s.ledger_rates[*k] + along(&s.ledger_slopes, *k);
+        }
     }
 
     fn evaluate(&mut self, t_s: f64, y: &[f64]) {
@@ -177,32 +203,34 @@ impl System for ChamberSystem<'_> {
             &mut self.scratch,
         );
         let (n, points) = (self.n, self.t.len());
-        let outside_rate = self.chamber.surroundings.at(t).1;
-        // T = T_ref + y / f: how the part's temperature answers to y, and to time at fixed y.
+        // T = T_ref + y / f: how the part's temperature answers to y.
         let by_y = 1.0 / f;
-        let by_time = -y[growth.node] * growth.rate_per_s / (f * f);
-        let convert = |row: &[f64], rate: f64, scale: f64, out: &mut [f64]| -> f64 {
-            for j in 0..n {
-                out[j] = row[j] * scale;
+        let convert = |row: &[f64], scale: f64, out: &mut [f64]| {
+            for (o, slope) in out.iter_mut().zip(row) {
+                *o = slope * scale;
             }
             out[growth.node] *= by_y;
-            (rate + row[n] * outside_rate + row[growth.node] * by_time) * scale
         };
-        for i in 0..n {
-            let row = &self.scratch.gain_slopes[i * points..(i + 1) * points];
-            let target = &mut out.jacobian[i * n..(i + 1) * n];
-            out.with_time[i] = convert(
-                row,
-                self.scratch.gain_rates[i],
-                self.inverse_capacity[i],
-                target,
-            );
+        let rows = self.scratch.gain_slopes.chunks_exact(points);
+        let targets = out.jacobian.chunks_exact_mut(n);
+        for ((row, target), scale) in rows.zip(targets).zip(&self.inverse_capacity) {
+            convert(row, *scale, target);
         }
-        for k in 0..self.l {
+        for k in &out.ledgers {
             let row = &self.scratch.ledger_slopes[k * points..(k + 1) * points];
-            let target = &mut out.ledger_jacobian[k * n..(k + 1) * n];
-            out.ledger_with_time[k] = convert(row, self.scratch.ledger_rates[k], 1.0, target);
+            convert(row, 1.0, &mut out.ledger_jacobian[k * n..(k + 1) * n]);
         }
+        self.linearised_fraction = f;
+        self.drift(t, y, f, out);
+    }
+
+    fn renew_drift(&mut self, t: f64, y: &[f64], out: &mut Linearisation) -> bool {
+        let f = self.stretch_now().growth.at(t);
+        if (f / self.linearised_fraction - 1.0).abs() > KEEP_WITHIN_GROWTH {
+            return false;
+        }
+        self.drift(t, y, f, out);
+        true
     }
 
     fn next_break(&self, t: f64) -> f64 {
@@ -286,6 +314,11 @@ impl System for ChamberSystem<'_> {
             o[0] = if holds { share - 1.0 } else { -1.0 };
             o[1] = if holds { -share } else { -1.0 };
         }
+    }
+
+    fn alarm_ledgers(&self, out: &mut Vec<usize>) {
+        out.clear();
+        out.extend(self.configuration().controls.iter().map(|c| c.ledger));
     }
 
     fn raise(&mut self, alarm: usize) {

@@ -31,10 +31,7 @@ fn four_hours() -> Run {
 
 /// What a member gives to all others by radiation, as an exchange area, m2.
 fn seen_m2(e: &Enclosure, member: usize) -> f64 {
-    let n = e.members.len();
-    e.exchange_areas_m2[member * n..(member + 1) * n]
-        .iter()
-        .sum()
+    e.exchange_areas_m2(member).iter().sum()
 }
 
 #[test]

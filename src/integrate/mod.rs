@@ -25,6 +25,12 @@ pub trait System {
     fn rates(&mut self, t: f64, y: &[f64], dy: &mut [f64], ledgers: &mut [f64]);
     /// Slopes of [`System::rates`] with the unknowns and, at fixed unknowns, with time.
     fn linearise(&mut self, t: f64, y: &[f64], out: &mut Linearisation);
+    /// Renews only the slopes with time, [`Linearisation::with_time`] and its like for ledgers, where
+    /// the others are kept from an earlier [`System::linearise`]. Returns whether it did; a system that
+    /// can't is linearised anew.
+    fn renew_drift(&mut self, _t: f64, _y: &[f64], _out: &mut Linearisation) -> bool {
+        false
+    }
     /// The next known time after `t`, where rates may have a kink or a jump; infinite if none.
     fn next_break(&self, t: f64) -> f64;
     /// Called at the start, at every known time and after every event, before rates are asked
@@ -45,6 +51,11 @@ pub trait System {
     /// Values of the alarms, of the order of one; one goes off where it is not negative at the end of a
     /// step.
     fn alarm_values(&self, _ledger_rates: &[f64], _out: &mut [f64]) {}
+    /// The ledgers that alarms look at.
+    fn alarm_ledgers(&self, out: &mut Vec<usize>) {
+        out.clear();
+        out.extend(0..self.ledgers());
+    }
     /// Carries out an alarm. [`System::begin`] follows.
     fn raise(&mut self, _alarm: usize) {}
     /// A number that names the stretch being integrated, kept with each piece of the trajectory.
@@ -64,10 +75,12 @@ pub struct Linearisation {
     pub ledger_jacobian: Vec<f64>,
     /// d(ledger k)/dt at fixed unknowns.
     pub ledger_with_time: Vec<f64>,
+    /// The ledgers whose slopes are asked for; those of others need not be right.
+    pub ledgers: Vec<usize>,
 }
 
 impl Linearisation {
-    /// Room for `n` unknowns and `l` ledgers.
+    /// Room for `n` unknowns and `l` ledgers, all asked for.
     #[must_use]
     pub fn new(n: usize, l: usize) -> Self {
         Self {
@@ -75,6 +88,7 @@ impl Linearisation {
             with_time: vec![0.0; n],
             ledger_jacobian: vec![0.0; l * n],
             ledger_with_time: vec![0.0; l],
+            ledgers: (0..l).collect(),
         }
     }
 }

@@ -6,11 +6,18 @@ use super::trajectory::{Piece, Trajectory};
 use super::{
     Effort, Happening, IntegrationError, Linearisation, MAX_EVENTS, Options, System, Watch,
 };
+use crate::vector::dot;
 
 /// First step after a start, a jump or an event, s: about the time constant of stirred air.
 const FIRST_STEP_S: f64 = 5.0;
 /// Steps below this are hopeless, s.
 const SMALLEST_STEP_S: f64 = 1e-7;
+
+/// Slopes are kept from step to step while no unknown has moved by more than this many tolerances, and
+/// for so many steps at most: less than a degree or two in a chamber, over which its coefficients change
+/// by a per cent.
+const KEEP_SLOPES_WITHIN: f64 = 40.0;
+const MOST_USES: u32 = 4;
 
 /// Integrates `system` from `t0` to `t_end`, s.
 ///
@@ -23,7 +30,7 @@ pub fn integrate_rosenbrock<S: System + ?Sized>(
     y0: &[f64],
     options: &Options,
 ) -> Result<Trajectory, IntegrationError> {
-    let mut m = Method::new(system.unknowns(), system.ledgers(), options.ledgers);
+    let mut m = Method::new(system.unknowns(), system.ledgers(), options);
     let mut effort = Effort::default();
     let mut pieces = Vec::with_capacity(512);
     let mut ledgers = vec![0.0; m.kept];
@@ -36,8 +43,12 @@ pub fn integrate_rosenbrock<S: System + ?Sized>(
         if system.begin(t, &y) {
             proposed = proposed.min(FIRST_STEP_S);
             m.fresh_rates_at = f64::NAN;
+            m.forget_slopes();
         }
         m.fresh_slopes_at = f64::NAN;
+        if !options.ledgers {
+            system.alarm_ledgers(&mut m.linear.ledgers);
+        }
         watch.arm(system, t, &y);
         let stop = system.next_break(t).min(t_end);
         let mut happened = None;
@@ -58,6 +69,11 @@ pub fn integrate_rosenbrock<S: System + ?Sized>(
             let error = m.step(system, t, h, &y, &mut effort) / options.tolerance;
             if error.is_nan() || error > 1.0 {
                 effort.rejected += 1;
+                if m.linearised_at != t {
+                    // Perhaps only for slopes kept too long: the same step, once more.
+                    m.forget_slopes();
+                    continue;
+                }
                 let shrink = if error.is_finite() {
                     (0.9 * error.powf(-0.25)).clamp(0.1, 0.9)
                 } else {
@@ -124,21 +140,6 @@ pub fn integrate_rosenbrock<S: System + ?Sized>(
     })
 }
 
-/// Sum of products, four at a time: a chain of additions would wait for itself.
-fn dot(a: &[f64], b: &[f64]) -> f64 {
-    let (mut a4, mut b4) = (a.chunks_exact(4), b.chunks_exact(4));
-    let mut sums = [0.0; 4];
-    for (x, y) in (&mut a4).zip(&mut b4) {
-        for k in 0..4 {
-            sums[k] += x[k] * y[k];
-        }
-    }
-    let rest = a4.remainder().iter().zip(b4.remainder());
-    rest.fold((sums[0] + sums[1]) + (sums[2] + sums[3]), |s, (x, y)| {
-        s + x * y
-    })
-}
-
 /// The method's working room.
 struct Method {
     n: usize,
@@ -159,12 +160,19 @@ struct Method {
     k2: Vec<f64>,
     rise: Vec<f64>,
     fresh_slopes_at: f64,
+    /// Slopes are kept while no unknown has moved by more than this since `linearised_for`.
+    keep_within: f64,
+    linearised_for: Vec<f64>,
+    linearised_at: f64,
+    uses_left: u32,
+    /// The step that the factors are for.
+    factored_for: f64,
     fresh_rates_at: f64,
 }
 
 impl Method {
-    fn new(n: usize, l: usize, keep: bool) -> Self {
-        let kept = if keep { l } else { 0 };
+    fn new(n: usize, l: usize, options: &Options) -> Self {
+        let kept = if options.ledgers { l } else { 0 };
         let w = n + kept;
         Self {
             n,
@@ -182,6 +190,11 @@ impl Method {
             k2: vec![0.0; w],
             rise: vec![0.0; w],
             fresh_slopes_at: f64::NAN,
+            keep_within: KEEP_SLOPES_WITHIN * options.tolerance,
+            linearised_for: vec![0.0; n],
+            linearised_at: f64::NAN,
+            uses_left: 0,
+            factored_for: f64::NAN,
             fresh_rates_at: f64::NAN,
         }
     }
@@ -196,13 +209,7 @@ impl Method {
         effort: &mut Effort,
     ) -> f64 {
         let (n, kept, w) = (self.n, self.kept, self.n + self.kept);
-        // A rejected step is tried again from the same place: its slopes still hold.
-        if self.fresh_slopes_at != t {
-            system.linearise(t, y, &mut self.linear);
-            effort.jacobians += 1;
-            self.fresh_slopes_at = t;
-            self.fit_pattern();
-        }
+        self.slopes_at(system, t, y, effort);
         if self.fresh_rates_at != t {
             self.rates_at(system, t, y, effort);
         }
@@ -210,8 +217,12 @@ impl Method {
         let Some(pattern) = &self.pattern else {
             return f64::NAN;
         };
-        if !self.factors.factor(pattern, shift, &self.linear.jacobian) {
-            return f64::NAN;
+        if self.factored_for != h {
+            self.factored_for = f64::NAN;
+            if !self.factors.factor(pattern, shift, &self.linear.jacobian) {
+                return f64::NAN;
+            }
+            self.factored_for = h;
         }
         for i in 0..STAGES {
             let (done, rest) = self.u.split_at_mut(i * w);
@@ -259,6 +270,42 @@ impl Method {
         )
     }
 
+    /// Slopes at the begin of a step. Those with the unknowns are kept from an earlier step while they
+    /// are nearly the same; the error estimate sees it where they are not near enough.
+    fn slopes_at<S: System + ?Sized>(
+        &mut self,
+        system: &mut S,
+        t: f64,
+        y: &[f64],
+        effort: &mut Effort,
+    ) {
+        // A rejected step is tried again from the same place: its slopes still hold.
+        if self.fresh_slopes_at == t {
+            return;
+        }
+        self.fresh_slopes_at = t;
+        let near = |(a, b): (&f64, &f64)| (a - b).abs() <= self.keep_within;
+        if self.uses_left > 0 && self.linearised_for.iter().zip(y).all(near) {
+            self.uses_left -= 1;
+            if system.renew_drift(t, y, &mut self.linear) {
+                return;
+            }
+        }
+        system.linearise(t, y, &mut self.linear);
+        effort.jacobians += 1;
+        self.linearised_for.copy_from_slice(y);
+        self.linearised_at = t;
+        self.uses_left = MOST_USES - 1;
+        self.factored_for = f64::NAN;
+        self.fit_pattern();
+    }
+
+    /// Asks for new slopes before the next step.
+    fn forget_slopes(&mut self) {
+        self.uses_left = 0;
+        self.fresh_slopes_at = f64::NAN;
+    }
+
     /// Rates at the begin of the next step; alarms look at them too.
     fn rates_at<S: System + ?Sized>(
         &mut self,
@@ -282,10 +329,9 @@ impl Method {
         for ((rate, start), row) in self.rates.iter_mut().zip(&self.stage_rates).zip(rows) {
             *rate = start + dot(row, moved);
         }
-        let rows = self.linear.ledger_jacobian.chunks_exact(n);
-        let ledgers = self.ledger_rates.iter_mut().zip(&self.stage_ledgers);
-        for ((rate, start), row) in ledgers.zip(rows) {
-            *rate = start + dot(row, moved);
+        for k in &self.linear.ledgers {
+            let row = &self.linear.ledger_jacobian[k * n..(k + 1) * n];
+            self.ledger_rates[*k] = self.stage_ledgers[*k] + dot(row, moved);
         }
         self.fresh_rates_at = t;
     }

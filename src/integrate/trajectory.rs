@@ -141,12 +141,6 @@ impl Cubic {
         self.c[3] -= share * k2;
     }
 
-    /// Adds `share` times a line from `from` at 0 to `to` at 1.
-    pub fn add_line(&mut self, from: f64, to: f64, share: f64) {
-        self.c[0] += share * from;
-        self.c[1] += share * (to - from);
-    }
-
     /// Places in (0, 1) where the slope is zero, in order.
     #[must_use]
     pub fn turning_points(&self) -> [Option<f64>; 2] {

@@ -159,28 +159,34 @@ impl AirPaths {
             slopes,
         } = work;
         let count = self.openings.len().min(MAX_OPENINGS);
+        // Of one length, so that the loops below need not look where they end.
+        let (offsets, factors) = (&mut offsets[..count], &mut factors[..count]);
+        let (outward, slopes) = (&mut outward[..count], &mut slopes[..count]);
+        // What the flows of the last balance would become at the new pressures tells where the next lies.
+        let (mut moved_flow, mut last_slope) = (0.0, f64::MIN_POSITIVE);
         for (k, o) in self.openings.iter().enumerate() {
             let inside = densities[o.layer];
-            offsets[k] = rises[o.layer]
+            let offset = rises[o.layer]
                 + GRAVITY_M_PER_S2 * (outside - inside) * (o.height_m - self.bottom_m(o.layer));
+            moved_flow += slopes[k] * (offset - offsets[k]);
+            last_slope += slopes[k];
+            offsets[k] = offset;
             factors[k] = orifice_factor(o.area_m2, o.discharge, 0.5 * (outside + inside));
         }
         let (mut low, mut high) = (f64::NEG_INFINITY, f64::INFINITY);
         // A trial step at temperatures that no air has may have left a balance without an answer.
-        let mut p = if floor_Pa.is_finite() { *floor_Pa } else { 0.0 };
+        let guess = *floor_Pa - moved_flow / last_slope;
+        let mut p = if guess.is_finite() { guess } else { 0.0 };
         let mut last_move = f64::INFINITY;
         // Newton on a function that only rises, kept inside the bracket it has seen. A last step
         // leaves an error of about its square.
         for _ in 0..80 {
-            let (mut flow, mut slope) = (driven, 0.0);
             for k in 0..count {
-                let (out, by_pressure) =
+                (outward[k], slopes[k]) =
                     orifice_flow_and_slope(p + offsets[k], factors[k], LAMINAR_BELOW_PA);
-                outward[k] = out;
-                slopes[k] = by_pressure;
-                flow += out;
-                slope += by_pressure;
             }
+            let flow = driven + outward.iter().sum::<f64>();
+            let slope: f64 = slopes.iter().sum();
             if flow > 0.0 {
                 high = p;
             } else {

@@ -6,6 +6,7 @@ use crate::physics::air::AirTable;
 use crate::physics::convection::ConvectiveFace;
 use crate::physics::prepared::PreparedFace;
 use crate::physics::radiation::STEFAN_BOLTZMANN;
+use crate::vector::dot;
 
 /// Ledger index of elements that move heat only inside the audited nodes.
 pub const INTERNAL: usize = 0;
@@ -219,8 +220,10 @@ pub struct Member {
 pub struct Enclosure {
     /// The surfaces.
     pub members: Vec<Member>,
-    /// Total exchange areas, row by row, symmetric, m2; the diagonal is not used.
-    pub exchange_areas_m2: Vec<f64>,
+    /// Total exchange areas, row by row, symmetric, m2, zero on the diagonal.
+    exchange_areas_m2: Vec<f64>,
+    /// Their sums by row.
+    together_m2: Vec<f64>,
     /// A member whose exchange grows with the growing node, and how.
     pub growing: Option<(usize, Area)>,
 }
@@ -229,6 +232,34 @@ pub struct Enclosure {
 pub const MAX_MEMBERS: usize = 64;
 
 impl Enclosure {
+    /// An enclosure from its members and their total exchange areas, row by row, symmetric, m2; what
+    /// stands on the diagonal is left out.
+    #[must_use]
+    pub fn new(
+        members: Vec<Member>,
+        mut exchange_areas_m2: Vec<f64>,
+        growing: Option<(usize, Area)>,
+    ) -> Self {
+        let n = members.len();
+        for i in 0..n {
+            exchange_areas_m2[i * n + i] = 0.0;
+        }
+        let rows = exchange_areas_m2.chunks_exact(n);
+        Self {
+            together_m2: rows.map(|row| row.iter().sum()).collect(),
+            members,
+            exchange_areas_m2,
+            growing,
+        }
+    }
+
+    /// Exchange areas of a member with every other, m2.
+    #[must_use]
+    pub fn exchange_areas_m2(&self, member: usize) -> &[f64] {
+        let n = self.members.len();
+        &self.exchange_areas_m2[member * n..(member + 1) * n]
+    }
+
     pub(super) fn balance(&self, t: &[f64], f: f64, out: &mut Balance) {
         let n = self.members.len();
         let mut power = [0.0; MAX_MEMBERS];
@@ -236,19 +267,22 @@ impl Enclosure {
             let sq = t[m.point] * t[m.point];
             *p = STEFAN_BOLTZMANN * sq * sq;
         }
-        let power = &power[..n];
+        // Only differences count. From the first face they are small, and zero where all are equal.
+        let (first, power) = (power[0], &mut power[..n]);
+        for p in &mut *power {
+            *p -= first;
+        }
         let (grown, scale) = self.grown(f);
-        for i in 0..n {
-            let row = &self.exchange_areas_m2[i * n..(i + 1) * n];
-            let own = power[i];
-            let mut q: f64 = row.iter().zip(power).map(|(g, p)| g * (own - p)).sum();
+        for (i, m) in self.members.iter().enumerate() {
+            let row = self.exchange_areas_m2(i);
+            let mut q = self.together_m2[i] * power[i] - dot(row, power);
             if i == grown {
                 q *= scale;
             } else if grown < n {
-                q += (scale - 1.0) * row[grown] * (own - power[grown]);
+                q += (scale - 1.0) * row[grown] * (power[i] - power[grown]);
             }
-            out.give(self.members[i].point, -q);
-            out.book(self.members[i].ledger, q);
+            out.give(m.point, -q);
+            out.book(m.ledger, q);
         }
     }
 
@@ -261,30 +295,32 @@ impl Enclosure {
             *s = 4.0 * STEFAN_BOLTZMANN * t[m.point].powi(3);
         }
         for (i, member) in self.members.iter().enumerate() {
-            let row = &self.exchange_areas_m2[i * n..(i + 1) * n];
-            let mut together = 0.0;
-            for (j, (g, other)) in row.iter().zip(&self.members).enumerate() {
-                if i == j {
-                    continue;
-                }
-                let g = if i == grown || j == grown {
-                    g * scale
-                } else {
-                    *g
-                };
-                together += g;
-                out.give(member.point, other.point, g * slope[j]);
+            let row = self.exchange_areas_m2(i);
+            let all = if i == grown { scale } else { 1.0 };
+            let more = if i != grown && grown < n {
+                (scale - 1.0) * row[grown]
+            } else {
+                0.0
+            };
+            let mut give = |by: usize, area: f64| {
+                let point = self.members[by].point;
+                out.give(member.point, point, area * slope[by]);
                 if member.ledger != INTERNAL {
-                    out.book(member.ledger, other.point, -g * slope[j]);
+                    out.book(member.ledger, point, -area * slope[by]);
                 }
+            };
+            for (j, g) in row.iter().enumerate() {
+                give(j, all * g);
             }
-            out.give(member.point, member.point, -together * slope[i]);
-            out.book(member.ledger, member.point, together * slope[i]);
+            give(i, -(all * self.together_m2[i] + more));
+            if more != 0.0 {
+                give(grown, more);
+            }
         }
         if grows != 0.0 && grown < n {
             let own = t[self.members[grown].point].powi(4);
             for (j, other) in self.members.iter().enumerate() {
-                let area = self.exchange_areas_m2[grown * n + j];
+                let area = self.exchange_areas_m2(grown)[j];
                 let lost = STEFAN_BOLTZMANN * (own - t[other.point].powi(4)) * area * grows;
                 if j != grown {
                     out.give_rate(self.members[grown].point, -lost);

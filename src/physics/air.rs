@@ -2,6 +2,7 @@
 
 use super::GRAVITY_M_PER_S2;
 use super::convection::{cylinder_prandtl_factor, vertical_prandtl_factor};
+use super::tabulated::{cell_and_place, cubic_between};
 
 /// Specific heat capacity of air at constant pressure, J/(kg K). Real air stays within 0.5 % of it
 /// from 220 K to 370 K.
@@ -210,13 +211,7 @@ impl AirTable {
         for i in 1..=TABLE_CELLS {
             let right = Knot::at(TABLE_LOW_K + TABLE_STEP_K * i as f64, pressure_Pa);
             let cubic = |q: usize| {
-                let (a, b, da, db) = (left.value[q], right.value[q], left.rise[q], right.rise[q]);
-                [
-                    a,
-                    da,
-                    3.0 * (b - a) - 2.0 * da - db,
-                    2.0 * (a - b) + da + db,
-                ]
+                cubic_between(left.value[q], left.rise[q], right.value[q], right.rise[q])
             };
             let mut film = [[0.0; 4]; 4];
             for q in 0..4 {
@@ -242,12 +237,15 @@ impl AirTable {
         self.pressure_Pa
     }
 
-    /// The cell of a temperature and the place in it, 0 to 1.
+    /// The cell of a temperature and the place in it, see [`cell_and_place`].
     #[inline]
     fn place(&self, film_K: f64) -> (&Cell, f64) {
-        let x = (film_K.clamp(TABLE_LOW_K, TABLE_HIGH_K) - TABLE_LOW_K) * (1.0 / TABLE_STEP_K);
-        let i = (x as usize).min(TABLE_CELLS - 1);
-        (&self.cells[i], x - i as f64)
+        let (i, x) = cell_and_place((film_K - TABLE_LOW_K) * (1.0 / TABLE_STEP_K));
+        match self.cells.get(i) {
+            Some(cell) => (cell, x),
+            None if film_K > TABLE_LOW_K => (&self.cells[TABLE_CELLS - 1], 0.5),
+            None => (&self.cells[0], -0.5),
+        }
     }
 
     /// Everything natural convection needs, in one look-up.
@@ -257,7 +255,7 @@ impl AirTable {
         let c = &cell.film;
         let mut v = [0.0; 4];
         for q in 0..4 {
-            v[q] = c[0][q] + x * (c[1][q] + x * (c[2][q] + x * c[3][q]));
+            v[q] = (c[0][q] + x * c[1][q]) + (x * x) * (c[2][q] + x * c[3][q]);
         }
         Film {
             buoyancy_per_m3K: v[0],
@@ -274,7 +272,7 @@ impl AirTable {
         let c = &cell.stream;
         let mut v = [0.0; 2];
         for q in 0..2 {
-            v[q] = c[0][q] + x * (c[1][q] + x * (c[2][q] + x * c[3][q]));
+            v[q] = (c[0][q] + x * c[1][q]) + (x * x) * (c[2][q] + x * c[3][q]);
         }
         Stream {
             kinematic_viscosity_m2_per_s: v[0],
@@ -289,7 +287,7 @@ impl AirTable {
         let c = &cell.film;
         let (mut v, mut d) = ([0.0; 4], [0.0; 4]);
         for q in 0..4 {
-            v[q] = c[0][q] + x * (c[1][q] + x * (c[2][q] + x * c[3][q]));
+            v[q] = (c[0][q] + x * c[1][q]) + (x * x) * (c[2][q] + x * c[3][q]);
             d[q] = (c[1][q] + x * (2.0 * c[2][q] + x * 3.0 * c[3][q])) * (1.0 / TABLE_STEP_K);
         }
         let film = |v: [f64; 4]| Film {

@@ -63,11 +63,10 @@ pub fn orifice_factor(area_m2: f64, discharge: f64, density_kg_per_m3: f64) -> f
 #[inline]
 pub fn orifice_flow_and_slope(dp_Pa: f64, factor: f64, dp_reg_Pa: f64) -> (f64, f64) {
     let square = dp_Pa * dp_Pa + dp_reg_Pa * dp_reg_Pa;
-    let per_root = factor / square.sqrt().sqrt();
-    (
-        dp_Pa * per_root,
-        per_root * (1.0 - 0.5 * dp_Pa * dp_Pa / square),
-    )
+    let inverse = 1.0 / square.sqrt();
+    let per_root = factor * inverse.sqrt();
+    let share = dp_Pa * inverse;
+    (dp_Pa * per_root, per_root * (1.0 - 0.5 * share * share))
 }
 
 /// Pressure by which lighter air inside a height pushes outward at its top, Pa, when inside and

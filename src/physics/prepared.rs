@@ -13,7 +13,7 @@ use super::convection::{
     nusselt_horizontal_away, nusselt_horizontal_toward,
 };
 use super::smooth;
-use super::tabulated::Tabulated;
+use super::tabulated::{Tabulated, cell_and_place, cubic_between};
 
 /// Powers of the Rayleigh number that correlations are made of.
 struct Powers {
@@ -103,13 +103,8 @@ impl PreparedFace {
                 .map(|t| (at(t), slope(t)))
                 .collect();
             std::array::from_fn(|k| {
-                let ((a, da), (b, db)) = (knots[k], knots[k + 1]);
-                [
-                    a,
-                    da,
-                    3.0 * (b - a) - 2.0 * da - db,
-                    2.0 * (a - b) + da + db,
-                ]
+                let ((a, rise_a), (b, rise_b)) = (knots[k], knots[k + 1]);
+                cubic_between(a, rise_a, b, rise_b)
             })
         });
         Self {
@@ -174,12 +169,13 @@ impl PreparedFace {
         let mut by_film = natural * rise.conductivity_W_per_mK * self.per_length
             + scale * (by_ra * rise.buoyancy_per_m3K * self.cube_m3 * size + by_factor);
         if let Some(table) = &self.forced {
-            let x =
-                ((film_K - FORCED_LOW_K) * (1.0 / FORCED_STEP_K)).clamp(0.0, FORCED_CELLS as f64);
-            let cell = (x as usize).min(FORCED_CELLS - 1);
-            let s = x - cell as f64;
-            let [a, b, c, d] = table[cell];
-            let forced = a + s * (b + s * (c + s * d));
+            let (cell, s) = cell_and_place((film_K - FORCED_LOW_K) * (1.0 / FORCED_STEP_K));
+            let ([a, b, c, d], s) = match table.get(cell) {
+                Some(cubic) => (*cubic, s),
+                None if film_K > FORCED_LOW_K => (table[FORCED_CELLS - 1], 0.5),
+                None => (table[0], -0.5),
+            };
+            let forced = (a + s * b) + (s * s) * (c + s * d);
             let rest_share = if self.face == Face::Cylinder {
                 CYLINDER_AT_REST
             } else {

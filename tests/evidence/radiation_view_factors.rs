@@ -74,16 +74,13 @@ pub fn cases() -> Vec<Case> {
 /// through the network's own element.
 fn net(direct: &DMatrix<f64>, areas: &[f64], emissivities: &[f64], t_K: &[f64]) -> Vec<f64> {
     let total = radiosity_exchange(direct, areas, emissivities);
-    let enclosure = Enclosure {
-        members: (0..areas.len())
-            .map(|k| Member {
-                point: k,
-                ledger: INTERNAL,
-            })
-            .collect(),
-        exchange_areas_m2: total.iter().copied().collect(),
-        growing: None,
-    };
+    let members = (0..areas.len())
+        .map(|k| Member {
+            point: k,
+            ledger: INTERNAL,
+        })
+        .collect();
+    let enclosure = Enclosure::new(members, total.iter().copied().collect(), None);
     let elements = Configuration {
         enclosures: vec![Arc::new(enclosure)],
         ..Configuration::default()
