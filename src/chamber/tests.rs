@@ -273,6 +273,21 @@ fn coefficients_scale_what_they_are_said_to() {
     }
 }
 
+/// When the machine is off, the cold end's fan stands and a fifth of its conductance is left.
+#[test]
+fn a_cold_end_without_its_fan_keeps_a_fifth() {
+    let mut run = demo();
+    for phase in &mut run.phases {
+        phase.powered = false;
+    }
+    let (chamber, c) = printing(&run);
+    let p = &chamber.points;
+    let ours = conductance_W_per_K(&c, p.cold_end, *p.air.last().unwrap());
+    same(ours, 0.2 * run.machine.cold_end.cooling_W_per_K);
+    // Nor does its electronics give any heat.
+    assert!(c.sources.iter().all(|s| !p.air.contains(&s.node)));
+}
+
 /// Even a shell without cracks lets through a square millimetre.
 #[test]
 fn the_tightest_shell_leaks_a_square_millimetre() {
