@@ -504,6 +504,19 @@ fn a_heater_gives_what_is_asked_within_its_limits() {
     assert!(rate > 0.0 && power_W == 0.0, "{rate} K/s, {power_W} W");
 }
 
+/// The heaters' limits are watched by the ledgers of the heaters that work.
+#[test]
+fn alarms_look_at_the_heaters_ledgers() {
+    let chamber = Chamber::new(&demo()).unwrap();
+    let mut system = ChamberSystem::new(&chamber);
+    let y = system.initial();
+    system.begin(0.0, &y);
+    let mut ledgers = vec![Entry::Lid as usize];
+    system.alarm_ledgers(&mut ledgers);
+    ledgers.sort_unstable();
+    assert_eq!(ledgers, [Entry::Bed as usize, Entry::Hotend as usize]);
+}
+
 fn capacity_of_bed() -> f64 {
     let bed = demo().machine.bed;
     bed.mass_kg * bed.heat_capacity_J_per_kgK
