@@ -13,7 +13,7 @@ use super::convection::{
     nusselt_horizontal_away, nusselt_horizontal_toward,
 };
 use super::smooth;
-use super::tabulated::{Tabulated, cell_and_place, cubic_between};
+use super::tabulated::{Tabulated, cell_and_place, cubic_at, cubic_between};
 
 /// Powers of the Rayleigh number that correlations are made of.
 struct Powers {
@@ -170,12 +170,12 @@ impl PreparedFace {
             + scale * (by_ra * rise.buoyancy_per_m3K * self.cube_m3 * size + by_factor);
         if let Some(table) = &self.forced {
             let (cell, s) = cell_and_place((film_K - FORCED_LOW_K) * (1.0 / FORCED_STEP_K));
-            let ([a, b, c, d], s) = match table.get(cell) {
+            let (cubic, s) = match table.get(cell) {
                 Some(cubic) => (*cubic, s),
                 None if film_K > FORCED_LOW_K => (table[FORCED_CELLS - 1], 0.5),
                 None => (table[0], -0.5),
             };
-            let forced = (a + s * b) + (s * s) * (c + s * d);
+            let (forced, rise_over_cell) = cubic_at(cubic, s);
             let rest_share = if self.face == Face::Cylinder {
                 CYLINDER_AT_REST
             } else {
@@ -190,7 +190,7 @@ impl PreparedFace {
                 .0;
             // d(F^3 + N^3)^(1/3)/dN = (N/mixed)^2, and likewise for F.
             let (natural_share, forced_share) = (above / mixed, forced / mixed);
-            let forced_rise = (b + s * (2.0 * c + s * 3.0 * d)) * (1.0 / FORCED_STEP_K);
+            let forced_rise = rise_over_cell * (1.0 / FORCED_STEP_K);
             by_difference *= natural_share * natural_share;
             by_film = rest_rise
                 + natural_share * natural_share * (by_film - rest_rise)
