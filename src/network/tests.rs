@@ -222,7 +222,7 @@ fn each_element_keeps_heat_and_knows_its_slopes() {
     };
     let none = Configuration::default;
     let exact = 1e-6;
-    let cases: [(&str, Configuration, f64); 7] = [
+    let cases: [(&str, Configuration, f64); 8] = [
         (
             "conductor and radiator",
             Configuration {
@@ -268,6 +268,18 @@ fn each_element_keeps_heat_and_knows_its_slopes() {
                         0.0,
                     ],
                     Some((1, growing)),
+                ))],
+                ..none()
+            },
+            exact,
+        ),
+        (
+            "enclosure that does not grow",
+            Configuration {
+                enclosures: vec![std::sync::Arc::new(Enclosure::new(
+                    vec![member(0, 0), member(3, OUT)],
+                    vec![0.0, 0.3, 0.3, 0.0],
+                    None,
                 ))],
                 ..none()
             },

@@ -282,4 +282,31 @@ mod tests {
             }
         }
     }
+
+    /// Beyond its forced table a face keeps the table's ends: the coefficient no longer changes.
+    #[test]
+    fn forced_convection_holds_beyond_its_table() {
+        let air = AirTable::new(98_000.0);
+        let face = ConvectiveFace {
+            face: Face::Vertical,
+            length_m: 0.3,
+            speed_m_per_s: 2.0,
+            forced_length_m: 0.3,
+            multiplier: 0.0,
+        };
+        let fast = PreparedFace::new(&face, &air);
+        let high_K = FORCED_LOW_K + FORCED_STEP_K * FORCED_CELLS as f64;
+        for (end_K, beyond_K) in [(FORCED_LOW_K, 230.0), (high_K, 640.0)] {
+            let (end, beyond) = (
+                fast.value(end_K, end_K, &air),
+                fast.value(beyond_K, beyond_K, &air),
+            );
+            let plain = face.coefficient(end_K, end_K, &air);
+            assert!((end / plain - 1.0).abs() < 3e-6, "{end} {plain}");
+            assert!(
+                (beyond / end - 1.0).abs() < 1e-12,
+                "{beyond_K} K: {beyond} {end}"
+            );
+        }
+    }
 }

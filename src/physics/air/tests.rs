@@ -216,3 +216,28 @@ fn the_tables_slopes_are_those_of_its_values() {
         }
     }
 }
+
+/// At a knot, where two cubics meet, the table is the function itself; so it is from below, to what the
+/// function changes by on the way.
+#[test]
+fn the_table_is_exact_at_its_knots() {
+    let pressure_Pa = 98_000.0;
+    let table = AirTable::new(pressure_Pa);
+    for k in 1..TABLE_CELLS {
+        let t = TABLE_LOW_K + TABLE_STEP_K * k as f64;
+        let air = Air::at(t, pressure_Pa);
+        for t in [t, t - 1e-10] {
+            let (film, stream) = (table.film(t), table.stream(t));
+            for (ours, exact) in [
+                (film.buoyancy_per_m3K, air.buoyancy_per_m3K()),
+                (film.conductivity_W_per_mK, air.conductivity_W_per_mK),
+                (
+                    stream.kinematic_viscosity_m2_per_s,
+                    air.kinematic_viscosity_m2_per_s(),
+                ),
+            ] {
+                assert!((ours / exact - 1.0).abs() < 1e-11, "{t} K: {ours} {exact}");
+            }
+        }
+    }
+}
