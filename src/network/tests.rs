@@ -214,6 +214,14 @@ fn each_element_keeps_heat_and_knows_its_slopes() {
         forced_length_m: 0.3,
         multiplier: 1.0,
     };
+    let contact = Contact {
+        body: 1,
+        base: 0,
+        area_m2: 0.02,
+        contact_W_per_m2K: 100.0,
+        height_m: 0.15,
+        conductivity_W_per_mK: 0.2,
+    };
     let member = |point, ledger| Member { point, ledger };
     let station = |surroundings, fraction| Station {
         name: "",
@@ -245,14 +253,7 @@ fn each_element_keeps_heat_and_knows_its_slopes() {
         (
             "contact",
             Configuration {
-                contacts: vec![Contact {
-                    body: 1,
-                    base: 0,
-                    area_m2: 0.02,
-                    contact_W_per_m2K: 100.0,
-                    height_m: 0.15,
-                    conductivity_W_per_mK: 0.2,
-                }],
+                contacts: vec![contact.clone()],
                 ..none()
             },
             exact,
@@ -339,14 +340,7 @@ fn each_element_keeps_heat_and_knows_its_slopes() {
                     conductance_W_per_K: 1.3,
                     ledger: 0,
                 }],
-                contacts: vec![Contact {
-                    body: 1,
-                    base: 0,
-                    area_m2: 0.02,
-                    contact_W_per_m2K: 100.0,
-                    height_m: 0.15,
-                    conductivity_W_per_mK: 0.2,
-                }],
+                contacts: vec![contact.clone()],
                 controls: vec![Control {
                     node: 0,
                     setpoint_K: 333.0,
