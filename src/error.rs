@@ -1,8 +1,8 @@
 //! Every way in which the library says no.
 
 use crate::chamber::simulation::SimulationError;
+use crate::keys::Problems;
 use crate::output::file::WriteError;
-use crate::runfile::Problems;
 
 /// What went wrong, in words for the user.
 #[derive(Debug, Clone, thiserror::Error)]

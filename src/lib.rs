@@ -34,11 +34,11 @@
 //! ```
 //! A run is a plain value: change it and go again. Temperatures are kelvin.
 //! ```
-//! use dogdays::runfile::model::Weather;
+//! use dogdays::course::Course;
 //! use dogdays::{Chamber, Error, Run, Trajectory};
 //!
 //! let mut run: Run = dogdays::runfile::demo().run;
-//! run.room.weather = Weather::Constant(273.15 + 20.0);
+//! run.room.weather = Course::Constant(273.15 + 20.0);
 //! let simulation = Chamber::new(&run)?.simulate(&run, Default::default(), &Default::default())?;
 //! let course: &Trajectory = &simulation.trajectory;
 //! assert_eq!(course.end_s(), 121.0 * 3600.0);
@@ -59,18 +59,22 @@ pub mod catalogue;
 pub mod chamber;
 pub mod cli;
 pub mod coefficients;
+pub mod course;
 mod error;
 pub mod integrate;
+pub mod keys;
 pub mod network;
 pub mod output;
 pub mod physics;
 pub mod quantity;
+pub mod run;
 pub mod runfile;
 pub mod study;
 mod vector;
+pub mod weather;
 
 pub use chamber::Chamber;
 pub use error::Error;
 pub use integrate::Trajectory;
-pub use runfile::Run;
+pub use run::Run;
 pub use study::Verdict;

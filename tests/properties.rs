@@ -2,9 +2,11 @@
 
 use dogdays::catalogue::Catalogue;
 use dogdays::chamber::{IntegratorKind, Simulation};
+use dogdays::course::{Course, Points};
 use dogdays::integrate::Options;
-use dogdays::runfile::model::{ArrangementKind, Control, Place, Weather};
-use dogdays::runfile::{self, Run};
+use dogdays::run::Run;
+use dogdays::run::{ArrangementKind, Control, Place};
+use dogdays::runfile;
 use dogdays::study::{self, check::outcome};
 use proptest::prelude::*;
 
@@ -48,9 +50,7 @@ proptest! {
         let names = machines();
         let mut run = short(&names[k % names.len()]);
         let cool = peak(&run);
-        if let Weather::DailySwing { mean_K, .. } = &mut run.room.weather {
-            *mean_K += shift;
-        }
+        run.room.weather = run.room.weather.raised(shift);
         let warm = peak(&run);
         prop_assert!(warm > cool - SLACK_K, "{cool} K, {shift} K warmer: {warm} K");
     }
@@ -72,7 +72,7 @@ proptest! {
 fn without_sources_everything_ends_at_room_temperature() {
     for machine in machines() {
         let mut run = short(&machine);
-        run.room.weather = Weather::Constant(303.15);
+        run.room.weather = Course::Constant(303.15);
         run.duration_s = 4.0 * 86_400.0;
         run.phases.truncate(1);
         let p = &mut run.phases[0];
@@ -81,10 +81,11 @@ fn without_sources_everything_ends_at_room_temperature() {
         p.nozzle_K = None;
         (p.motion_duty, p.feeder_duty, p.feed_kg_per_s, p.powered) = (0.0, 0.0, 0.0, false);
         // Begin away from the room's temperature: a warm first day.
-        run.room.weather = Weather::Series {
-            times_s: vec![0.0, 3600.0, 7200.0, run.duration_s],
-            temperatures_K: vec![293.15, 318.15, 303.15, 303.15],
-        };
+        let points = Points::new(
+            vec![0.0, 3600.0, 7200.0, run.duration_s],
+            vec![293.15, 318.15, 303.15, 303.15],
+        );
+        run.room.weather = Course::series(points.unwrap().into());
         let s = Simulation::of(&run, IntegratorKind::Rosenbrock, &Options::fine()).unwrap();
         for (k, node) in s.chamber.network.nodes.iter().enumerate() {
             let t = s.temperature_K(k, run.duration_s);

@@ -7,7 +7,8 @@ use std::path::Path;
 use dogdays::catalogue::Catalogue;
 use dogdays::chamber::{IntegratorKind, Simulation, StationKind};
 use dogdays::integrate::Options;
-use dogdays::runfile::{self, Run};
+use dogdays::run::Run;
+use dogdays::runfile;
 
 /// The values have four decimals and the script integrates to a relative 1e-8; at a tolerance of
 /// 1e-5 K a step the main integrator is as near. 0.002 K is the script's own limit against the

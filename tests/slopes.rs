@@ -3,8 +3,8 @@
 use dogdays::chamber::Chamber;
 use dogdays::chamber::system::ChamberSystem;
 use dogdays::integrate::{Linearisation, System};
+use dogdays::run::ArrangementKind;
 use dogdays::runfile;
-use dogdays::runfile::model::ArrangementKind;
 
 #[test]
 fn slopes_are_those_of_the_rates_in_every_arrangement() {

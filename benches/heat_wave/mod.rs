@@ -1,7 +1,8 @@
 //! The run both benches time.
 
 use dogdays::catalogue::Catalogue;
-use dogdays::runfile::{self, Run};
+use dogdays::run::Run;
+use dogdays::runfile;
 use std::path::Path;
 
 /// 160 hours of the real heat wave under `tests/data`, PLA in the machine of the demo, closed.

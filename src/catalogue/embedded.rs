@@ -1,6 +1,6 @@
 //! The one list of files in `models/`; a test fails when a file there is missing here.
 
-use super::Kind;
+use crate::keys::kinds::Kind;
 
 /// Kind, name, text.
 pub(super) static EMBEDDED: &[(Kind, &str, &str)] = &[

@@ -2,68 +2,16 @@
 
 use super::embedded::EMBEDDED;
 use super::fan::{Fan, fan_of};
-use crate::runfile::complete::complete;
-use crate::runfile::explain::{Stated, explain};
-use crate::runfile::fields::{fan::FAN, machine::MACHINE, material::MATERIAL, material::PANEL};
-use crate::runfile::problem::{Problem, Problems, Source, nearest};
-use crate::runfile::reader::read_source;
-use crate::runfile::schema::Table;
-use crate::runfile::section::{Data, Origin, Section};
-use crate::runfile::text_of_file;
+use crate::keys::complete::complete;
+use crate::keys::explain::{Stated, explain};
+use crate::keys::file::text_of_file;
+use crate::keys::kinds::Kind;
+use crate::keys::problem::{Problem, Problems, Source, nearest};
+use crate::keys::reader::read_source;
+use crate::keys::section::{Data, Origin, Section};
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
-
-/// What an entry describes.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub enum Kind {
-    /// A machine.
-    Machine,
-    /// A material.
-    Material,
-    /// A panel build-up.
-    Panel,
-    /// A fan.
-    Fan,
-}
-
-impl Kind {
-    /// Every kind, in the order lists show them.
-    pub const ALL: [Self; 4] = [Self::Machine, Self::Material, Self::Panel, Self::Fan];
-
-    /// One of them, for sentences: "machine".
-    #[must_use]
-    pub const fn name(self) -> &'static str {
-        match self {
-            Self::Machine => "machine",
-            Self::Material => "material",
-            Self::Panel => "panel",
-            Self::Fan => "fan",
-        }
-    }
-
-    /// The folder that holds them: "machines".
-    #[must_use]
-    pub const fn folder(self) -> &'static str {
-        match self {
-            Self::Machine => "machines",
-            Self::Material => "materials",
-            Self::Panel => "panels",
-            Self::Fan => "fans",
-        }
-    }
-
-    /// The keys of its files.
-    #[must_use]
-    pub fn table(self) -> &'static Table {
-        match self {
-            Self::Machine => &MACHINE,
-            Self::Material => &MATERIAL,
-            Self::Panel => &PANEL,
-            Self::Fan => &FAN,
-        }
-    }
-}
 
 /// One machine, material, panel or fan.
 #[derive(Debug, Clone)]
@@ -287,6 +235,12 @@ impl Catalogue {
                 Err(problem) => problems.push(*problem),
             }
         }
+    }
+
+    /// The names of a kind's entries, in order.
+    #[must_use]
+    pub fn names(&self, kind: Kind) -> Vec<String> {
+        self.list(kind).map(|e| e.name.clone()).collect()
     }
 
     /// The entry of that kind and name. Capitals don't matter.

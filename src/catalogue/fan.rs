@@ -1,9 +1,9 @@
 //! Fans: from the catalogue's files, or from a user's CSV of flow and pressure.
 
+use crate::keys::file::text_of_file;
+use crate::keys::problem::{Problem, Problems};
+use crate::keys::section::Section;
 use crate::physics::fan::FanCurve;
-use crate::runfile::problem::{Problem, Problems};
-use crate::runfile::section::Section;
-use crate::runfile::text_of_file;
 use std::path::Path;
 
 /// How a fan is built.

@@ -5,12 +5,13 @@
 //! keeps its raw text, so that its notes and sources can be shown.
 //!
 //! This room knows how to find and read entries. What their keys are is declared in
-//! [`crate::runfile::fields`], and a run's own values are laid over an entry in
+//! [`crate::keys::fields`], and a run's own values are laid over an entry in
 //! [`crate::runfile`]; neither is repeated here.
 
 mod embedded;
 mod entry;
 mod fan;
 
-pub use entry::{Catalogue, Entry, Kind};
+pub use crate::keys::kinds::Kind;
+pub use entry::{Catalogue, Entry};
 pub use fan::{Fan, FanKind};

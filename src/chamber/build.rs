@@ -6,7 +6,6 @@ use super::Chamber;
 use super::feed_path;
 use super::geometry::{self, Openness};
 use super::nodes::{self, Entry, Points};
-use super::surroundings::Surroundings;
 use super::timeline::{Recipe, Timeline};
 use crate::coefficients::Coefficient as K;
 use crate::network::air_paths::MAX_OPENINGS;
@@ -15,8 +14,8 @@ use crate::network::plume::MAX_LAYERS;
 use crate::network::{Configuration, Index, Network};
 use crate::physics::air::{AirTable, pressure_at_altitude_Pa};
 use crate::physics::convection::{ConvectiveFace, Face};
-use crate::runfile::Run;
-use crate::runfile::model::{ArrangementKind, Place};
+use crate::run::Run;
+use crate::run::{ArrangementKind, Place};
 
 /// Why a chamber could not be built.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
@@ -43,7 +42,7 @@ pub enum BuildError {
 
 /// Temperature of everything at the start: the room's.
 pub(super) fn initial_K(run: &Run) -> f64 {
-    Surroundings::new(&run.room.weather, run.start).at(0.0).0
+    run.room.weather.at(0.0).0
 }
 
 pub(super) fn build(run: &Run) -> Result<Chamber, BuildError> {
@@ -113,7 +112,7 @@ pub(super) fn build(run: &Run) -> Result<Chamber, BuildError> {
         network,
         configurations,
         timeline,
-        surroundings: Surroundings::new(&run.room.weather, run.start),
+        surroundings: run.room.weather.clone(),
         points,
         duration_s: run.duration_s,
         biot,

@@ -10,7 +10,6 @@ use super::description::{
 use super::feed_path::{self, StationKind};
 use super::links::UNDERSIDE_EMISSIVITY;
 use super::nodes::{Chain, FACE_W_PER_M2K, MOST_SLICES, MOTOR_J_PER_KGK, UNDERSIDE_J_PER_M2K};
-use super::surroundings::seconds_of_day;
 use super::timeline::{FIRST_LAYER, Recipe};
 use super::{Chamber, geometry};
 use crate::coefficients::Coefficient;
@@ -24,8 +23,8 @@ use crate::physics::conduction::{SHEET_BIOT, SLICE_BIOT};
 use crate::physics::convection::{EQUAL_BAND_K, Face};
 use crate::physics::openings::WEAK_EXCHANGE_K;
 use crate::physics::plume::WEAK_PLUME_W;
-use crate::runfile::Run;
-use crate::runfile::model::{ArrangementKind, Panel, PhaseKind, Place, Weather};
+use crate::run::Run;
+use crate::run::{ArrangementKind, Panel, PhaseKind, Place};
 
 impl Chamber {
     /// What this chamber is made of, law by law. `run` is the one it was built from.
@@ -183,26 +182,27 @@ impl<'a> Describer<'a> {
     }
 
     fn given(&self) -> Given {
-        let temperature = match &self.run.room.weather {
-            Weather::Constant(temperature_K) => Course::Constant {
+        let weather = &self.run.room.weather;
+        let temperature = match weather {
+            crate::course::Course::Constant(temperature_K) => Course::Constant {
                 temperature_K: *temperature_K,
             },
-            Weather::DailySwing {
-                mean_K,
-                amplitude_K,
-                warmest_hour,
+            crate::course::Course::Swing {
+                mean,
+                amplitude,
+                crest_s,
             } => Course::DailySwing {
-                mean_K: *mean_K,
-                amplitude_K: *amplitude_K,
-                warmest_at_s: warmest_hour * 3600.0 - seconds_of_day(self.run.start),
+                mean_K: *mean,
+                amplitude_K: *amplitude,
+                warmest_at_s: *crest_s,
             },
-            Weather::Series {
-                times_s,
-                temperatures_K,
-            } => Course::Series {
-                times_s: times_s.clone(),
-                temperatures_K: temperatures_K.clone(),
-            },
+            crate::course::Course::Series { .. } => {
+                let (times_s, temperatures_K) = weather.points().unzip();
+                Course::Series {
+                    times_s,
+                    temperatures_K,
+                }
+            }
         };
         Given {
             name: self.name(self.chamber.network.nodes.len()),

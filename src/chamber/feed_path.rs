@@ -4,8 +4,8 @@ use crate::coefficients::Coefficient;
 use crate::network::{Index, Station, Stream};
 use crate::physics::air::AirTable;
 use crate::physics::filament::{air_coefficient, decay_length_m, fraction_exchanged};
-use crate::runfile::Run;
-use crate::runfile::model::{Phase, Place};
+use crate::run::Run;
+use crate::run::{Phase, Place};
 
 use super::nodes::{Entry, Points};
 

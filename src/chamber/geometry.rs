@@ -9,8 +9,8 @@ use crate::network::elements::{Area, Enclosure, INTERNAL, Member};
 use crate::physics::radiation::{
     Axis, Rectangle, close_exchange_areas, exchange_area_m2, radiosity_exchange,
 };
-use crate::runfile::Run;
-use crate::runfile::model::Place;
+use crate::run::Place;
+use crate::run::Run;
 use nalgebra::DMatrix;
 
 use super::nodes::{Entry, Points};

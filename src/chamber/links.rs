@@ -12,7 +12,7 @@ use crate::network::{Configuration, Index};
 use crate::physics::air::{Air, HEAT_CAPACITY_J_PER_KGK};
 use crate::physics::convection::{ConvectiveFace, Face};
 use crate::physics::plume::virtual_origin_m;
-use crate::runfile::model::{ArrangementKind, Place};
+use crate::run::{ArrangementKind, Place};
 
 /// Typical size of the frame's bars, m: their convection is a cylinder's.
 const FRAME_BAR_M: f64 = 0.04;

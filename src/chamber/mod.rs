@@ -13,7 +13,6 @@ mod links;
 pub mod nodes;
 mod paths;
 pub mod simulation;
-pub mod surroundings;
 pub mod system;
 pub mod timeline;
 
@@ -24,9 +23,9 @@ pub use build::BuildError;
 pub use feed_path::StationKind;
 pub use simulation::{IntegratorKind, Simulation};
 
+use crate::course::Course;
 use crate::network::{Configuration, Network};
-use crate::runfile::Run;
-use surroundings::Surroundings;
+use crate::run::Run;
 use timeline::Timeline;
 
 /// A chamber ready to be run.
@@ -39,7 +38,7 @@ pub struct Chamber {
     /// Which configuration holds when.
     pub timeline: Timeline,
     /// The given temperature (boundary 0).
-    pub surroundings: Surroundings,
+    pub surroundings: Course,
     /// Where things are in the network.
     pub points: nodes::Points,
     /// Temperature of everything at the start, K.

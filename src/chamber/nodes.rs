@@ -4,8 +4,8 @@ use crate::network::elements::INTERNAL;
 use crate::network::{Direction, Index, Ledger, Node};
 use crate::physics::air::{Air, HEAT_CAPACITY_J_PER_KGK};
 use crate::physics::conduction::{Slab, slices_at_most};
-use crate::runfile::Run;
-use crate::runfile::model::Panel;
+use crate::run::Panel;
+use crate::run::Run;
 
 /// Coefficients assumed on a panel's faces when it is cut into slices, W/(m2 K): natural
 /// convection and radiation together (ISO 6946, 7.69 inside; outside taken the same indoors).

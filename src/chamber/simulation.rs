@@ -10,7 +10,7 @@ use crate::integrate::{
     IntegrationError, Options, Piece, Trajectory, integrate_explicit, integrate_rosenbrock,
 };
 use crate::network::{Configuration, Direction, Stream};
-use crate::runfile::Run;
+use crate::run::Run;
 
 /// Which integrator runs the chamber.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]

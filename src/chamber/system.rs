@@ -6,8 +6,8 @@
 //! Rosenbrock method then keeps the sum of stored heat and ledgers to rounding.
 
 use super::Chamber;
-use super::surroundings::StraightLine;
 use super::timeline::Stretch;
+use crate::course::StraightLine;
 use crate::integrate::{Linearisation, System};
 use crate::network::Configuration;
 use crate::network::elements::Mode;

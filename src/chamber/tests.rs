@@ -10,10 +10,9 @@ use crate::network::air_paths::MAX_OPENINGS;
 use crate::network::elements::Enclosure;
 use crate::network::plume::MAX_LAYERS;
 use crate::network::{Configuration, Index};
-use crate::runfile::model::{
-    Arrangement, ArrangementKind, Building, Control, Place, Scheduled, Vent, Weather,
-};
-use crate::runfile::{self, Run};
+use crate::run::Run;
+use crate::run::{Arrangement, ArrangementKind, Building, Control, Place, Scheduled, Vent};
+use crate::runfile;
 
 fn demo() -> Run {
     runfile::demo().run
@@ -441,7 +440,7 @@ fn the_audit_adds_up() {
 #[test]
 fn a_bed_above_its_setpoint_is_not_heated() {
     let mut run = four_hours();
-    run.room.weather = Weather::Constant(293.15);
+    run.room.weather = crate::course::Course::Constant(293.15);
     let mut last = run.phases.pop().unwrap();
     let mut cooler = last.clone();
     let change_s = 0.5 * (last.begin_s + last.end_s);

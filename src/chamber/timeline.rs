@@ -1,8 +1,8 @@
 //! Which phase and arrangement hold when: the run cut at every change.
 
 use crate::network::elements::Growth;
-use crate::runfile::Run;
-use crate::runfile::model::{Arrangement, ArrangementKind, Control, Phase};
+use crate::run::Run;
+use crate::run::{Arrangement, ArrangementKind, Control, Phase};
 
 /// Fraction of the part that is there when the run starts: the first layer. A part of no mass at
 /// all would have no temperature.

@@ -2,8 +2,8 @@
 
 use super::common::{Failure, ModelOptions, Outcome, print};
 use crate::catalogue::{Catalogue, Entry, Kind};
+use crate::keys::problem::nearest;
 use crate::output::catalogue as text;
-use crate::runfile::problem::nearest;
 
 /// Options of `catalogue`.
 #[derive(Debug, clap::Args)]

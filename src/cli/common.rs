@@ -8,10 +8,11 @@ pub use super::terminal::note;
 use crate::catalogue::Catalogue;
 use crate::chamber::IntegratorKind;
 use crate::integrate::Options;
+use crate::keys::Problems;
 use crate::output::chart::Format;
 use crate::output::file::{WriteError, write_whole};
 use crate::quantity::{self, Quantity};
-use crate::runfile::{self, Loaded, Problems};
+use crate::runfile::{self, Loaded};
 
 /// Exit code for wrong input or usage.
 pub const WRONG_INPUT: u8 = 2;

@@ -10,9 +10,9 @@ use jiff::civil::date;
 use super::common::{Failure, ModelOptions, Outcome, note, print, save};
 use super::question::{Question, ask, ask_line, tell};
 use crate::catalogue::{Catalogue, Entry, Kind};
+use crate::keys::json_schema::json_schema;
 use crate::quantity::{self, Quantity};
 use crate::runfile;
-use crate::runfile::json_schema::json_schema;
 use crate::runfile::template::{Answer, Answers, Usual, template};
 
 /// Options of `new`.
@@ -67,7 +67,7 @@ pub fn run(o: &NewOptions) -> Result<Outcome, Failure> {
         refuse_to_replace(path, o.force)?;
     }
     if o.schema {
-        let text = format!("{:#}\n", json_schema(&catalogue));
+        let text = format!("{:#}\n", json_schema(&|kind| catalogue.names(kind)));
         match &o.file {
             Some(path) => save(path, text.as_bytes(), "the schema")?,
             None => print(&text)?,

@@ -4,10 +4,10 @@ use std::io::{BufRead, Write};
 
 use super::common::Failure;
 use crate::catalogue::{Catalogue, Kind};
+use crate::keys::fields::{PART, ROOM, RUN};
+use crate::keys::reader::local_date_time;
+use crate::keys::schema::{self, Table};
 use crate::quantity;
-use crate::runfile::fields::{PART, ROOM, RUN};
-use crate::runfile::reader::local_date_time;
-use crate::runfile::schema::{self, Table};
 use crate::runfile::template::Answer;
 
 /// What the file needs to know.

@@ -8,7 +8,7 @@ use super::explain::values;
 use super::json::SCHEMA;
 use super::report::wrap;
 use crate::catalogue::{Catalogue, Entry, Kind};
-use crate::runfile::Origin;
+use crate::keys::Origin;
 
 const WIDTH: usize = 80;
 

@@ -8,7 +8,7 @@ use super::json::{SCHEMA, rounded};
 use super::report::{bullet, wrap};
 use super::words::{iso, moment};
 use crate::quantity::{System, format_difference, format_temperature};
-use crate::runfile::model::ArrangementKind;
+use crate::run::ArrangementKind;
 use crate::study::breakeven::{BreakEven, weather_peak_K};
 use crate::study::cautions::Caution;
 use crate::study::compare::{FlowBasis, Row};

@@ -6,7 +6,8 @@ use serde_json::{Value, json};
 
 use super::json::rounded;
 use super::report::wrap;
-use crate::runfile::{Loaded, Origin, Stated};
+use crate::keys::{Origin, Stated};
+use crate::runfile::Loaded;
 use crate::study::Findings;
 use crate::study::choices::{Choices, CorrelationChoice};
 

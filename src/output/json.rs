@@ -3,7 +3,7 @@
 use serde_json::{Map, Value, json};
 
 use super::words::{iso, moment};
-use crate::runfile::Run;
+use crate::run::Run;
 use crate::study::Findings;
 use crate::study::warnings::arrangement_name;
 

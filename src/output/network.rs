@@ -5,7 +5,7 @@ use serde::Serialize;
 use super::json::SCHEMA;
 use super::words::{iso, moment};
 use crate::chamber::description::Description;
-use crate::runfile::Run;
+use crate::run::Run;
 
 /// What stands at the top of the file.
 #[derive(Serialize)]

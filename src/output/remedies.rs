@@ -7,7 +7,7 @@ use serde_json::{Value, json};
 use super::json::rounded;
 use super::report::wrap;
 use crate::quantity::{System, format_difference, format_flow, format_temperature};
-use crate::runfile::Run;
+use crate::run::Run;
 use crate::study::Verdict;
 use crate::study::cautions::Caution;
 use crate::study::remedies::{Action, Remedies, Remedy};

@@ -5,7 +5,7 @@ use std::fmt::Write;
 use super::words::{date_and_time, day_and_time, hours};
 use crate::chamber::StationKind;
 use crate::quantity::{System, format_difference, format_temperature};
-use crate::runfile::Run;
+use crate::run::Run;
 use crate::study::warnings::arrangement_name;
 use crate::study::{Findings, Verdict};
 

@@ -10,8 +10,8 @@ use crate::chamber::nodes::{Entry, layer_name};
 use crate::chamber::{Simulation, StationKind};
 use crate::network::Direction;
 use crate::quantity::System;
-use crate::runfile::Run;
-use crate::runfile::model::{ArrangementKind, PhaseKind};
+use crate::run::Run;
+use crate::run::{ArrangementKind, PhaseKind};
 use crate::study::Findings;
 use crate::study::warnings::arrangement_name;
 

@@ -12,7 +12,7 @@ use super::report::{bullet, wrap};
 use crate::quantity::{
     System, format_difference, format_flow, format_pressure, format_temperature,
 };
-use crate::runfile::Run;
+use crate::run::Run;
 use crate::study::size_fan::{Candidate, Duty, FanWarning, Sizing};
 
 /// Curves in the picture besides the recommended one: more would hide each other.

@@ -2,7 +2,7 @@
 
 use super::words::{iso, moment};
 use crate::chamber::{Simulation, StationKind};
-use crate::runfile::Run;
+use crate::run::Run;
 
 /// The course of a run at even steps of `every_s`, with the end as last row.
 ///

@@ -2,11 +2,11 @@
 
 use super::build::Builder;
 use super::job::{Plan, hours};
-use super::model::{Arrangement, ArrangementKind, Control, Scheduled};
-use super::problem::Mark;
 use super::room::Span;
-use super::section::Section;
+use crate::keys::problem::Mark;
+use crate::keys::section::Section;
 use crate::quantity::Quantity;
+use crate::run::{Arrangement, ArrangementKind, Control, Scheduled};
 
 impl Builder<'_> {
     pub(super) fn arrangement(&mut self, section: &Section) -> Option<Arrangement> {

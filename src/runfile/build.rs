@@ -1,20 +1,22 @@
 //! From a run file's text to a [`Loaded`] run: lays the user's values over the catalogue's, fills
 //! in defaults, and checks what belongs together.
 
-use super::complete::complete;
-use super::fields::{RUN_FILE, machine::MACHINE_OVERRIDES};
 use super::job::{self, Plan};
-use super::model::{Arrangement, ArrangementKind, Machine, Material, Part, Requirements, Run};
-use super::problem::{Mark, Problem, Problems, Source};
-use super::reader::read_source;
 use super::room::{self, Span};
-use super::schema::{Kind, Table};
-use super::section::{Data, Origin, Section, Value};
 use super::variants::{self, Variant};
-use super::{Fetch, Loaded, explain, machine};
-use crate::catalogue::{Catalogue, Kind as CatalogueKind};
+use super::{Fetch, Loaded, machine};
+use crate::catalogue::Catalogue;
 use crate::coefficients::{Coefficient, Coefficients};
+use crate::keys::complete::complete;
+use crate::keys::explain;
+use crate::keys::fields::{RUN_FILE, machine::MACHINE_OVERRIDES};
+use crate::keys::kinds::Kind as EntryKind;
+use crate::keys::problem::{Mark, Problem, Problems, Source};
+use crate::keys::reader::read_source;
+use crate::keys::schema::{Kind, Table};
+use crate::keys::section::{Data, Origin, Section, Value};
 use crate::quantity::Quantity;
+use crate::run::{Arrangement, ArrangementKind, Machine, Material, Part, Requirements, Run};
 
 /// Infill, shells and supports taken together: what a part's outline weighs compared with the
 /// solid, when its height or footprint is not given (common practice, no source).
@@ -115,11 +117,11 @@ impl Builder<'_> {
     }
 
     fn run(&mut self, mut root: Section) -> Option<(Run, Vec<super::Stated>)> {
-        self.lay_over(&mut root, "machine", CatalogueKind::Machine, "width");
+        self.lay_over(&mut root, "machine", EntryKind::Machine, "width");
         self.lay_over(
             &mut root,
             "material",
-            CatalogueKind::Material,
+            EntryKind::Material,
             "softening_limit",
         );
         if let Some(machine) = section_mut(&mut root, "machine") {
@@ -208,13 +210,7 @@ impl Builder<'_> {
 
     /// Puts the catalogue's values under the typed ones. `telling` is a key that only a full
     /// description has: with it, no name is needed.
-    fn lay_over(
-        &mut self,
-        root: &mut Section,
-        key: &'static str,
-        kind: CatalogueKind,
-        telling: &str,
-    ) {
+    fn lay_over(&mut self, root: &mut Section, key: &'static str, kind: EntryKind, telling: &str) {
         let Some(typed) = root.section(key) else {
             return;
         };
@@ -270,7 +266,7 @@ impl Builder<'_> {
             };
             let Data::Text(name) = data else { continue };
             let name = name.clone();
-            if let Some(entry) = self.catalogue.get(CatalogueKind::Panel, &name) {
+            if let Some(entry) = self.catalogue.get(EntryKind::Panel, &name) {
                 let read = entry.read(&mut self.problems);
                 let origin = Origin::Catalogue(entry.name.clone());
                 let file_name = entry.name.clone();
@@ -285,7 +281,7 @@ impl Builder<'_> {
                 });
             } else {
                 let message = format!("there is no panel \"{name}\" in the catalogue");
-                let help = self.catalogue.suggestion(CatalogueKind::Panel, &name);
+                let help = self.catalogue.suggestion(EntryKind::Panel, &name);
                 self.problems
                     .push(Problem::at_or_in(mark.as_ref(), self.file, message).help(help));
                 *data = Data::Bad;
@@ -521,7 +517,8 @@ fn coefficients(root: &Section) -> Option<Coefficients> {
             continue;
         }
         let si = section.number(known.name)?;
-        let Kind::Quantity(range) = super::fields::COEFFICIENTS.field(known.name)?.kind else {
+        let Kind::Quantity(range) = crate::keys::fields::COEFFICIENTS.field(known.name)?.kind
+        else {
             return None;
         };
         // The limits' unit is the description's: its size is what one of it is in SI.

@@ -1,9 +1,9 @@
 //! From `[job]` to phases that fill the run.
 
-use super::model::{Phase, PhaseKind};
-use super::problem::{Mark, Problem};
-use super::section::Section;
+use crate::keys::problem::{Mark, Problem};
+use crate::keys::section::Section;
 use crate::quantity::{Quantity, format_duration};
+use crate::run::{Phase, PhaseKind};
 
 /// What the rest of the run file says that the job depends on.
 pub(super) struct Frame<'a> {

@@ -1,10 +1,10 @@
 //! From read sections to the machine, the material and the panels of the model.
 
-use super::model::{
+use crate::keys::problem::Problem;
+use crate::keys::section::Section;
+use crate::run::{
     Bed, ColdEnd, Feeder, Hotend, Layer, Machine, Material, Motor, Panel, Place, Vent,
 };
-use super::problem::Problem;
-use super::section::Section;
 
 /// The machine, when none of its values is missing or bad.
 pub(super) fn machine(section: &Section, name: String) -> Option<Machine> {

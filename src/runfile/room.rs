@@ -1,10 +1,12 @@
 //! From `[room]` and the weather series it names to the room of the model.
 
 use super::Fetch;
-use super::model::{Building, Room, Weather};
-use super::problem::{Mark, Problem};
-use super::section::Section;
-use super::weather::{self, Columns, Row};
+use crate::course::{Course, Points};
+use crate::keys::problem::{Mark, Problem};
+use crate::keys::section::Section;
+use crate::run::{Building, Room};
+use crate::weather::file::{self as series_file, Columns, Row};
+use crate::weather::seconds_of_day;
 use jiff::civil::DateTime;
 use std::sync::Arc;
 
@@ -53,7 +55,7 @@ fn weather(
     fetch: Fetch<'_>,
     file: &str,
     problems: &mut Vec<Problem>,
-) -> Option<Weather> {
+) -> Option<Course> {
     let given: Vec<&str> = ["temperature", "mean", "series"]
         .into_iter()
         .filter(|key| section.has(key))
@@ -85,7 +87,7 @@ fn weather(
                 return None;
             }
             match one {
-                "temperature" => Some(Weather::Constant(section.number(one)? + shift_K?)),
+                "temperature" => Some(Course::Constant(section.number(one)? + shift_K?)),
                 "mean" => {
                     if !section.has("swing") {
                         problems.push(
@@ -93,10 +95,11 @@ fn weather(
                                 .help("add swing = \"3 K\", half the difference between the warmest and the coolest hour"),
                         );
                     }
-                    Some(Weather::DailySwing {
-                        mean_K: section.number(one)? + shift_K?,
-                        amplitude_K: section.number("swing")?,
-                        warmest_hour: section.number("warmest_at")?,
+                    Some(Course::Swing {
+                        mean: section.number(one)? + shift_K?,
+                        amplitude: section.number("swing")?,
+                        crest_s: section.number("warmest_at")? * 3600.0
+                            - seconds_of_day(span?.start),
                     })
                 }
                 _ => series(section, span, shift_K?, fetch, file, problems),
@@ -121,7 +124,7 @@ fn series(
     fetch: Fetch<'_>,
     file: &str,
     problems: &mut Vec<Problem>,
-) -> Option<Weather> {
+) -> Option<Course> {
     let name = section.text("series")?;
     let mark = section.mark_of("series");
     let source = match fetch(name) {
@@ -148,21 +151,22 @@ fn series(
             section.text("temperature_column")
         },
     };
-    let rows = weather::read(&source, &columns, problems)?;
+    let rows = series_file::read(&source, &columns, problems)?;
     let Some(span) = span else {
-        problems.extend(weather::gaps(&source, &rows));
+        problems.extend(series_file::gaps(&source, &rows));
         return None;
     };
     let rows = cut(&rows, span, mark, file, problems)?;
-    let gaps = weather::gaps(&source, rows);
+    let gaps = series_file::gaps(&source, rows);
     if !gaps.is_empty() {
         problems.extend(gaps);
         return None;
     }
-    Some(Weather::Series {
-        times_s: rows.iter().map(|row| seconds(span, row)).collect(),
-        temperatures_K: rows.iter().map(|row| row.temperature_K + shift_K).collect(),
-    })
+    let times_s = rows.iter().map(|row| seconds(span, row)).collect();
+    let temperatures_K = rows.iter().map(|row| row.temperature_K).collect();
+    // Rising times and finite values are what the rows have been checked for.
+    let points = Points::new(times_s, temperatures_K).ok()?;
+    Some(Course::series(Arc::new(points)).raised(shift_K))
 }
 
 fn seconds(span: &Span, row: &Row) -> f64 {
@@ -192,7 +196,7 @@ fn cut<'a>(
             .take_while(|pair| {
                 let step_s = seconds(span, &pair[1]) - seconds(span, &pair[0]);
                 let is_kept = seconds(span, &pair[0]) < span.duration_s + KEPT_AFTER_S;
-                is_kept && step_s > 0.0 && step_s <= weather::LONGEST_STEP_S
+                is_kept && step_s > 0.0 && step_s <= series_file::LONGEST_STEP_S
             })
             .count();
         return rows.get(first..=last + more);

@@ -1,10 +1,10 @@
 //! From `[system]` to what extracted air has to pass.
 
 use super::build::Builder;
-use super::model::{ExtractionSystem, FilterKind};
-use super::section::Section;
+use crate::keys::section::Section;
 use crate::physics::duct::{Duct, Screen};
 use crate::quantity::Quantity;
+use crate::run::{ExtractionSystem, FilterKind};
 
 impl Builder<'_> {
     pub(super) fn system(&mut self, section: &Section) -> Option<ExtractionSystem> {

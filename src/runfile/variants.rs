@@ -3,9 +3,9 @@
 //! A variant's keys are laid over what the user typed, and the result goes through the same
 //! building as the run itself: every key, unit and error message is that of the run file.
 
-use super::Run;
-use super::problem::{Mark, Problem};
-use super::section::{Data, Section, Value};
+use crate::keys::problem::{Mark, Problem};
+use crate::keys::section::{Data, Section, Value};
+use crate::run::Run;
 
 /// A run of the file, changed by one `[[compare]]`.
 #[derive(Debug, Clone, PartialEq)]

@@ -5,10 +5,8 @@
 
 use super::check::outcome;
 use crate::chamber::simulation::SimulationError;
-use crate::chamber::surroundings::Surroundings;
 use crate::integrate::Options;
-use crate::runfile::Run;
-use crate::runfile::model::Weather;
+use crate::run::Run;
 
 /// Width of the bracket at which the search ends, K.
 pub const TOLERANCE_K: f64 = 0.05;
@@ -48,36 +46,14 @@ impl BreakEven {
 #[must_use]
 pub fn shifted(run: &Run, shift_K: f64) -> Run {
     let mut run = run.clone();
-    match &mut run.room.weather {
-        Weather::Constant(t) | Weather::DailySwing { mean_K: t, .. } => *t += shift_K,
-        Weather::Series { temperatures_K, .. } => {
-            for t in temperatures_K {
-                *t += shift_K;
-            }
-        }
-    }
+    run.room.weather = run.room.weather.raised(shift_K);
     run
 }
 
 /// The warmest moment of the weather during the run, K.
 #[must_use]
 pub fn weather_peak_K(run: &Run) -> f64 {
-    // A swing's crest is met to a ten-thousandth of its height by samples this close.
-    const SAMPLE_S: f64 = 300.0;
-    let weather = Surroundings::new(&run.room.weather, run.start);
-    let inside: Vec<f64> = match &run.room.weather {
-        Weather::Constant(_) => Vec::new(),
-        Weather::DailySwing { .. } => (1..(run.duration_s / SAMPLE_S).ceil() as u64)
-            .map(|k| k as f64 * SAMPLE_S)
-            .collect(),
-        Weather::Series { times_s, .. } => times_s.clone(),
-    };
-    inside
-        .into_iter()
-        .filter(|t_s| (0.0..=run.duration_s).contains(t_s))
-        .chain([0.0, run.duration_s])
-        .map(|t_s| weather.at(t_s).0)
-        .fold(f64::NEG_INFINITY, f64::max)
+    run.room.weather.largest(0.0, run.duration_s)
 }
 
 /// The break-even of a run whose margin in its own weather is `margin_K`.

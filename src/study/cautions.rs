@@ -1,7 +1,7 @@
 //! The cautions that go with results, in one place.
 
-use crate::runfile::Run;
-use crate::runfile::model::ArrangementKind;
+use crate::run::ArrangementKind;
+use crate::run::Run;
 
 /// A caution for the person who acts on a result.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]

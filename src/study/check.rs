@@ -5,7 +5,7 @@ use crate::chamber::simulation::SimulationError;
 use crate::chamber::{IntegratorKind, Simulation, StationKind};
 use crate::integrate::trajectory::Cubic;
 use crate::integrate::{Effort, Options};
-use crate::runfile::Run;
+use crate::run::Run;
 
 use super::cautions::Caution;
 use super::fan_use::{FanUse, fan_use};

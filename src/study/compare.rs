@@ -9,8 +9,8 @@ use super::warnings::{arrangement_name, stays_closed};
 use crate::chamber::IntegratorKind;
 use crate::chamber::simulation::SimulationError;
 use crate::integrate::Options;
-use crate::runfile::Run;
-use crate::runfile::model::{Arrangement, ArrangementKind, Control, Machine};
+use crate::run::Run;
+use crate::run::{Arrangement, ArrangementKind, Control, Machine};
 
 /// Air changes a minute that a fan is taken to give when the run names no flow: 40 m3/h for a
 /// chamber of 220 litres, what one quiet fan with a filter moves (common practice, no source).

@@ -1,8 +1,8 @@
 //! How much a thermostat's fan runs.
 
 use crate::chamber::Simulation;
-use crate::runfile::Run;
-use crate::runfile::model::ArrangementKind;
+use crate::run::ArrangementKind;
+use crate::run::Run;
 
 /// What a thermostat's fan did over the run.
 #[derive(Debug, Clone, Copy, PartialEq)]

@@ -5,8 +5,8 @@ use crate::chamber::Simulation;
 use crate::network::Convector;
 use crate::physics::convection::{ConvectiveFace, Range, forced_range, range};
 use crate::quantity::{System, format_pressure, format_temperature};
-use crate::runfile::Run;
-use crate::runfile::model::{ArrangementKind, PhaseKind};
+use crate::run::Run;
+use crate::run::{ArrangementKind, PhaseKind};
 
 /// A warning; its text names what to change.
 #[derive(Debug, Clone, PartialEq)]

@@ -4,7 +4,7 @@ use crate::case::{Case, Cases, Source::*, Tolerance::*};
 use crate::grids::Grid;
 use dogdays::physics::duct::*;
 use dogdays::physics::fan::{FanCurve, duty_point, power_at_W};
-use dogdays::runfile::model::ExtractionSystem;
+use dogdays::run::ExtractionSystem;
 
 pub fn cases() -> Vec<Case> {
     let mut c = Cases::new("Ducts and fans");

@@ -5,7 +5,7 @@ use dogdays::catalogue::Catalogue;
 use dogdays::chamber::{IntegratorKind, Simulation};
 use dogdays::integrate::Options;
 use dogdays::network::elements::COPPER_PER_K;
-use dogdays::runfile::model::{ArrangementKind, Run};
+use dogdays::run::{ArrangementKind, Run};
 use dogdays::runfile::{DEMO_RUN, parse};
 
 /// The demo's job with a machine of the catalogue in a room of constant temperature.

@@ -1,7 +1,7 @@
 //! Arrangements, thermostats, schedules.
 
 use super::{GOOD, plus, refused, run};
-use crate::runfile::model::{ArrangementKind, Control};
+use crate::run::{ArrangementKind, Control};
 
 #[test]
 fn each_kind_of_arrangement_is_read() {

@@ -1,7 +1,7 @@
 //! Keys, units, types, ranges, names.
 
 use super::{GOOD, plus, problems, read, refused, says, with};
-use crate::runfile::Problems;
+use crate::keys::Problems;
 
 #[test]
 fn unknown_keys_get_the_nearest_known_one() {

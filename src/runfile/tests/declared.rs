@@ -1,9 +1,9 @@
 //! The declared keys keep their own promises.
 
-use crate::catalogue::Kind as CatalogueKind;
+use crate::keys::fields::RUN_FILE;
+use crate::keys::kinds::Kind as EntryKind;
+use crate::keys::schema::{Field, Kind, Need, Table};
 use crate::quantity::{Quantity, parse, unit_by_symbol};
-use crate::runfile::fields::RUN_FILE;
-use crate::runfile::schema::{Field, Kind, Need, Table};
 
 /// Calls `visit` for every field of every file kind, with its path.
 fn every_field(visit: &mut dyn FnMut(&str, &Field)) {
@@ -17,7 +17,7 @@ fn every_field(visit: &mut dyn FnMut(&str, &Field)) {
         }
     }
     walk(&RUN_FILE, "run file", visit);
-    for kind in CatalogueKind::ALL {
+    for kind in EntryKind::ALL {
         walk(kind.table(), kind.name(), visit);
     }
 }
@@ -94,7 +94,7 @@ fn no_key_is_declared_twice() {
 fn coefficients_are_declared_with_the_units_of_their_list() {
     for coefficient in crate::coefficients::Coefficient::ALL {
         let known = coefficient.describe();
-        let field = crate::runfile::fields::COEFFICIENTS
+        let field = crate::keys::fields::COEFFICIENTS
             .field(known.name)
             .expect("declared");
         let Kind::Quantity(range) = field.kind else {

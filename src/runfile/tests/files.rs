@@ -4,7 +4,7 @@ use super::{GOOD, says};
 use crate::runfile::load;
 use std::path::Path;
 
-fn refused(path: &Path, words: &[&str]) -> crate::runfile::Problem {
+fn refused(path: &Path, words: &[&str]) -> crate::keys::Problem {
     let problems = load(path, None).expect_err("refused");
     assert_eq!(problems.as_slice().len(), 1, "{problems}");
     says(&problems.as_slice()[0], words);

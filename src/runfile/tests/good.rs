@@ -2,8 +2,10 @@
 
 use super::{GOOD, plus, read, run, with};
 use crate::coefficients::Coefficient;
-use crate::runfile::model::{ArrangementKind, PhaseKind, Place, Weather};
-use crate::runfile::{Origin, demo};
+use crate::course::Course;
+use crate::keys::Origin;
+use crate::run::{ArrangementKind, PhaseKind, Place};
+use crate::runfile::demo;
 
 /// Typed in the demo's files; conversions by hand.
 #[test]
@@ -20,13 +22,7 @@ fn the_demo_is_the_run_its_file_describes() {
     assert_eq!(run.machine.lid.layers[0].material, "polycarbonate");
     assert_eq!(run.arrangement.kind, ArrangementKind::Closed);
     assert!(run.requirements.must_stay_closed);
-    let Weather::Series {
-        times_s,
-        temperatures_K,
-    } = &run.room.weather
-    else {
-        panic!("the demo has a series")
-    };
+    let (times_s, temperatures_K): (Vec<f64>, Vec<f64>) = run.room.weather.points().unzip();
     // 07:00 on the 13th to 08:00 on the 18th, hourly, both ends included; then 24 h more, so that
     // later starts can be tried.
     assert_eq!(times_s.len(), 122 + 24);
@@ -106,7 +102,7 @@ fn the_same_run_in_other_units_is_the_same_run() {
         .replace("180 cm2", "0.018 m2")
         .replace("60 degC", "140 degF");
     let us = run(&us);
-    let (Weather::Constant(a), Weather::Constant(b)) = (&si.run.room.weather, &us.run.room.weather)
+    let (Course::Constant(a), Course::Constant(b)) = (&si.run.room.weather, &us.run.room.weather)
     else {
         panic!("constant")
     };
@@ -203,10 +199,11 @@ fn a_daily_swing_and_a_building_are_read() {
     let room = run(&text).run.room;
     assert_eq!(
         room.weather,
-        Weather::DailySwing {
-            mean_K: 306.15,
-            amplitude_K: 3.0,
-            warmest_hour: 15.5
+        // The run starts at 07:00.
+        Course::Swing {
+            mean: 306.15,
+            amplitude: 3.0,
+            crest_s: 8.5 * 3600.0
         }
     );
     let building = room.building.expect("given");

@@ -1,7 +1,7 @@
 //! Phases, pauses, spool changes.
 
 use super::{GOOD, plus, refused, run};
-use crate::runfile::model::{ArrangementKind, PhaseKind};
+use crate::run::{ArrangementKind, PhaseKind};
 
 #[test]
 fn pauses_and_spool_changes_cut_the_printing_and_feed_nothing() {

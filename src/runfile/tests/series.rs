@@ -1,7 +1,6 @@
 //! Weather series.
 
 use super::{GOOD, says};
-use crate::runfile::model::Weather;
 use crate::runfile::{Loaded, Problem, Problems, load};
 use std::fmt::Write as _;
 
@@ -49,13 +48,7 @@ fn refused(weather: &str, at: (usize, usize), words: &[&str]) {
 #[test]
 fn rows_are_cut_to_the_run_and_counted_from_its_start() {
     let loaded = load_with(hourly(120).as_bytes(), "shift = \"2 K\"").expect("valid");
-    let Weather::Series {
-        times_s,
-        temperatures_K,
-    } = loaded.run.room.weather
-    else {
-        panic!()
-    };
+    let (times_s, temperatures_K): (Vec<f64>, Vec<f64>) = loaded.run.room.weather.points().unzip();
     // 07:00 on the 13th to 11:00 on the 17th, and what follows to the series' end at 23:00.
     assert_eq!(times_s.len(), 101 + 12);
     assert!(times_s[0].abs() < 1e-9 && (times_s[1] - 3_600.0).abs() < 1e-9);
@@ -75,13 +68,7 @@ fn a_real_heat_wave_in_fahrenheit_is_read() {
     std::fs::write(folder.path().join("run.toml"), run).expect("write");
     std::fs::write(folder.path().join("ewr.csv"), weather).expect("write");
     let loaded = load(&folder.path().join("run.toml"), None).expect("valid");
-    let Weather::Series {
-        times_s,
-        temperatures_K,
-    } = loaded.run.room.weather
-    else {
-        panic!()
-    };
+    let (times_s, temperatures_K): (Vec<f64>, Vec<f64>) = loaded.run.room.weather.points().unzip();
     assert_eq!(times_s.len(), 168);
     let mean_K = temperatures_K.iter().sum::<f64>() / 168.0;
     let max_K = temperatures_K.iter().copied().fold(0.0, f64::max);

@@ -1,8 +1,8 @@
 //! What a shop can change about a run, and how the changed run is made.
 
 use crate::quantity::{System, format_difference, format_flow, format_length, format_temperature};
-use crate::runfile::Run;
-use crate::runfile::model::{Arrangement, ArrangementKind, Control, Material, PhaseKind, Place};
+use crate::run::Run;
+use crate::run::{Arrangement, ArrangementKind, Control, Material, PhaseKind, Place};
 use crate::study::breakeven::shifted;
 use crate::study::compare::assumed_flow_m3_per_s;
 use jiff::SignedDuration;
@@ -212,14 +212,9 @@ fn open(run: &mut Run, kind: ArrangementKind) {
 }
 
 fn later(run: &mut Run, by_h: u32) {
-    use crate::runfile::model::Weather;
     let by = SignedDuration::from_hours(i64::from(by_h));
     run.start = run.start.saturating_add(by);
-    if let Weather::Series { times_s, .. } = &mut run.room.weather {
-        for t_s in times_s {
-            *t_s -= by.as_secs_f64();
-        }
-    }
+    run.room.weather = run.room.weather.clone().from_later(by.as_secs_f64());
 }
 
 fn other_material(run: &mut Run, material: &Material) {

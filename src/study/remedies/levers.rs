@@ -1,8 +1,9 @@
 //! Which changes a run offers, and how far each may go.
 
 use super::action::{Action, TUBE_LEFT_M};
-use crate::runfile::Run;
-use crate::runfile::model::{ArrangementKind, Place, Weather};
+use crate::course::Course;
+use crate::run::Run;
+use crate::run::{ArrangementKind, Place};
 use crate::study::breakeven::weather_peak_K;
 
 /// Most a bed is lowered, K: beyond that parts come loose (common practice, no source).
@@ -132,15 +133,13 @@ fn extraction(run: &Run) -> Lever {
 
 /// Later starts that the weather covers, by hours up to 23. In constant weather none differs.
 pub fn starts(run: &Run) -> Vec<Action> {
-    let most_h = match &run.room.weather {
-        Weather::Constant(_) => 0,
-        Weather::DailySwing { .. } => 23,
-        Weather::Series { times_s, .. } => {
-            let last_s = times_s.last().copied().unwrap_or(0.0);
-            ((last_s - run.duration_s) / 3600.0)
-                .floor()
-                .clamp(0.0, 23.0) as u32
-        }
+    let weather = &run.room.weather;
+    let most_h = match weather {
+        Course::Constant(_) => 0,
+        Course::Swing { .. } => 23,
+        Course::Series { .. } => ((weather.known_until_s() - run.duration_s) / 3600.0)
+            .floor()
+            .clamp(0.0, 23.0) as u32,
     };
     (1..=most_h)
         .map(|by_h| Action::LaterStart { by_h })

@@ -19,8 +19,8 @@ use super::warnings::{Warning, stays_closed};
 use crate::chamber::IntegratorKind;
 use crate::chamber::simulation::SimulationError;
 use crate::integrate::Options;
-use crate::runfile::Run;
-use crate::runfile::model::Material;
+use crate::run::Material;
+use crate::run::Run;
 use levers::{Lever, levers, starts};
 
 /// Fineness with which a pair is reduced: both go the same share of their way, in steps of 1/16.

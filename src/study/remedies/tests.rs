@@ -200,9 +200,9 @@ fn pairs_are_found_where_no_single_change_is_enough() {
 fn at_the_break_even_the_run_just_holds() {
     let options = Options::default();
     for kind in [
-        runfile::model::ArrangementKind::Closed,
-        runfile::model::ArrangementKind::LidOff,
-        runfile::model::ArrangementKind::Extracting {
+        crate::run::ArrangementKind::Closed,
+        crate::run::ArrangementKind::LidOff,
+        crate::run::ArrangementKind::Extracting {
             flow_m3_per_s: 0.01,
         },
     ] {

@@ -8,8 +8,8 @@ use crate::chamber::{IntegratorKind, Simulation};
 use crate::integrate::Options;
 use crate::physics::air::{Air, pressure_at_altitude_Pa};
 use crate::physics::duct::orifice_pressure_Pa;
-use crate::runfile::Run;
-use crate::runfile::model::{ArrangementKind, Control, PhaseKind};
+use crate::run::Run;
+use crate::run::{ArrangementKind, Control, PhaseKind};
 use crate::study::check::{Outcome, outcome_in};
 use crate::study::fan_use::fan_use;
 

@@ -18,7 +18,7 @@ use crate::catalogue::Fan;
 use crate::chamber::StationKind;
 use crate::chamber::simulation::SimulationError;
 use crate::integrate::Options;
-use crate::runfile::Run;
+use crate::run::Run;
 
 use super::Verdict;
 use super::cautions::Caution;

@@ -1,8 +1,8 @@
 use super::*;
 use crate::catalogue::Catalogue;
 use crate::coefficients::Coefficient;
+use crate::run::{Arrangement, ArrangementKind, Control, Layer, Phase, Vent};
 use crate::runfile::demo;
-use crate::runfile::model::{Arrangement, ArrangementKind, Control, Layer, Phase, Vent, Weather};
 
 /// The demo's machine without anything that warms the air but its electronics, in panels that let
 /// next to nothing through, in a room of one temperature: all heat leaves with the air.
@@ -19,7 +19,7 @@ fn insulated(power_W: f64) -> Run {
         ..run.phases[1].clone()
     }];
     run.schedule.clear();
-    run.room.weather = Weather::Constant(303.15);
+    run.room.weather = crate::course::Course::Constant(303.15);
     run.room.altitude_m = 0.0;
     let m = &mut run.machine;
     for panel in [&mut m.lid, &mut m.walls, &mut m.door, &mut m.floor] {
@@ -141,7 +141,7 @@ fn practice_is_told() {
     run.machine.vents[0].height_m = run.machine.extraction_height_m;
     run.machine.vents[0].area_m2 = 6e-4;
     run.system.burner_in_room = true;
-    run.system.filter = crate::runfile::model::FilterKind::Particles;
+    run.system.filter = crate::run::FilterKind::Particles;
     let stalls = Catalogue::embedded()
         .fan("axial-120-strong")
         .expect("known");
@@ -189,10 +189,7 @@ fn a_thermostats_share_and_starts() {
 /// The run file's declared defaults and the model's are one and the same system.
 #[test]
 fn a_run_file_without_a_system_has_the_default_one() {
-    let (got, want) = (
-        demo().run.system,
-        crate::runfile::model::ExtractionSystem::default(),
-    );
+    let (got, want) = (demo().run.system, crate::run::ExtractionSystem::default());
     assert_eq!(got.filter, want.filter);
     for (a, b) in [
         (got.grille.rated_Pa, want.grille.rated_Pa),

@@ -6,8 +6,8 @@ use super::Sizing;
 use super::flow::{Flows, shell_pressure_Pa};
 use crate::physics::duct::jet_speed_m_per_s;
 use crate::quantity::{System, format_flow, format_length, format_pressure};
-use crate::runfile::Run;
-use crate::runfile::model::FilterKind;
+use crate::run::FilterKind;
+use crate::run::Run;
 
 /// Shell pressure above which the make-up opening is called too small, Pa (common practice: a
 /// few pascals for small cabinets, no source).

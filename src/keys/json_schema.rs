@@ -5,23 +5,26 @@
 //! limits of quantities, and what belongs together, only the program checks.
 
 use super::fields::RUN_FILE;
+use super::kinds::Kind as EntryKind;
 use super::schema::{Field, Kind, Need, Range, Table};
-use crate::catalogue::{Catalogue, Kind as CatalogueKind};
 use crate::quantity::Quantity;
 use serde_json::{Map, Value, json};
+
+/// The names that are known of each kind of entry.
+pub type Names<'a> = &'a dyn Fn(EntryKind) -> Vec<String>;
 
 /// The schema of a run file (JSON Schema, draft 2020-12). Names in the catalogue are offered, but
 /// others are allowed: a user's own folder may hold them.
 #[must_use]
-pub fn json_schema(catalogue: &Catalogue) -> Value {
-    let mut schema = table(&RUN_FILE, false, catalogue);
+pub fn json_schema(names: Names<'_>) -> Value {
+    let mut schema = table(&RUN_FILE, false, names);
     schema["$schema"] = json!("https://json-schema.org/draft/2020-12/schema");
     schema["title"] = json!("dogdays run file");
     schema
 }
 
 /// A table. In a partial one, nothing is required: the catalogue's entry fills it up.
-fn table(table: &'static Table, partial: bool, catalogue: &Catalogue) -> Value {
+fn table(table: &'static Table, partial: bool, names: Names<'_>) -> Value {
     let by_name = table
         .fields
         .iter()
@@ -30,7 +33,7 @@ fn table(table: &'static Table, partial: bool, catalogue: &Catalogue) -> Value {
     let properties: Map<String, Value> = table
         .fields
         .iter()
-        .map(|f| (f.key.to_owned(), field(f, inner_partial, catalogue)))
+        .map(|f| (f.key.to_owned(), field(f, inner_partial, names)))
         .collect();
     let required: Vec<&str> = table
         .fields
@@ -56,16 +59,16 @@ fn table(table: &'static Table, partial: bool, catalogue: &Catalogue) -> Value {
     schema
 }
 
-fn field(f: &Field, partial: bool, catalogue: &Catalogue) -> Value {
+fn field(f: &Field, partial: bool, names: Names<'_>) -> Value {
     let mut schema = match f.kind {
         Kind::Quantity(range) => quantity(range),
         Kind::Integer(low, high) => json!({ "type": "integer", "minimum": low, "maximum": high }),
         Kind::Text | Kind::File => json!({ "type": "string", "minLength": 1 }),
         Kind::Bool => json!({ "type": "boolean" }),
         Kind::Choice(words) => json!({ "enum": words }),
-        Kind::Name(kind) => name(kind, catalogue),
+        Kind::Name(kind) => name(kind, names),
         Kind::Panel(inner) => json!({
-            "anyOf": [name(CatalogueKind::Panel, catalogue), table(inner, partial, catalogue)],
+            "anyOf": [name(EntryKind::Panel, names), table(inner, partial, names)],
         }),
         // Local, so without an offset; seconds may be left away.
         Kind::DateTime => json!({
@@ -76,8 +79,8 @@ fn field(f: &Field, partial: bool, catalogue: &Catalogue) -> Value {
             "type": "string",
             "pattern": r"^\d{2}:\d{2}(:\d{2}(\.\d+)?)?$",
         }),
-        Kind::Table(inner) => table(inner, partial, catalogue),
-        Kind::List(inner) => json!({ "type": "array", "items": table(inner, false, catalogue) }),
+        Kind::Table(inner) => table(inner, partial, names),
+        Kind::List(inner) => json!({ "type": "array", "items": table(inner, false, names) }),
         Kind::Sources => json!({
             "type": "object",
             "additionalProperties": { "type": "string" },
@@ -105,9 +108,8 @@ fn description(f: &Field) -> String {
 }
 
 /// A name: those of the catalogue are offered, others allowed.
-fn name(kind: CatalogueKind, catalogue: &Catalogue) -> Value {
-    let names: Vec<&str> = catalogue.list(kind).map(|e| e.name.as_str()).collect();
-    json!({ "anyOf": [{ "enum": names }, { "type": "string", "minLength": 1 }] })
+fn name(kind: EntryKind, names: Names<'_>) -> Value {
+    json!({ "anyOf": [{ "enum": names(kind) }, { "type": "string", "minLength": 1 }] })
 }
 
 fn quantity(range: Range) -> Value {

@@ -1,7 +1,7 @@
 //! Reads a weather series: a CSV file with local times and temperatures.
 
-use super::problem::{Mark, Problem, Source, nearest};
-use super::reader::local_date_time;
+use crate::keys::problem::{Mark, Problem, Source, nearest};
+use crate::keys::reader::local_date_time;
 use crate::quantity::{Quantity, Unit, format_duration, unit_by_symbol};
 use jiff::civil::DateTime;
 use std::ops::Range;
@@ -9,7 +9,7 @@ use std::sync::Arc;
 
 /// One row.
 #[derive(Debug, Clone, PartialEq)]
-pub(super) struct Row {
+pub(crate) struct Row {
     pub time: DateTime,
     pub temperature_K: f64,
     /// Where its time stands.
@@ -17,7 +17,7 @@ pub(super) struct Row {
 }
 
 /// Which columns to read.
-pub(super) struct Columns<'a> {
+pub(crate) struct Columns<'a> {
     pub time: &'a str,
     /// None: the only one whose header begins with "temp".
     pub temperature: Option<&'a str>,
@@ -28,11 +28,11 @@ const MOST_PROBLEMS: usize = 10;
 /// Air this cold or hot is a slip of the unit: the records on Earth are -89 and 57 °C.
 const PLAUSIBLE_K: Range<f64> = 183.15..333.15;
 /// The longest step that still follows a day's weather, s.
-pub(super) const LONGEST_STEP_S: f64 = 3.0 * 3_600.0;
+pub(crate) const LONGEST_STEP_S: f64 = 3.0 * 3_600.0;
 
 /// The rows of a series, sorted as in the file; `None` when something is wrong, which then has
 /// been reported.
-pub(super) fn read(
+pub(crate) fn read(
     source: &Arc<Source>,
     columns: &Columns<'_>,
     problems: &mut Vec<Problem>,
@@ -322,7 +322,7 @@ fn spans_of(text: &str, record: &csv::StringRecord) -> Vec<Range<usize>> {
 
 /// The steps between rows that are too long to be filled in silence, as messages at their later
 /// row. `rows` are in order of time.
-pub(super) fn gaps(source: &Arc<Source>, rows: &[Row]) -> Vec<Problem> {
+pub(crate) fn gaps(source: &Arc<Source>, rows: &[Row]) -> Vec<Problem> {
     let step_s = |pair: &[Row]| pair[1].time.duration_since(pair[0].time).as_secs_f64();
     let mut steps: Vec<f64> = rows.windows(2).map(step_s).collect();
     steps.sort_by(f64::total_cmp);

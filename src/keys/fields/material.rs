@@ -1,11 +1,11 @@
 //! Keys of a material and of a panel.
 
+use super::super::kinds::Kind as EntryKind;
 use super::super::schema::{
     Field, Kind, Need::Default, Need::Optional, Need::Required, Table, field, quantity,
 };
 use super::job::{BED, NOZZLE};
 use super::machine::with_name;
-use crate::catalogue::Kind as CatalogueKind;
 use crate::quantity::Quantity as Q;
 
 const MATERIAL_FIELDS: [Field; 11] = [
@@ -105,7 +105,7 @@ pub static MATERIAL_OVERRIDES: Table = Table {
     fields: &with_name::<11, 12>(
         field(
             "name",
-            Kind::Name(CatalogueKind::Material),
+            Kind::Name(EntryKind::Material),
             Optional("the material is described here in full"),
             "\"pla\"",
             "Name in the catalogue.",

@@ -1,10 +1,10 @@
 //! Keys of a machine, in the catalogue's files and under `[machine]` in a run file.
 
+use super::super::kinds::Kind as EntryKind;
 use super::super::schema::{
     Field, Kind, Need, Need::Default, Need::Optional, Need::Required, Table, field, quantity,
 };
 use super::material::PANEL;
-use crate::catalogue::Kind as CatalogueKind;
 use crate::quantity::Quantity as Q;
 
 const INSIDE: Kind = quantity(Q::Length, "mm", (50.0, 5_000.0), (120.0, 2_000.0));
@@ -228,7 +228,7 @@ pub static MACHINE_OVERRIDES: Table = Table {
     fields: &with_name::<28, 29>(
         field(
             "name",
-            Kind::Name(CatalogueKind::Machine),
+            Kind::Name(EntryKind::Machine),
             Optional("the machine is described here in full"),
             "\"bench-220\"",
             "Name in the catalogue.",

@@ -4,7 +4,7 @@
 //! reader checks files against it, and whatever else needs to know the keys (the explanation of a
 //! run, an editor's schema, the handbook) reads the same lists.
 
-use crate::catalogue::Kind as CatalogueKind;
+use super::kinds::Kind as EntryKind;
 use crate::quantity::Quantity;
 
 /// A table of a file, with all keys it may have.
@@ -57,7 +57,7 @@ pub enum Kind {
     /// One of these words.
     Choice(&'static [&'static str]),
     /// A name in the catalogue.
-    Name(CatalogueKind),
+    Name(EntryKind),
     /// A panel: a name in the catalogue, or a table that describes one.
     Panel(&'static Table),
     /// A local date with time of day.

@@ -4,6 +4,7 @@
 //! and studies make many of them from one by changing values.
 
 use crate::coefficients::Coefficients;
+use crate::course::Course;
 use crate::physics::duct::{Duct, FREE_EXIT, SHARP_ENTRY, Screen};
 use jiff::civil::DateTime;
 
@@ -301,35 +302,13 @@ pub struct Phase {
 /// The room the machine stands in.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Room {
-    /// The air outside the shell, or outside the building where the room is a node of its own.
-    pub weather: Weather,
+    /// Temperature of the air outside the shell, or outside the building where the room is a node of its
+    /// own, K, on the run's clock.
+    pub weather: Course,
     /// The room as a node of its own; none: the weather is the room's air temperature.
     pub building: Option<Building>,
     /// Altitude, m above sea level.
     pub altitude_m: f64,
-}
-
-/// A given temperature over the run.
-#[derive(Debug, Clone, PartialEq)]
-pub enum Weather {
-    /// Always the same, K.
-    Constant(f64),
-    /// Mean, K; half the swing, K; hour of the day at which it is warmest (0 to 24).
-    DailySwing {
-        /// Mean, K.
-        mean_K: f64,
-        /// Half the difference of warmest and coolest, K.
-        amplitude_K: f64,
-        /// Local hour of the day at which it is warmest.
-        warmest_hour: f64,
-    },
-    /// Points joined by straight lines: seconds from the start of the run (first <= 0, last >= duration) and K.
-    Series {
-        /// Times, s from the start of the run, strictly rising.
-        times_s: Vec<f64>,
-        /// Temperatures, K.
-        temperatures_K: Vec<f64>,
-    },
 }
 
 /// A room warmed by its machines and cooled by its envelope, its air changes and its air conditioner.

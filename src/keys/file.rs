@@ -1,0 +1,77 @@
+//! Reads text files, with errors that say what to do.
+
+use super::problem::{Problem, line_and_column, nearest};
+use std::io::ErrorKind;
+use std::path::Path;
+
+/// The text of a file, without a byte order mark.
+pub(crate) fn text_of_file(path: &Path) -> Result<String, Box<Problem>> {
+    let shown = path.display().to_string();
+    let bytes = std::fs::read(path).map_err(|error| {
+        let (message, help) = match error.kind() {
+            ErrorKind::NotFound => ("there is no such file".to_owned(), similar_file(path)),
+            _ if path.is_dir() => (
+                "this is a folder, not a file".to_owned(),
+                "name a file inside it".to_owned(),
+            ),
+            ErrorKind::PermissionDenied => (
+                "you may not read this file".to_owned(),
+                "ask for permission, or copy the file to a folder of your own".to_owned(),
+            ),
+            _ => (format!("the file can't be read: {error}"), String::new()),
+        };
+        Box::new(Problem::in_file(&shown, message).help(help))
+    })?;
+    text_of_bytes(bytes, &shown)
+}
+
+fn text_of_bytes(bytes: Vec<u8>, shown: &str) -> Result<String, Box<Problem>> {
+    let help = "save it as plain text in UTF-8";
+    if bytes.starts_with(&[0xFF, 0xFE]) || bytes.starts_with(&[0xFE, 0xFF]) {
+        let message = "this is UTF-16 text, but UTF-8 is needed";
+        return Err(Box::new(Problem::in_file(shown, message).help(help)));
+    }
+    let mut text = String::from_utf8(bytes).map_err(|error| {
+        let at = error.utf8_error().valid_up_to();
+        let (line, column) = line_and_column(error.as_bytes(), at);
+        Box::new(
+            Problem::in_file(
+                shown,
+                format!(
+                    "this is not UTF-8 text: byte {at} of the file, in line {line}, makes no sense"
+                ),
+            )
+            .at_line(line, column)
+            .help(help),
+        )
+    })?;
+    if text.starts_with('\u{feff}') {
+        text.drain(..'\u{feff}'.len_utf8());
+    }
+    Ok(text)
+}
+
+/// A file of nearly that name in the same folder.
+fn similar_file(path: &Path) -> String {
+    let folder = match path.parent() {
+        Some(parent) if !parent.as_os_str().is_empty() => parent,
+        _ => Path::new("."),
+    };
+    let Some(wanted) = path.file_name().and_then(|name| name.to_str()) else {
+        return String::new();
+    };
+    if !folder.is_dir() {
+        return format!("there is no folder {} either", folder.display());
+    }
+    let names: Vec<String> = std::fs::read_dir(folder)
+        .map(|files| {
+            files
+                .flatten()
+                .filter_map(|f| f.file_name().into_string().ok())
+                .collect()
+        })
+        .unwrap_or_default();
+    nearest(wanted, names.iter().map(String::as_str)).map_or_else(String::new, |near| {
+        format!("did you mean {}?", folder.join(near).display())
+    })
+}

@@ -1,0 +1,24 @@
+//! The language in which keys are declared and read.
+//!
+//! [`schema`] is that language, [`fields`] declares every key of every file kind in it, once. The
+//! reader checks a text against the declarations and collects all mistakes as [`problem`]s; what it
+//! read are `Section`s: values in SI, each knowing where it was typed. [`explain`] lists them for a
+//! person, [`json_schema`] describes the keys to an editor.
+//!
+//! This room knows units and no file's meaning: what a machine or a job is, other rooms know.
+
+pub(crate) mod complete;
+pub mod explain;
+pub mod fields;
+pub(crate) mod file;
+pub mod json_schema;
+pub mod kinds;
+pub mod problem;
+pub(crate) mod reader;
+pub mod schema;
+pub(crate) mod section;
+
+pub use explain::Stated;
+pub use kinds::Kind;
+pub use problem::{Problem, Problems, Severity};
+pub use section::Origin;

@@ -1,0 +1,29 @@
+//! The weather, and where it comes from: CSV files of local times and temperatures, with their gaps.
+//!
+//! What a run has of it is a [`Course`](crate::course::Course) on the run's own clock. This room knows
+//! dates and files, and neither runs nor chambers.
+
+pub(crate) mod file;
+
+use jiff::civil::DateTime;
+
+/// Seconds since midnight.
+#[must_use]
+pub fn seconds_of_day(t: DateTime) -> f64 {
+    f64::from(t.hour()) * 3600.0
+        + f64::from(t.minute()) * 60.0
+        + f64::from(t.second())
+        + f64::from(t.subsec_nanosecond()) * 1e-9
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use jiff::civil::datetime;
+
+    #[test]
+    fn seconds_are_counted_from_midnight() {
+        let t = datetime(2026, 7, 13, 7, 30, 15, 500_000_000);
+        assert!((seconds_of_day(t) - 27_015.5).abs() < 1e-9);
+    }
+}
