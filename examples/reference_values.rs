@@ -212,9 +212,9 @@ fn ducts(read: &impl Fn(&str) -> Grid) {
 }
 
 /// The course of a network at the times of a grid.
-fn network(read: &impl Fn(&str) -> Grid, file: &str, mut plain: Plain, end_s: f64) {
+fn network(read: &impl Fn(&str) -> Grid, file: &str, plain: Plain, end_s: f64) {
     let g = read(file);
-    let n = plain.network.nodes.len();
+    let n = plain.network.nodes().len();
     let course = plain.run(true, end_s, &vec![START_K; n], 1e-6);
     for k in 0..n {
         column(file, &format!("T{k}_K"), &g, |i| {

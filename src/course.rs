@@ -19,15 +19,26 @@ pub enum Course {
         /// A moment at which it is largest, s.
         crest_s: f64,
     },
-    /// Straight lines between points; before the first and after the last, the line next to it goes on.
+    /// Points; before the first and after the last, what is next to it goes on.
     Series {
         /// The points.
         points: Arc<Points>,
+        /// What lies between them.
+        between: Between,
         /// The asker's time 0 on the points' clock, s.
         from_s: f64,
         /// Added to every value.
         above: f64,
     },
+}
+
+/// What lies between the points of a series.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Between {
+    /// Straight lines.
+    Lines,
+    /// Each value until the next point, where it jumps.
+    Steps,
 }
 
 /// Points in order of time.
@@ -105,17 +116,46 @@ impl StraightLine {
     pub fn at(&self, t_s: f64) -> f64 {
         self.value + self.slope * (t_s - self.at_s)
     }
+
+    /// Its slope, per second.
+    #[must_use]
+    pub fn slope(&self) -> f64 {
+        self.slope
+    }
 }
 
 impl Course {
     /// Straight lines between points.
     #[must_use]
     pub fn series(points: Arc<Points>) -> Self {
+        Self::of(points, Between::Lines)
+    }
+
+    /// Each value until the next point.
+    #[must_use]
+    pub fn steps(points: Arc<Points>) -> Self {
+        Self::of(points, Between::Steps)
+    }
+
+    fn of(points: Arc<Points>, between: Between) -> Self {
         Self::Series {
             points,
+            between,
             from_s: 0.0,
             above: 0.0,
         }
+    }
+
+    /// Whether its value jumps at kinks.
+    #[must_use]
+    pub fn jumps(&self) -> bool {
+        matches!(
+            self,
+            Self::Series {
+                between: Between::Steps,
+                ..
+            }
+        )
     }
 
     /// The same course, larger by a constant.
@@ -147,6 +187,7 @@ impl Course {
                 points,
                 from_s,
                 above,
+                ..
             } => Some((points.times_s.iter().zip(&points.values), from_s, above)),
             Self::Constant(_) | Self::Swing { .. } => None,
         };
@@ -161,7 +202,7 @@ impl Course {
         self.points().last().map_or(f64::INFINITY, |(t_s, _)| t_s)
     }
 
-    /// Value, and slope per second, at a time. At a kink the slope is the later one.
+    /// Value, and slope per second, at a time. At a kink both are the later ones.
     #[must_use]
     pub fn at(&self, t_s: f64) -> (f64, f64) {
         match self {
@@ -202,6 +243,9 @@ impl Course {
     #[must_use]
     pub fn over(&self, begin_s: f64, length_s: f64) -> [f64; 4] {
         let ((a, a_slope), (b, b_slope)) = (self.at(begin_s), self.at(begin_s + length_s));
+        if self.jumps() {
+            return [a, 0.0, 0.0, 0.0];
+        }
         if !matches!(self, Self::Swing { .. }) {
             return [a, b - a, 0.0, 0.0];
         }
@@ -228,25 +272,28 @@ impl Course {
             Self::Swing { .. } => None,
             Self::Series {
                 points,
+                between,
                 from_s,
                 above,
             } => {
                 let (times_s, values) = (&points.times_s, &points.values);
                 let last = times_s.len() - 1;
-                let k = first_after(times_s, t_s + from_s)
-                    .clamp(1, last.max(1))
-                    .min(last);
+                let k = first_after(times_s, t_s + from_s);
+                // Steps stay after the last point; lines go on along the last line.
+                let k = match between {
+                    Between::Lines => k.clamp(1, last.max(1)).min(last),
+                    Between::Steps => k.max(1),
+                };
                 let before = k.saturating_sub(1);
                 let (begin_s, value) = (times_s[before], values[before]);
-                let length = times_s[k] - begin_s;
-                let slope = if length > 0.0 {
-                    (values[k] - value) / length
-                } else {
-                    0.0
+                let end_s = times_s.get(k).copied().unwrap_or(f64::INFINITY);
+                let slope = match between {
+                    Between::Lines if end_s > begin_s => (values[k] - value) / (end_s - begin_s),
+                    Between::Lines | Between::Steps => 0.0,
                 };
                 Some(StraightLine {
                     from_s: begin_s - from_s,
-                    to_s: times_s[k] - from_s,
+                    to_s: end_s - from_s,
                     at_s: begin_s - from_s,
                     value: value + above,
                     slope,
@@ -391,6 +438,25 @@ mod tests {
         assert_eq!(s.largest(0.0, 2.0 * HOUR_S), 303.0);
         near(s.largest(1.5 * HOUR_S, 2.5 * HOUR_S), 303.0);
         assert_eq!(s.known_until_s(), 4.0 * HOUR_S);
+    }
+
+    /// A heater's power by the clock: nothing until seven, 1000 W until seventeen, nothing after.
+    #[test]
+    fn steps_hold_each_value_until_the_next() {
+        let times_s = [0.0, 7.0, 17.0].map(|h| h * HOUR_S).to_vec();
+        let points = Points::new(times_s, vec![0.0, 1000.0, 0.0]).unwrap();
+        let course = Course::steps(points.into());
+        assert!(course.jumps());
+        let at = |h: f64| course.at(h * HOUR_S);
+        let seen = [0.0, 6.9, 7.0, 16.9, 17.0, 40.0].map(|h| at(h).0);
+        assert_eq!(seen, [0.0, 0.0, 1000.0, 1000.0, 0.0, 0.0]);
+        assert!([1.0, 8.0, 20.0].iter().all(|h| at(*h).1 == 0.0));
+        assert_eq!(course.next_kink(HOUR_S), 7.0 * HOUR_S);
+        assert_eq!(course.next_kink(17.0 * HOUR_S), f64::INFINITY);
+        // A line taken at its begin holds to its very end.
+        let line = course.line_at(7.0 * HOUR_S).unwrap();
+        assert_eq!(line.at(17.0 * HOUR_S), 1000.0);
+        assert_eq!(course.over(16.0 * HOUR_S, HOUR_S), [1000.0, 0.0, 0.0, 0.0]);
     }
 
     /// Someone who starts an hour later sees at 0 what was at 1 h; all values rise together.

@@ -39,7 +39,7 @@
 //!
 //! let mut run: Run = dogdays::runfile::demo().run;
 //! run.room.weather = Course::Constant(273.15 + 20.0);
-//! let simulation = Chamber::new(&run)?.simulate(&run, Default::default(), &Default::default())?;
+//! let simulation = Chamber::new(&run)?.simulate(Default::default(), &Default::default())?;
 //! let course: &Trajectory = &simulation.trajectory;
 //! assert_eq!(course.end_s(), 121.0 * 3600.0);
 //! // The heated chamber's air ends warmer than the room.
@@ -64,6 +64,7 @@ mod error;
 pub mod integrate;
 pub mod keys;
 pub mod network;
+pub mod number;
 pub mod output;
 pub mod physics;
 pub mod quantity;

@@ -57,7 +57,7 @@ impl System for Linear {
             .find(|b| *b > t)
             .unwrap_or(f64::INFINITY)
     }
-    fn begin(&mut self, _t: f64, _y: &[f64]) -> bool {
+    fn begin(&mut self, _t: f64, _y: &mut [f64]) -> bool {
         true
     }
 }
@@ -85,7 +85,7 @@ impl System for Radiating {
     fn next_break(&self, _t: f64) -> f64 {
         f64::INFINITY
     }
-    fn begin(&mut self, _t: f64, _y: &[f64]) -> bool {
+    fn begin(&mut self, _t: f64, _y: &mut [f64]) -> bool {
         true
     }
 }
@@ -286,7 +286,7 @@ impl System for Pulse {
             .find(|b| self.known && *b > t)
             .unwrap_or(f64::INFINITY)
     }
-    fn begin(&mut self, _t: f64, _y: &[f64]) -> bool {
+    fn begin(&mut self, _t: f64, _y: &mut [f64]) -> bool {
         true
     }
 }
@@ -425,7 +425,7 @@ impl System for Thermostat {
     fn next_break(&self, _t: f64) -> f64 {
         f64::INFINITY
     }
-    fn begin(&mut self, _t: f64, _y: &[f64]) -> bool {
+    fn begin(&mut self, _t: f64, _y: &mut [f64]) -> bool {
         true
     }
     fn events(&self) -> usize {

@@ -87,7 +87,7 @@ fn without_sources_everything_ends_at_room_temperature() {
         );
         run.room.weather = Course::series(points.unwrap().into());
         let s = Simulation::of(&run, IntegratorKind::Rosenbrock, &Options::fine()).unwrap();
-        for (k, node) in s.chamber.network.nodes.iter().enumerate() {
+        for (k, node) in s.chamber.network.nodes().iter().enumerate() {
             let t = s.temperature_K(k, run.duration_s);
             assert!(
                 (t - 303.15).abs() < 0.02,
@@ -159,7 +159,7 @@ fn both_integrators_agree_on_the_demo_in_every_arrangement() {
         let cross = Simulation::of(&run, IntegratorKind::Explicit, &options).unwrap();
         for k in 0..=5000 {
             let t = run.duration_s * f64::from(k) / 5000.0;
-            for (i, node) in main.chamber.network.nodes.iter().enumerate() {
+            for (i, node) in main.chamber.network.nodes().iter().enumerate() {
                 let (a, b) = (main.temperature_K(i, t), cross.temperature_K(i, t));
                 assert!(
                     (a - b).abs() < 0.02,

@@ -31,12 +31,7 @@ fn agrees(name: &str, run: &Run) {
     };
     let s = Simulation::of(run, IntegratorKind::Rosenbrock, &options).expect("runs");
     let network = &s.chamber.network;
-    let points: Vec<&String> = network
-        .nodes
-        .iter()
-        .map(|n| &n.name)
-        .chain(&network.boundaries)
-        .collect();
+    let points: Vec<&str> = network.names().collect();
     let root = Path::new(env!("CARGO_MANIFEST_DIR"));
     let path = root.join(format!("tests/evidence/second/values/{name}.csv"));
     let mut table = csv::Reader::from_path(path).expect("a table");

@@ -1,8 +1,8 @@
 //! The slopes that the integrator works with are those of the rates: against central differences.
 
 use dogdays::chamber::Chamber;
-use dogdays::chamber::system::ChamberSystem;
 use dogdays::integrate::{Linearisation, System};
+use dogdays::network::NetworkSystem;
 use dogdays::run::ArrangementKind;
 use dogdays::runfile;
 
@@ -25,8 +25,8 @@ fn slopes_are_those_of_the_rates_in_every_arrangement() {
             run.arrangement.kind = kind.clone();
             run.machine.air_layers = layers;
             let chamber = Chamber::new(&run).unwrap();
-            let mut system = ChamberSystem::new(&chamber);
-            let (n, l) = (system.unknowns(), system.ledgers());
+            let mut system = chamber.system().unwrap();
+            let (n, l) = (system.unknowns(), system.ledgers() + system.meters());
             let t = 60.0 * 3600.0 + 600.0;
             // Plausible temperatures, no two alike, the top warmer than the bottom; then the other
             // way round, and nearly isothermal.
@@ -37,10 +37,10 @@ fn slopes_are_those_of_the_rates_in_every_arrangement() {
                 for k in 0..layers {
                     y[chamber.points.air[k]] = 15.0 + spread * 3.0 * k as f64;
                 }
-                system.begin(t, &y);
+                system.begin(t, &mut y);
                 let mut linear = Linearisation::new(n, l);
                 system.linearise(t, &y, &mut linear);
-                let rates = |system: &mut ChamberSystem, t: f64, y: &[f64]| {
+                let rates = |system: &mut NetworkSystem, t: f64, y: &[f64]| {
                     let (mut dy, mut dl) = (vec![0.0; n], vec![0.0; l]);
                     system.rates(t, y, &mut dy, &mut dl);
                     dy.extend(dl);
@@ -108,20 +108,20 @@ fn slopes_are_those_of_the_rates_in_every_arrangement() {
 fn drift_is_renewed_while_slopes_are_kept() {
     let run = runfile::demo().run;
     let chamber = Chamber::new(&run).unwrap();
-    let mut system = ChamberSystem::new(&chamber);
-    let (n, l) = (system.unknowns(), system.ledgers());
-    let y: Vec<f64> = (0..n)
+    let mut system = chamber.system().unwrap();
+    let (n, l) = (system.unknowns(), system.ledgers() + system.meters());
+    let mut y: Vec<f64> = (0..n)
         .map(|i| 12.0 + ((i * 7919) % 101) as f64 / 10.0)
         .collect();
     let (first, later) = (32.0 * 3600.0 + 2400.0, 34.0 * 3600.0 + 600.0);
-    system.begin(first, &y);
+    system.begin(first, &mut y);
     let mut linear = Linearisation::new(n, l);
     system.linearise(first, &y, &mut linear);
     let (kept, before) = (linear.jacobian.clone(), linear.with_time.clone());
     let ledgers_before = linear.ledger_with_time.clone();
     assert!(system.renew_drift(later, &y, &mut linear));
     assert_eq!(linear.jacobian, kept);
-    let rates = |system: &mut ChamberSystem, t: f64| {
+    let rates = |system: &mut NetworkSystem, t: f64| {
         let (mut dy, mut dl) = (vec![0.0; n], vec![0.0; l]);
         system.rates(t, &y, &mut dy, &mut dl);
         (dy, dl)
@@ -148,7 +148,7 @@ fn drift_is_renewed_while_slopes_are_kept() {
         &down.1[1..],
     );
     // At the begin the part doubles in an hour: slopes are not kept.
-    let mut system = ChamberSystem::new(&chamber);
+    let mut system = chamber.system().unwrap();
     let begin = chamber
         .timeline
         .stretches
@@ -157,7 +157,7 @@ fn drift_is_renewed_while_slopes_are_kept() {
         .unwrap()
         .growth
         .since_s;
-    system.begin(begin + 60.0, &y);
+    system.begin(begin + 60.0, &mut y);
     system.linearise(begin + 60.0, &y, &mut linear);
     assert!(!system.renew_drift(begin + 3660.0, &y, &mut linear));
 }

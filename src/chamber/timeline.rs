@@ -1,8 +1,9 @@
 //! Which phase and arrangement hold when: the run cut at every change.
 
-use crate::network::elements::Growth;
-use crate::run::Run;
-use crate::run::{Arrangement, ArrangementKind, Control, Phase};
+use crate::course::{Course, Points};
+use crate::network::{self, Index, ScheduleError};
+use crate::run::{Arrangement, ArrangementKind, Control, Phase, Run};
+use std::sync::Arc;
 
 /// Fraction of the part that is there when the run starts: the first layer. A part of no mass at
 /// all would have no temperature.
@@ -19,10 +20,9 @@ pub struct Stretch {
     pub phase: usize,
     /// Configuration while the arrangement works.
     pub on: usize,
-    /// Configuration while a thermostat rests, and the temperatures of the top layer at which it
-    /// starts and stops, K.
+    /// What a thermostat does to it.
     pub thermostat: Option<Thermostat>,
-    /// Growth of the part; its node is filled in by the builder.
+    /// Growth of the part.
     pub growth: Growth,
 }
 
@@ -35,6 +35,25 @@ pub struct Thermostat {
     pub on_above_K: f64,
     /// Stops below, K.
     pub off_below_K: f64,
+}
+
+/// Growth of the part over a stretch.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Growth {
+    /// Share that is there at `since_s`.
+    pub fraction: f64,
+    /// Change of the share, 1/s.
+    pub rate_per_s: f64,
+    /// Time the share is stated for, s.
+    pub since_s: f64,
+}
+
+impl Growth {
+    /// The share at a time.
+    #[must_use]
+    pub fn at(&self, t_s: f64) -> f64 {
+        self.fraction + self.rate_per_s * (t_s - self.since_s)
+    }
 }
 
 /// What a configuration is built for.
@@ -56,9 +75,11 @@ pub struct Timeline {
 }
 
 impl Timeline {
-    /// Cuts a run. `part_node` is the growing node.
-    #[must_use]
-    pub fn new(run: &Run, part_node: usize) -> Self {
+    /// Cuts a run.
+    ///
+    /// # Errors
+    /// When its phases leave a gap or end before it does.
+    pub fn new(run: &Run) -> Result<Self, ScheduleError> {
         let mut cuts: Vec<f64> = vec![0.0, run.duration_s];
         cuts.extend(run.phases.iter().flat_map(|p| [p.begin_s, p.end_s]));
         cuts.extend(run.schedule.iter().flat_map(|s| [s.begin_s, s.end_s]));
@@ -104,7 +125,6 @@ impl Timeline {
             };
             let feed = run.phases[phase].feed_kg_per_s;
             let growth = Growth {
-                node: part_node,
                 fraction: FIRST_LAYER + share(laid),
                 rate_per_s: share(feed),
                 since_s: begin_s,
@@ -119,7 +139,49 @@ impl Timeline {
                 growth,
             });
         }
-        timeline
+        let ends_s = timeline.stretches.last().map(|s| s.end_s);
+        match ends_s {
+            Some(end_s) if end_s >= run.duration_s - 1e-6 => Ok(timeline),
+            _ => Err(ScheduleError::TooShort {
+                run_h: run.duration_s / 3600.0,
+                end_h: ends_s.unwrap_or(0.0) / 3600.0,
+            }),
+        }
+    }
+
+    /// The share of the part that is there over the run.
+    #[must_use]
+    pub fn part_share(&self) -> Course {
+        let (mut times_s, mut shares): (Vec<f64>, Vec<f64>) = self
+            .stretches
+            .iter()
+            .map(|s| (s.begin_s, s.growth.fraction))
+            .unzip();
+        if let Some(last) = self.stretches.last() {
+            times_s.push(last.end_s);
+            shares.push(last.growth.at(last.end_s));
+        }
+        // Cuts lie apart and in order, so they make a course.
+        Points::new(times_s, shares).map_or(Course::Constant(FIRST_LAYER), |points| {
+            Course::series(Arc::new(points))
+        })
+    }
+
+    /// The stretches as a network's, whose thermostats measure a point.
+    #[must_use]
+    pub fn schedule(&self, measures: Index) -> Vec<network::Stretch> {
+        let stretches = self.stretches.iter().map(|s| network::Stretch {
+            begin_s: s.begin_s,
+            end_s: s.end_s,
+            configuration: s.on,
+            thermostat: s.thermostat.map(|t| network::Thermostat {
+                resting: t.off,
+                measures,
+                on_above_K: t.on_above_K,
+                off_below_K: t.off_below_K,
+            }),
+        });
+        stretches.collect()
     }
 
     fn recipe(&mut self, phase: &Phase, arrangement: &ArrangementKind) -> usize {
@@ -138,14 +200,6 @@ impl Timeline {
                 self.recipes.push(recipe);
                 self.recipes.len() - 1
             })
-    }
-
-    /// The stretch that holds at a time; at a cut the later one.
-    #[must_use]
-    pub fn index_at(&self, t_s: f64) -> usize {
-        self.stretches
-            .partition_point(|s| s.begin_s <= t_s + 1e-9)
-            .saturating_sub(1)
     }
 }
 

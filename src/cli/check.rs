@@ -79,7 +79,7 @@ pub fn run(o: &CheckOptions) -> Result<Outcome, Failure> {
         save(path, &bytes, "the table")?;
     }
     if let Some(path) = &o.export_network {
-        let description = findings.simulation.chamber.describe(&loaded.run);
+        let description = findings.simulation.chamber.describe();
         let bytes = network::network(&loaded.run, &description)
             .map_err(|e| Failure::Other(e.to_string()))?;
         save(path, &bytes, "the network")?;

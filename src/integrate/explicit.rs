@@ -22,6 +22,8 @@ const STEPS_PER_STRETCH: u32 = 4_000_000;
 struct Shared<'a, S: System + ?Sized> {
     system: &'a RefCell<&'a mut S>,
     unknowns: usize,
+    /// Rates of ledgers and meters.
+    rates: RefCell<Vec<f64>>,
     begin_s: f64,
     /// Where the last step ended: solver time, state and rates.
     last: Option<(f64, DVector<f64>, DVector<f64>)>,
@@ -33,11 +35,12 @@ impl<S: System + ?Sized> ode_solvers::System<f64, DVector<f64>> for Shared<'_, S
     fn system(&self, t: f64, y: &DVector<f64>, dy: &mut DVector<f64>) {
         let (head, tail) = dy.as_mut_slice().split_at_mut(self.unknowns);
         let y = &y.as_slice()[..self.unknowns];
+        let mut rates = self.rates.borrow_mut();
         self.system
             .borrow_mut()
-            .rates(t + self.begin_s, y, head, tail);
-        for v in tail {
-            *v *= LEDGER_SCALE;
+            .rates(t + self.begin_s, y, head, &mut rates);
+        for (v, rate) in tail.iter_mut().zip(rates.iter()) {
+            *v = rate * LEDGER_SCALE;
         }
     }
 
@@ -56,10 +59,7 @@ impl<S: System + ?Sized> ode_solvers::System<f64, DVector<f64>> for Shared<'_, S
                 self.unknowns,
                 0,
             );
-            let ledgers: Vec<f64> = rates.as_slice()[self.unknowns..]
-                .iter()
-                .map(|v| v / LEDGER_SCALE)
-                .collect();
+            let ledgers = self.rates.borrow();
             if let Some((what, x)) = watch.first(&mut **self.system.borrow_mut(), &piece, &ledgers)
             {
                 *self.happened.borrow_mut() = Some((what, t0 + x * (t - t0)));
@@ -86,6 +86,10 @@ pub fn integrate_explicit<S: System + ?Sized>(
     options: &Options,
 ) -> Result<Trajectory, IntegrationError> {
     let (n, l) = (system.unknowns(), system.ledgers());
+    if !system.massless().is_empty() {
+        return Err(IntegrationError::Massless);
+    }
+    let mut ledger_rates = vec![0.0; l + system.meters()];
     let mut effort = Effort::default();
     let mut pieces: Vec<Piece> = Vec::new();
     let mut state =
@@ -93,8 +97,11 @@ pub fn integrate_explicit<S: System + ?Sized>(
     let kept = if options.ledgers { n + l } else { n };
     let mut t = t0;
     while t < t_end {
-        system.begin(t, &state.as_slice()[..n]);
+        system.begin(t, &mut state.as_mut_slice()[..n]);
         let stop = system.next_break(t).min(t_end);
+        if stop <= t {
+            return Err(IntegrationError::NothingKnown { at_h: t / 3600.0 });
+        }
         let mut call = Call {
             begin_s: t,
             length_s: stop - t,
@@ -125,8 +132,9 @@ pub fn integrate_explicit<S: System + ?Sized>(
         for (x, y) in course {
             {
                 let (head, tail) = rates.as_mut_slice().split_at_mut(n);
-                system.rates(t + x, &y.as_slice()[..n], head, tail);
-                tail.iter_mut().for_each(|v| *v *= LEDGER_SCALE);
+                system.rates(t + x, &y.as_slice()[..n], head, &mut ledger_rates);
+                let scaled = ledger_rates.iter().map(|rate| rate * LEDGER_SCALE);
+                tail.iter_mut().zip(scaled).for_each(|(v, rate)| *v = rate);
             }
             if let Some((x0, y0, f0)) = &earlier {
                 pieces.push(hermite(
@@ -201,9 +209,11 @@ impl Call<'_> {
             w
         });
         let watch = watch.filter(|_| system.events() + system.alarms() > 0);
+        let system_rates = system.ledgers() + system.meters();
         let cell = RefCell::new(system);
         let happened = RefCell::new(None);
         let mut shared = Shared {
+            rates: RefCell::new(vec![0.0; system_rates]),
             system: &cell,
             unknowns,
             begin_s: self.begin_s,

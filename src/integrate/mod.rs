@@ -21,7 +21,15 @@ pub trait System {
     fn unknowns(&self) -> usize;
     /// Number of ledgers: integrals carried along.
     fn ledgers(&self) -> usize;
-    /// Rates of the unknowns and ledgers at `t` s.
+    /// Number of meters: rates that alarms look at and nobody integrates. They follow the ledgers.
+    fn meters(&self) -> usize {
+        0
+    }
+    /// Unknowns without a rate: what [`System::rates`] gives for them is zero at every time.
+    fn massless(&self) -> &[usize] {
+        &[]
+    }
+    /// Rates of the unknowns, and of ledgers and meters, at `t` s.
     fn rates(&mut self, t: f64, y: &[f64], dy: &mut [f64], ledgers: &mut [f64]);
     /// Slopes of [`System::rates`] with the unknowns and, at fixed unknowns, with time.
     fn linearise(&mut self, t: f64, y: &[f64], out: &mut Linearisation);
@@ -34,8 +42,9 @@ pub trait System {
     /// The next known time after `t`, where rates may have a kink or a jump; infinite if none.
     fn next_break(&self, t: f64) -> f64;
     /// Called at the start, at every known time and after every event, before rates are asked
-    /// for. Returns whether rates may have jumped.
-    fn begin(&mut self, t: f64, y: &[f64]) -> bool;
+    /// for. Unknowns without a rate may be put where they belong now. Returns whether rates may have
+    /// jumped.
+    fn begin(&mut self, t: f64, y: &mut [f64]) -> bool;
     /// Number of event functions.
     fn events(&self) -> usize {
         0
@@ -44,17 +53,17 @@ pub trait System {
     fn event_values(&mut self, _t: f64, _y: &[f64], _out: &mut [f64]) {}
     /// Carries out an event. [`System::begin`] follows.
     fn fire(&mut self, _event: usize, _t: f64, _y: &[f64]) {}
-    /// Number of alarms: events seen in the ledgers' rates (a heater at its largest power).
+    /// Number of alarms: events seen in the rates of ledgers and meters (a heater at its largest power).
     fn alarms(&self) -> usize {
         0
     }
     /// Values of the alarms, of the order of one; one goes off where it is not negative at the end of a
     /// step.
     fn alarm_values(&self, _ledger_rates: &[f64], _out: &mut [f64]) {}
-    /// The ledgers that alarms look at.
+    /// The ledgers and meters that alarms look at.
     fn alarm_ledgers(&self, out: &mut Vec<usize>) {
         out.clear();
-        out.extend(0..self.ledgers());
+        out.extend(0..self.ledgers() + self.meters());
     }
     /// Carries out an alarm. [`System::begin`] follows.
     fn raise(&mut self, _alarm: usize) {}
@@ -71,16 +80,16 @@ pub struct Linearisation {
     pub jacobian: Vec<f64>,
     /// d(rate i)/dt at fixed unknowns.
     pub with_time: Vec<f64>,
-    /// d(ledger k)/d(unknown j), row by row.
+    /// d(ledger or meter k)/d(unknown j), row by row.
     pub ledger_jacobian: Vec<f64>,
-    /// d(ledger k)/dt at fixed unknowns.
+    /// d(ledger or meter k)/dt at fixed unknowns.
     pub ledger_with_time: Vec<f64>,
-    /// The ledgers whose slopes are asked for; those of others need not be right.
+    /// The ledgers and meters whose slopes are asked for; those of others need not be right.
     pub ledgers: Vec<usize>,
 }
 
 impl Linearisation {
-    /// Room for `n` unknowns and `l` ledgers, all asked for.
+    /// Room for `n` unknowns and `l` ledgers and meters, all asked for.
     #[must_use]
     pub fn new(n: usize, l: usize) -> Self {
         Self {
@@ -93,7 +102,46 @@ impl Linearisation {
     }
 }
 
-/// Which integrator, and how carefully.
+/// Which integrator runs a system.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum IntegratorKind {
+    /// The main one: stiff, error-controlled.
+    #[default]
+    Rosenbrock,
+    /// The cross-check: explicit, order 5.
+    Explicit,
+}
+
+impl IntegratorKind {
+    /// Name in results.
+    #[must_use]
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::Rosenbrock => "RODAS4",
+            Self::Explicit => "Dopri5",
+        }
+    }
+
+    /// Integrates `system` from `t0` to `t_end`, s.
+    ///
+    /// # Errors
+    /// See [`IntegrationError`].
+    pub fn integrate<S: System + ?Sized>(
+        self,
+        system: &mut S,
+        t0: f64,
+        t_end: f64,
+        y0: &[f64],
+        options: &Options,
+    ) -> Result<Trajectory, IntegrationError> {
+        match self {
+            Self::Rosenbrock => integrate_rosenbrock(system, t0, t_end, y0, options),
+            Self::Explicit => integrate_explicit(system, t0, t_end, y0, options),
+        }
+    }
+}
+
+/// How carefully.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Options {
     /// Largest error of a step in any unknown, in the unknown's unit (K).
@@ -175,6 +223,15 @@ pub enum IntegrationError {
         /// Where it was, h.
         at_h: f64,
     },
+    /// The system names a next known time that has passed.
+    #[error("nothing is known of what holds after {at_h:.2} h, where the run was to go on")]
+    NothingKnown {
+        /// Where it was, h.
+        at_h: f64,
+    },
+    /// An explicit method was asked for unknowns without a rate.
+    #[error("the explicit integrator takes no nodes without mass: use the main one")]
+    Massless,
     /// Too many events.
     #[error(
         "a thermostat or heater switched more than {events} times by {at_h:.2} h: set its two temperatures further apart"
@@ -216,7 +273,7 @@ impl Watch {
             alarms: vec![],
             y: vec![0.0; system.unknowns()],
             dy: vec![0.0; system.unknowns()],
-            ledgers: vec![0.0; system.ledgers()],
+            ledgers: vec![0.0; system.ledgers() + system.meters()],
         }
     }
 
@@ -284,19 +341,18 @@ impl Watch {
         }
         if !self.alarms.is_empty() {
             system.alarm_values(end_ledgers, &mut self.alarms);
-            for k in 0..self.alarms.len() {
-                if self.alarms[k] >= 0.0 {
-                    let at = bisect(piece, 0.0, 1.0, |x| {
-                        piece.at(x, &mut self.y);
-                        let t = piece.begin_s + x * piece.length_s;
-                        system.rates(t, &self.y, &mut self.dy, &mut self.ledgers);
-                        let mut now = [0.0; 16];
-                        let now = &mut now[..self.alarms.len().min(16)];
-                        system.alarm_values(&self.ledgers, now);
-                        now[k] >= 0.0
-                    });
-                    keep(Happening::Alarm(k), at);
-                }
+            let off: Vec<usize> = (0..self.alarms.len())
+                .filter(|k| self.alarms[*k] >= 0.0)
+                .collect();
+            for k in off {
+                let at = bisect(piece, 0.0, 1.0, |x| {
+                    piece.at(x, &mut self.y);
+                    let t = piece.begin_s + x * piece.length_s;
+                    system.rates(t, &self.y, &mut self.dy, &mut self.ledgers);
+                    system.alarm_values(&self.ledgers, &mut self.alarms);
+                    self.alarms[k] >= 0.0
+                });
+                keep(Happening::Alarm(k), at);
             }
         }
         first

@@ -10,6 +10,8 @@ use crate::vector::dot;
 
 /// First step after a start, a jump or an event, s: about the time constant of stirred air.
 const FIRST_STEP_S: f64 = 5.0;
+/// Where nothing is that fast, the first step may be this share of the smallest time constant.
+const FIRST_STEP_SHARE: f64 = 0.1;
 /// Steps below this are hopeless, s.
 const SMALLEST_STEP_S: f64 = 1e-7;
 
@@ -30,18 +32,18 @@ pub fn integrate_rosenbrock<S: System + ?Sized>(
     y0: &[f64],
     options: &Options,
 ) -> Result<Trajectory, IntegrationError> {
-    let mut m = Method::new(system.unknowns(), system.ledgers(), options);
+    let mut m = Method::new(system, options);
     let mut effort = Effort::default();
     let mut pieces = Vec::with_capacity(512);
     let mut ledgers = vec![0.0; m.kept];
     let mut y = y0.to_vec();
     let mut t = t0;
-    let mut proposed = FIRST_STEP_S;
+    let mut proposed = f64::INFINITY;
     let mut watch = Watch::new(system);
 
     while t < t_end {
-        if system.begin(t, &y) {
-            proposed = proposed.min(FIRST_STEP_S);
+        let jumped = system.begin(t, &mut y) || t == t0;
+        if jumped {
             m.fresh_rates_at = f64::NAN;
             m.forget_slopes();
         }
@@ -49,8 +51,21 @@ pub fn integrate_rosenbrock<S: System + ?Sized>(
         if !options.ledgers {
             system.alarm_ledgers(&mut m.linear.ledgers);
         }
+        if jumped {
+            m.slopes_at(system, t, &y, &mut effort);
+            let fastest_per_s = (0..m.n)
+                .map(|k| m.linear.jacobian[k * m.n + k].abs())
+                .enumerate()
+                .filter(|(k, _)| !m.massless.contains(k))
+                .fold(0.0, |most, (_, slope)| f64::max(most, slope));
+            let first = FIRST_STEP_S.max(FIRST_STEP_SHARE / fastest_per_s);
+            proposed = proposed.min(first);
+        }
         watch.arm(system, t, &y);
         let stop = system.next_break(t).min(t_end);
+        if stop <= t {
+            return Err(IntegrationError::NothingKnown { at_h: t / 3600.0 });
+        }
         let mut happened = None;
         while t < stop && happened.is_none() {
             // A step that reaches the stop, or an even share of what is left.
@@ -145,6 +160,10 @@ struct Method {
     n: usize,
     /// Ledgers integrated: all or none.
     kept: usize,
+    /// Unknowns without a rate.
+    massless: Vec<usize>,
+    /// 1 for each unknown with a rate, 0 for others.
+    masses: Vec<f64>,
     linear: Linearisation,
     pattern: Option<Pattern>,
     factors: Factors,
@@ -171,12 +190,18 @@ struct Method {
 }
 
 impl Method {
-    fn new(n: usize, l: usize, options: &Options) -> Self {
-        let kept = if options.ledgers { l } else { 0 };
-        let w = n + kept;
+    fn new<S: System + ?Sized>(system: &S, options: &Options) -> Self {
+        let n = system.unknowns();
+        let kept = if options.ledgers { system.ledgers() } else { 0 };
+        let (w, l) = (n + kept, system.ledgers() + system.meters());
+        let massless = system.massless().to_vec();
+        let mut masses = vec![1.0; n];
+        massless.iter().for_each(|k| masses[*k] = 0.0);
         Self {
             n,
             kept,
+            massless,
+            masses,
             linear: Linearisation::new(n, l),
             pattern: None,
             factors: Factors::new(n),
@@ -219,7 +244,8 @@ impl Method {
         };
         if self.factored_for != h {
             self.factored_for = f64::NAN;
-            if !self.factors.factor(pattern, shift, &self.linear.jacobian) {
+            let jacobian = &self.linear.jacobian;
+            if !self.factors.factor(pattern, shift, &self.masses, jacobian) {
                 return f64::NAN;
             }
             self.factored_for = h;
@@ -250,6 +276,10 @@ impl Method {
             };
             let hd = h * D[i];
             let (unknowns, ledgers) = stage.split_at_mut(n);
+            // What is without mass has no memory of earlier stages.
+            for k in &self.massless {
+                unknowns[*k] = 0.0;
+            }
             for k in 0..n {
                 unknowns[k] += rates[k] + hd * self.linear.with_time[k];
             }

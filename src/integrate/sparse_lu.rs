@@ -133,8 +133,14 @@ impl Factors {
         }
     }
 
-    /// Factors `shift I - matrix`. Returns whether every pivot was usable.
-    pub fn factor(&mut self, pattern: &Pattern, shift: f64, matrix: &[f64]) -> bool {
+    /// Factors `shift M - matrix` with a diagonal `M`. Returns whether every pivot was usable.
+    pub fn factor(
+        &mut self,
+        pattern: &Pattern,
+        shift: f64,
+        masses: &[f64],
+        matrix: &[f64],
+    ) -> bool {
         let n = self.n;
         for (row, i) in self.lu.chunks_exact_mut(n).zip(&pattern.order) {
             let source = &matrix[i * n..(i + 1) * n];
@@ -142,8 +148,8 @@ impl Factors {
                 *value = -source[*j];
             }
         }
-        for k in 0..n {
-            self.lu[k * n + k] += shift;
+        for (k, unknown) in pattern.order.iter().enumerate() {
+            self.lu[k * n + k] += shift * masses[*unknown];
         }
         for k in 0..n {
             let pivot = self.lu[k * n + k];

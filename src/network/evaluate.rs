@@ -1,107 +1,36 @@
-//! Evaluates a network at one instant: heat balances, ledgers and their slopes.
+//! Evaluates a configuration at one instant: heat balances, ledgers and their slopes.
 
-use super::air_paths::AirWork;
-use super::elements::{INTERNAL, Mode};
-use super::{Configuration, Index, Network};
-
-/// Heat that each point gains, W, and what is booked in each ledger, W.
-#[derive(Debug)]
-pub struct Balance<'a> {
-    gains: &'a mut [f64],
-    ledgers: &'a mut [f64],
-}
-
-impl Balance<'_> {
-    /// Gives heat to a point.
-    pub fn give(&mut self, point: Index, q_W: f64) {
-        self.gains[point] += q_W;
-    }
-
-    /// Books heat that enters the audited nodes (negative: leaves).
-    pub fn book(&mut self, ledger: usize, q_W: f64) {
-        self.ledgers[ledger] += q_W;
-    }
-
-    /// Moves heat from one point to another; booked as leaving.
-    pub fn transfer(&mut self, from: Index, to: Index, ledger: usize, q_W: f64) {
-        self.gains[from] -= q_W;
-        self.gains[to] += q_W;
-        self.ledgers[ledger] -= q_W;
-    }
-}
-
-/// Slopes of the balances with every point's temperature, and their rates at fixed temperatures.
-#[derive(Debug)]
-pub struct Slopes<'a> {
-    points: usize,
-    gains: &'a mut [f64],
-    ledgers: &'a mut [f64],
-    gain_rates: &'a mut [f64],
-    ledger_rates: &'a mut [f64],
-}
-
-impl Slopes<'_> {
-    /// d(gain of `point`)/dT(`by`), W/K.
-    pub fn give(&mut self, point: Index, by: Index, slope: f64) {
-        self.gains[point * self.points + by] += slope;
-    }
-
-    /// d(ledger)/dT(`by`), W/K.
-    pub fn book(&mut self, ledger: usize, by: Index, slope: f64) {
-        self.ledgers[ledger * self.points + by] += slope;
-    }
-
-    /// Slope of a transfer, see [`Balance::transfer`].
-    pub fn transfer(&mut self, from: Index, to: Index, ledger: usize, by: Index, slope: f64) {
-        self.give(from, by, -slope);
-        self.give(to, by, slope);
-        self.book(ledger, by, -slope);
-    }
-
-    /// Explicit change with time of a point's gain, W/s.
-    pub fn give_rate(&mut self, point: Index, rate: f64) {
-        self.gain_rates[point] += rate;
-    }
-
-    /// Explicit change with time of a ledger, W/s.
-    pub fn book_rate(&mut self, ledger: usize, rate: f64) {
-        self.ledger_rates[ledger] += rate;
-    }
-
-    /// Explicit change with time of a transfer, W/s.
-    pub fn transfer_rate(&mut self, from: Index, to: Index, ledger: usize, rate: f64) {
-        if rate != 0.0 {
-            self.give_rate(from, -rate);
-            self.give_rate(to, rate);
-            self.book_rate(ledger, -rate);
-        }
-    }
-}
+use super::balance::{Balance, Sink, Slopes, Workspace};
+use super::elements::{Configuration, Element, Mode, Moment, Visitor};
+use super::{INTERNAL, Network};
 
 /// Room for one evaluation, reused so that nothing is allocated on the way.
-#[derive(Debug, Clone)]
+///
+/// Ledgers are followed by *meters*, the power of each control by itself.
+#[derive(Debug, Clone, Default)]
 pub struct Scratch {
     /// Heat each point gains, W.
     pub gains: Vec<f64>,
-    /// Ledgers, W; entry 0 is what moved inside.
+    /// Ledgers, W, the first of which is what moved inside; then meters, W.
     pub ledgers: Vec<f64>,
     /// Slopes of the gains, row by row, W/K.
     pub gain_slopes: Vec<f64>,
-    /// Slopes of the ledgers, row by row, W/K.
+    /// Slopes of ledgers and meters, row by row, W/K.
     pub ledger_slopes: Vec<f64>,
     /// Explicit rates of the gains, W/s.
     pub gain_rates: Vec<f64>,
-    /// Explicit rates of the ledgers, W/s.
+    /// Explicit rates of ledgers and meters, W/s.
     pub ledger_rates: Vec<f64>,
-    /// Room for the balance of moving air.
-    air: AirWork,
+    room: Workspace,
+    first_meter: usize,
 }
 
 impl Scratch {
-    /// Room for a network.
+    /// Room for a network and configurations of so many controls.
     #[must_use]
-    pub fn new(network: &Network) -> Self {
-        let (p, l) = (network.points(), network.ledgers.len());
+    pub fn new(network: &Network, controls: usize) -> Self {
+        let (p, first_meter) = (network.points(), network.ledgers().len());
+        let l = first_meter + controls;
         Self {
             gains: vec![0.0; p],
             ledgers: vec![0.0; l],
@@ -109,128 +38,116 @@ impl Scratch {
             ledger_slopes: vec![0.0; l * p],
             gain_rates: vec![0.0; p],
             ledger_rates: vec![0.0; l],
-            air: AirWork::default(),
+            room: Workspace::new(p),
+            first_meter,
         }
     }
 }
 
+struct Values<'a, 'b> {
+    m: &'a Moment<'a>,
+    room: &'a mut Workspace,
+    out: Balance<'b>,
+}
+
+impl Visitor for Values<'_, '_> {
+    #[inline(always)]
+    fn visit<E: Element>(&mut self, at: usize, element: &E) {
+        element.balance(at, self.m, self.room, &mut self.out);
+    }
+}
+
+struct Rises<'a, 'b> {
+    m: &'a Moment<'a>,
+    room: &'a mut Workspace,
+    out: Slopes<'b>,
+}
+
+impl Visitor for Rises<'_, '_> {
+    #[inline(always)]
+    fn visit<E: Element>(&mut self, at: usize, element: &E) {
+        element.slopes(at, self.m, self.room, &mut self.out);
+    }
+}
+
 impl Configuration {
-    /// Heat balances and ledgers at temperatures `t` (one per point, K) and grown fraction `f`.
+    /// Heat balances, ledgers and meters at a moment.
     ///
-    /// `modes` says what each control is doing; a node that holds gains nothing, and its heater's
-    /// ledger gets what balance asks for.
-    pub fn balance(&self, network: &Network, t: &[f64], f: f64, modes: &[Mode], s: &mut Scratch) {
+    /// `modes` says what each control is doing; a node that is held gains nothing, and its control's
+    /// ledger and meter get what balance asks for.
+    pub fn balance(&self, m: &Moment<'_>, modes: &[Mode], s: &mut Scratch) {
         s.gains.fill(0.0);
         s.ledgers.fill(0.0);
-        let mut out = Balance {
-            gains: &mut s.gains,
-            ledgers: &mut s.ledgers,
+        let (ledgers, meters) = s.ledgers.split_at_mut(s.first_meter);
+        let mut v = Values {
+            m,
+            room: &mut s.room,
+            out: Balance {
+                gains: &mut s.gains,
+                ledgers,
+            },
         };
-        for e in &self.conductors {
-            e.balance(t, &mut out);
+        self.each(&mut v);
+        let mut out = v.out;
+        // Powers that are given come first: those that hold answer to them too.
+        for ((c, mode), meter) in self.controls.iter().zip(modes).zip(&mut *meters) {
+            if let Mode::Full(way) = mode {
+                *meter = c.full_W(*way);
+                out.give(c.node(), *meter);
+                out.book(c.ledger(), *meter);
+            }
         }
-        for e in &self.radiators {
-            e.balance(t, &mut out);
-        }
-        for e in &self.convectors {
-            e.balance(t, f, &network.air, &mut out);
-        }
-        for e in &self.contacts {
-            e.balance(t, f, &mut out);
-        }
-        for e in &self.enclosures {
-            e.balance(t, f, &mut out);
-        }
-        if let Some(e) = &self.air_paths {
-            e.balance(t, &mut s.air, &mut out);
-        }
-        if let Some(e) = &self.plume {
-            e.balance(t, f, &network.air, &mut out);
-        }
-        if let Some(e) = &self.stream {
-            e.balance(t, network.reference_K, &mut out);
-        }
-        for e in &self.sources {
-            e.balance(t, &mut out);
-        }
-        for (c, mode) in self.controls.iter().zip(modes) {
-            match mode {
-                Mode::Off => {}
-                Mode::Full => {
-                    out.give(c.node, c.max_power_W);
-                    out.book(c.ledger, c.max_power_W);
-                }
-                Mode::Hold => {
-                    let q = -out.gains[c.node];
-                    out.give(c.node, q);
-                    out.book(c.ledger, q);
-                }
+        for ((c, mode), meter) in self.controls.iter().zip(modes).zip(meters) {
+            if let Mode::Hold(_) = mode {
+                *meter = -out.gains[c.node()];
+                out.give(c.node(), *meter);
+                out.book(c.ledger(), *meter);
             }
         }
     }
 
-    /// Slopes of [`Configuration::balance`]. `t` is used as scratch and left as it was.
-    pub fn slopes(
-        &self,
-        network: &Network,
-        t: &mut [f64],
-        f: f64,
-        f_rate: f64,
-        modes: &[Mode],
-        s: &mut Scratch,
-    ) {
-        s.gain_slopes.fill(0.0);
-        s.ledger_slopes.fill(0.0);
-        s.gain_rates.fill(0.0);
-        s.ledger_rates.fill(0.0);
-        let points = t.len();
-        let mut out = Slopes {
-            points,
-            gains: &mut s.gain_slopes,
-            ledgers: &mut s.ledger_slopes,
-            gain_rates: &mut s.gain_rates,
-            ledger_rates: &mut s.ledger_rates,
+    /// Slopes of [`Configuration::balance`].
+    pub fn slopes(&self, m: &Moment<'_>, modes: &[Mode], s: &mut Scratch) {
+        for numbers in [
+            &mut s.gain_slopes,
+            &mut s.ledger_slopes,
+            &mut s.gain_rates,
+            &mut s.ledger_rates,
+        ] {
+            numbers.fill(0.0);
+        }
+        let points = m.t.len();
+        let mut v = Rises {
+            m,
+            room: &mut s.room,
+            out: Slopes {
+                points,
+                gains: &mut s.gain_slopes,
+                ledgers: &mut s.ledger_slopes,
+                gain_rates: &mut s.gain_rates,
+                ledger_rates: &mut s.ledger_rates,
+            },
         };
-        for e in &self.conductors {
-            e.slopes(&mut out);
-        }
-        for e in &self.radiators {
-            e.slopes(t, &mut out);
-        }
-        for e in &self.convectors {
-            e.slopes(t, f, f_rate, &network.air, &mut out);
-        }
-        for e in &self.contacts {
-            e.slopes(t, f, f_rate, &mut out);
-        }
-        for e in &self.enclosures {
-            e.slopes(t, f, f_rate, &mut out);
-        }
-        if let Some(e) = &self.air_paths {
-            e.slopes(t, &mut s.air, &mut out);
-        }
-        if let Some(e) = &self.plume {
-            e.slopes(t, f, f_rate, &network.air, &mut out);
-        }
-        if let Some(e) = &self.stream {
-            e.slopes(&mut out);
-        }
-        for e in &self.sources {
-            e.slopes(&mut out);
-        }
-        for (c, mode) in self.controls.iter().zip(modes) {
-            if *mode == Mode::Hold {
-                let row = c.node * points;
-                for by in 0..points {
-                    let slope = std::mem::take(&mut out.gains[row + by]);
-                    out.ledgers[c.ledger * points + by] -= slope;
+        self.each(&mut v);
+        let out = v.out;
+        for (k, (c, mode)) in self.controls.iter().zip(modes).enumerate() {
+            if !matches!(mode, Mode::Hold(_)) {
+                continue;
+            }
+            let (row, meter) = (c.node() * points, s.first_meter + k);
+            let books = c.ledger() != INTERNAL;
+            for by in 0..points {
+                let slope = std::mem::take(&mut out.gains[row + by]);
+                out.ledgers[meter * points + by] = -slope;
+                if books {
+                    out.ledgers[c.ledger().0 * points + by] -= slope;
                 }
-                let rate = std::mem::take(&mut out.gain_rates[c.node]);
-                out.ledger_rates[c.ledger] -= rate;
+            }
+            let rate = std::mem::take(&mut out.gain_rates[c.node()]);
+            out.ledger_rates[meter] = -rate;
+            if books {
+                out.ledger_rates[c.ledger().0] -= rate;
             }
         }
-        // What moved inside is nobody's entry.
-        out.ledgers[INTERNAL * points..(INTERNAL + 1) * points].fill(0.0);
-        out.ledger_rates[INTERNAL] = 0.0;
     }
 }

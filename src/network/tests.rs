@@ -1,8 +1,5 @@
 //! Small networks against balances by hand, and slopes against differences.
 
-use super::air_paths::Draught;
-use super::elements::{Area, Mode};
-use super::evaluate::Scratch;
 use super::*;
 use crate::physics::GRAVITY_M_PER_S2;
 use crate::physics::air::{GAS_CONSTANT_J_PER_KGK, HEAT_CAPACITY_J_PER_KGK};
@@ -10,34 +7,41 @@ use crate::physics::openings::horizontal_exchange_m3_per_s;
 
 const PRESSURE_PA: f64 = 101_325.0;
 /// The ledger that is not internal.
-const OUT: usize = 1;
+const OUT: LedgerId = LedgerId(1);
+/// The growing body.
+const BODY: BodyId = BodyId(0);
 
+/// Nodes of 1 J/K, a room, a ledger, and a body at node 0.
 fn network(nodes: usize) -> Network {
-    let node = |k| Node {
-        name: format!("node {k}"),
-        capacity_J_per_K: 1.0,
-        audited: true,
-    };
-    let ledger = |name: &str| Ledger {
-        name: name.into(),
-        direction: Direction::Out,
-    };
-    Network {
-        nodes: (0..nodes).map(node).collect(),
-        boundaries: vec!["room".into()],
-        ledgers: vec![ledger("internal"), ledger("out")],
-        air: AirTable::new(PRESSURE_PA),
-        reference_K: 293.15,
+    let mut b = Builder::new(293.15, PRESSURE_PA);
+    for k in 0..nodes {
+        b.node(Node::new(format!("node {k}"), 1.0));
+    }
+    assert_eq!(b.ledger("out", Direction::Out), OUT);
+    assert_eq!(b.growing(0, Course::Constant(1.0)), BODY);
+    let mut network = b.finish();
+    network.given("room", Course::Constant(293.15));
+    network
+}
+
+fn moment<'a>(network: &'a Network, t: &'a [f64], shares: &'a [(f64, f64)]) -> Moment<'a> {
+    Moment {
+        t_s: 0.0,
+        t,
+        shares,
+        air: network.air(),
+        reference_K: network.reference_K(),
     }
 }
 
-/// Gains of each point, then what is booked in the ledger that is not internal, W.
+/// Gains of each point, then what is booked in the ledger that is not internal, W; `f` is the share of the
+/// body that is there.
 fn gains_W(c: &Configuration, t: &[f64], f: f64, modes: &[Mode]) -> Vec<f64> {
     let network = network(t.len() - 1);
-    let mut s = Scratch::new(&network);
-    c.balance(&network, t, f, modes, &mut s);
+    let mut s = Scratch::new(&network, c.controls.len());
+    c.balance(&moment(&network, t, &[(f, 0.0)]), modes, &mut s);
     let mut out = s.gains;
-    out.push(s.ledgers[OUT]);
+    out.push(s.ledgers[OUT.0]);
     out
 }
 
@@ -75,7 +79,7 @@ fn two_layers(heights_m: &[f64]) -> AirPaths {
 
 fn blown(paths: AirPaths, t: &[f64]) -> Vec<f64> {
     let c = Configuration {
-        air_paths: Some(paths),
+        air_paths: vec![paths],
         ..Configuration::default()
     };
     gains_W(&c, t, 1.0, &[])
@@ -119,7 +123,7 @@ fn an_open_top_gives_the_room_what_it_takes() {
     let mut paths = two_layers(&[]);
     paths.open_top = Some((0.1, 0.01));
     let ours = blown(paths, &t);
-    let flow = horizontal_exchange_m3_per_s(0.1, 0.01, t[1], t[2]) * density(310.0);
+    let flow = horizontal_exchange_m3_per_s::<f64>(0.1, 0.01, t[1], t[2]) * density(310.0);
     let by_hand = flow * HEAT_CAPACITY_J_PER_KGK * 20.0;
     assert!(by_hand > 1.0);
     near(ours[1], -by_hand, 1e-12);
@@ -183,14 +187,14 @@ fn what_a_fan_moves_comes_in() {
 fn a_balance_without_an_answer_is_forgotten() {
     let network = network(2);
     let c = Configuration {
-        air_paths: Some(two_layers(&[0.1, 0.5])),
+        air_paths: vec![two_layers(&[0.1, 0.5])],
         ..Configuration::default()
     };
     let sane = [311.0, 318.0, 300.0];
-    let mut s = Scratch::new(&network);
+    let mut s = Scratch::new(&network, 0);
     for absurd in [[872.0, -200.0, 300.0], [0.0, 318.0, 300.0]] {
-        c.balance(&network, &absurd, 1.0, &[], &mut s);
-        c.balance(&network, &sane, 1.0, &[], &mut s);
+        c.balance(&moment(&network, &absurd, &[(1.0, 0.0)]), &[], &mut s);
+        c.balance(&moment(&network, &sane, &[(1.0, 0.0)]), &[], &mut s);
         let by_itself = gains_W(&c, &sane, 1.0, &[]);
         for (ours, fresh) in s.gains.iter().zip(&by_itself) {
             near(*ours, *fresh, 1e-6);
@@ -203,10 +207,7 @@ fn a_balance_without_an_answer_is_forgotten() {
 #[test]
 fn each_element_keeps_heat_and_knows_its_slopes() {
     let air = AirTable::new(PRESSURE_PA);
-    let growing = Area {
-        fixed_m2: 0.02,
-        grown_m2: 0.1,
-    };
+    let growing = Area::growing(0.02, 0.1, BODY);
     let face = crate::physics::convection::ConvectiveFace {
         face: crate::physics::convection::Face::Vertical,
         length_m: 0.3,
@@ -217,35 +218,60 @@ fn each_element_keeps_heat_and_knows_its_slopes() {
     let contact = Contact {
         body: 1,
         base: 0,
+        grows: BODY,
         area_m2: 0.02,
         contact_W_per_m2K: 100.0,
         height_m: 0.15,
         conductivity_W_per_mK: 0.2,
     };
     let member = |point, ledger| Member { point, ledger };
-    let station = |surroundings, fraction| Station {
-        name: "",
-        surroundings,
-        fraction,
-    };
     let none = Configuration::default;
     let exact = 1e-6;
-    let cases: [(&str, Configuration, f64); 8] = [
+    // What stands on the diagonal, a face's view of itself, is left out.
+    let four = Enclosure::new(
+        vec![
+            member(0, INTERNAL),
+            member(1, INTERNAL),
+            member(2, INTERNAL),
+            member(3, OUT),
+        ],
+        vec![
+            0.7, 0.1, 0.2, 0.3, 0.1, 0.0, 0.4, 0.5, 0.2, 0.4, 0.9, 0.6, 0.3, 0.5, 0.6, 0.0,
+        ],
+        Some((1, growing)),
+    );
+    let two = Enclosure::new(
+        vec![member(0, INTERNAL), member(3, OUT)],
+        vec![0.0, 0.3, 0.3, 0.0],
+        None,
+    );
+    let warm = Convector::new(2, 0, growing, face, INTERNAL, &air);
+    let mut plume = Plume::new(vec![warm], vec![0, 1], vec![0.3], 0.1, 0.2).unwrap();
+    (plume.multiplier, plume.stirring_m3_per_s) = (0.9, 1e-3);
+    let rod = elements::stream::Rod {
+        feed_kg_per_s: 1e-5,
+        heat_capacity_J_per_kgK: 2000.0,
+        diameter_m: 1.75e-3,
+    };
+    let in_air = elements::stream::InAir {
+        rod_K: 313.0,
+        air_K: 308.0,
+        emissivity: 0.9,
+    };
+    let mut stream = Stream::new(rod, in_air, &air, (3, 2, 1), OUT);
+    stream.pass("tube", 0, 0.4, None);
+    stream.pass("gear", 1, 0.015, Some(300.0));
+    let holding = Side {
+        setpoint_K: 333.0,
+        most_W: 200.0,
+        hysteresis_K: 0.0,
+    };
+    let cases: [(&str, Configuration, f64); 9] = [
         (
             "conductor and radiator",
             Configuration {
-                conductors: vec![Conductor {
-                    a: 0,
-                    b: 3,
-                    conductance_W_per_K: 1.3,
-                    ledger: OUT,
-                }],
-                radiators: vec![Radiator {
-                    a: 1,
-                    b: 3,
-                    exchange_area_m2: 0.2,
-                    ledger: OUT,
-                }],
+                conductors: vec![Conductor::new(0, 3, 1.3).booked(OUT)],
+                radiators: vec![Radiator::new(1, 3, 0.2).booked(OUT)],
                 ..none()
             },
             exact,
@@ -261,15 +287,7 @@ fn each_element_keeps_heat_and_knows_its_slopes() {
         (
             "enclosure",
             Configuration {
-                // What stands on the diagonal, a face's view of itself, is left out.
-                enclosures: vec![std::sync::Arc::new(Enclosure::new(
-                    vec![member(0, 0), member(1, 0), member(2, 0), member(3, OUT)],
-                    vec![
-                        0.7, 0.1, 0.2, 0.3, 0.1, 0.0, 0.4, 0.5, 0.2, 0.4, 0.9, 0.6, 0.3, 0.5, 0.6,
-                        0.0,
-                    ],
-                    Some((1, growing)),
-                ))],
+                enclosures: vec![four.unwrap().into()],
                 ..none()
             },
             exact,
@@ -277,11 +295,7 @@ fn each_element_keeps_heat_and_knows_its_slopes() {
         (
             "enclosure that does not grow",
             Configuration {
-                enclosures: vec![std::sync::Arc::new(Enclosure::new(
-                    vec![member(0, 0), member(3, OUT)],
-                    vec![0.0, 0.3, 0.3, 0.0],
-                    None,
-                ))],
+                enclosures: vec![two.unwrap().into()],
                 ..none()
             },
             exact,
@@ -298,72 +312,54 @@ fn each_element_keeps_heat_and_knows_its_slopes() {
         (
             "plume",
             Configuration {
-                plume: Some(Plume {
-                    faces: vec![Convector::new(2, 0, growing, face, 0, &air)],
-                    layers: vec![0, 1],
-                    spreads: vec![2.0],
-                    multiplier: 0.9,
-                    section_m2: 0.2,
-                    stirring_m3_per_s: 1e-3,
-                }),
+                plumes: vec![plume],
                 ..none()
             },
-            5e-3,
+            2e-3,
         ),
         (
             "stream and source",
             Configuration {
-                stream: Some(Stream {
-                    capacity_rate_W_per_K: 0.02,
-                    store: 3,
-                    stations: vec![station(0, 0.3), station(1, 0.8)],
-                    outlet: 2,
-                    receiver: 1,
-                    ledger: OUT,
-                }),
+                streams: vec![stream],
                 sources: vec![Source {
-                    node: 0,
-                    power_W: 5.0,
                     per_K: 4e-3,
-                    ledger: OUT,
+                    ..Source::new(0, Course::Constant(5.0), OUT)
                 }],
                 ..none()
             },
             exact,
         ),
         (
+            "air paths",
+            Configuration {
+                air_paths: vec![AirPaths {
+                    room: 3,
+                    ..two_layers(&[0.1, 0.5])
+                }],
+                ..none()
+            },
+            // One-sided differences of a root.
+            2e-3,
+        ),
+        (
             "control that holds",
             Configuration {
-                conductors: vec![Conductor {
-                    a: 0,
-                    b: 1,
-                    conductance_W_per_K: 1.3,
-                    ledger: 0,
-                }],
+                conductors: vec![Conductor::new(0, 1, 1.3)],
                 contacts: vec![contact.clone()],
-                controls: vec![Control {
-                    node: 0,
-                    setpoint_K: 333.0,
-                    max_power_W: 200.0,
-                    ledger: OUT,
-                }],
+                controls: vec![Control::new(0, Some(holding), None, OUT).unwrap()],
                 ..none()
             },
             exact,
         ),
     ];
     let (f, f_rate) = (0.4, 1e-3);
-    let modes = [Mode::Hold];
+    let modes = [Mode::Hold(Way::Heat)];
     for (name, c, allowed) in cases {
         let network = network(3);
-        let mut t = vec![333.0, 318.0, 341.0, 297.0];
-        let mut s = Scratch::new(&network);
-        c.slopes(&network, &mut t, f, f_rate, &modes, &mut s);
-        assert_eq!(
-            t,
-            [333.0, 318.0, 341.0, 297.0],
-            "{name}: temperatures moved"
-        );
+        let t = vec![333.0, 318.0, 341.0, 297.0];
+        let mut s = Scratch::new(&network, c.controls.len());
+        let shares = [(f, f_rate)];
+        c.slopes(&moment(&network, &t, &shares), &modes, &mut s);
         let gains = gains_W(&c, &t, f, &modes);
         let together: f64 = gains[..3].iter().sum();
         let most = gains.iter().fold(0.0_f64, |m, q| m.max(q.abs()));
@@ -402,7 +398,7 @@ fn each_element_keeps_heat_and_knows_its_slopes() {
                 gains_W(&c, &t, f, &modes)
             };
             let mut ours: Vec<f64> = (0..points).map(|i| s.gain_slopes[i * points + j]).collect();
-            ours.push(s.ledger_slopes[OUT * points + j]);
+            ours.push(s.ledger_slopes[OUT.0 * points + j]);
             compare(
                 &format!("by T{j}"),
                 ours,
@@ -412,7 +408,7 @@ fn each_element_keeps_heat_and_knows_its_slopes() {
         let grown = |e: f64| gains_W(&c, &t, f + e, &modes);
         let by_f = differ(grown(1e-4), grown(-1e-4), 1e-4);
         let mut ours = s.gain_rates.clone();
-        ours.push(s.ledger_rates[OUT]);
+        ours.push(s.ledger_rates[OUT.0]);
         compare("by growth", ours, by_f.iter().map(|v| v * f_rate).collect());
     }
 }

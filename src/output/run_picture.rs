@@ -6,7 +6,7 @@ use super::chart::{
 };
 use super::report::{verdict_sentence, verdict_sentence_in};
 use super::words::{date_and_time, hours};
-use crate::chamber::nodes::{Entry, layer_name};
+use crate::chamber::things::layer_name;
 use crate::chamber::{Simulation, StationKind};
 use crate::network::Direction;
 use crate::quantity::System;
@@ -143,15 +143,13 @@ fn flows(f: &Findings, times: &[f64]) -> Vec<Line> {
     }
     let mut lines = Vec::new();
     let (mut sources, mut sinks) = (0, 0);
-    for (k, entry) in Entry::ALL.iter().enumerate() {
-        if matches!(entry, Entry::Internal | Entry::RoomCooler) {
-            continue;
-        }
+    for (id, entry) in s.chamber.network.reported() {
+        let k = id.position();
         let sum = s.trajectory.totals[k];
         if sum.abs() < SMALL_SHARE * total {
             continue;
         }
-        let (sign, role) = match entry.direction() {
+        let (sign, role) = match entry.direction {
             Direction::In => {
                 sources += 1;
                 (1.0, Role::Source(sources - 1))
@@ -174,9 +172,9 @@ fn flows(f: &Findings, times: &[f64]) -> Vec<Line> {
                 )
             })
             .collect();
-        let label = match entry.direction() {
-            Direction::In => format!("from {}", entry.name()),
-            Direction::Out => format!("out by {}", entry.name()),
+        let label = match entry.direction {
+            Direction::In => format!("from {}", entry.name),
+            Direction::Out => format!("out by {}", entry.name),
         };
         lines.push(Line {
             label,

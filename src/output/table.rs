@@ -19,12 +19,7 @@ pub fn check(run: &Run, s: &Simulation, every_s: f64) -> Result<Vec<u8>, csv::Er
             .iter()
             .map(|k| column("filament", k.name())),
     );
-    let names = network
-        .nodes
-        .iter()
-        .map(|n| &n.name)
-        .chain(&network.boundaries);
-    header.extend(names.map(|n| column("", n)));
+    header.extend(network.names().map(|n| column("", n)));
     w.write_record(&header)?;
     let end = s.trajectory.end_s();
     let rows = (end / every_s * (1.0 - 1e-12)).ceil() as u64;

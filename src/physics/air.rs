@@ -251,17 +251,17 @@ impl AirTable {
     /// Everything natural convection needs, in one look-up.
     #[inline]
     pub(crate) fn film(&self, film_K: f64) -> Film {
-        let (cell, x) = self.place(film_K);
-        let c = &cell.film;
-        let mut v = [0.0; 4];
-        for q in 0..4 {
-            v[q] = (c[0][q] + x * c[1][q]) + (x * x) * (c[2][q] + x * c[3][q]);
-        }
+        let [
+            buoyancy_per_m3K,
+            conductivity_W_per_mK,
+            vertical_factor,
+            cylinder_factor,
+        ] = self.film_with_slopes(film_K).0;
         Film {
-            buoyancy_per_m3K: v[0],
-            conductivity_W_per_mK: v[1],
-            vertical_factor: v[2],
-            cylinder_factor: v[3],
+            buoyancy_per_m3K,
+            conductivity_W_per_mK,
+            vertical_factor,
+            cylinder_factor,
         }
     }
 
@@ -280,9 +280,10 @@ impl AirTable {
         }
     }
 
-    /// [`AirTable::film`] and its slopes with the film temperature, per K.
+    /// The quantities of [`AirTable::film`] in the order of their fields, and their slopes with the film
+    /// temperature, per K.
     #[inline(always)]
-    pub(crate) fn film_with_slopes(&self, film_K: f64) -> (Film, Film) {
+    pub(crate) fn film_with_slopes(&self, film_K: f64) -> ([f64; 4], [f64; 4]) {
         let (cell, x) = self.place(film_K);
         let c = &cell.film;
         let (mut v, mut d) = ([0.0; 4], [0.0; 4]);
@@ -290,13 +291,7 @@ impl AirTable {
             v[q] = (c[0][q] + x * c[1][q]) + (x * x) * (c[2][q] + x * c[3][q]);
             d[q] = (c[1][q] + x * (2.0 * c[2][q] + x * 3.0 * c[3][q])) * (1.0 / TABLE_STEP_K);
         }
-        let film = |v: [f64; 4]| Film {
-            buoyancy_per_m3K: v[0],
-            conductivity_W_per_mK: v[1],
-            vertical_factor: v[2],
-            cylinder_factor: v[3],
-        };
-        (film(v), film(d))
+        (v, d)
     }
 
     /// g beta/(nu alpha) at a film temperature (K), 1/(m3 K): Ra is this times |dT| L^3.

@@ -1,6 +1,7 @@
 //! Air through openings: driven by pressure one way, or by its own weight both ways at once.
 
 use super::{GRAVITY_M_PER_S2, smooth};
+use crate::number::Number;
 
 /// Temperature difference below which the two-way flows bend to zero, K.
 pub const WEAK_EXCHANGE_K: f64 = 0.05;
@@ -135,23 +136,26 @@ pub fn exchange_froude(slenderness: f64) -> f64 {
 /// (NISTIR 89-4052, 1989), 34 % more: the lid's exchange is no better known than that.
 #[must_use]
 #[inline]
-pub fn horizontal_exchange_m3_per_s(
+pub fn horizontal_exchange_m3_per_s<D: Number>(
     area_m2: f64,
     thickness_m: f64,
-    below_K: f64,
-    above_K: f64,
-) -> f64 {
+    below_K: D,
+    above_K: D,
+) -> D {
     let lighter_K = below_K - above_K;
-    if lighter_K <= 0.0 || area_m2 <= 0.0 {
-        return 0.0;
+    if lighter_K.value() <= 0.0 || area_m2 <= 0.0 {
+        return D::of(0.0);
     }
     let diameter_m = (area_m2 * (4.0 / std::f64::consts::PI)).sqrt();
-    let buoyancy = GRAVITY_M_PER_S2 * diameter_m / (0.5 * (below_K + above_K));
-    exchange_froude(thickness_m / diameter_m)
-        * diameter_m
-        * diameter_m
-        * buoyancy.sqrt()
-        * smooth::sqrt(lighter_K, WEAK_EXCHANGE_K)
+    let mean_K = D::of(0.5) * (below_K + above_K);
+    let buoyancy = D::of(GRAVITY_M_PER_S2 * diameter_m) / mean_K;
+    let speed = buoyancy.through(|x| {
+        let root = x.sqrt();
+        (root, 0.5 / root)
+    });
+    D::of(exchange_froude(thickness_m / diameter_m) * diameter_m * diameter_m)
+        * speed
+        * lighter_K.through(|x| smooth::sqrt_with_slope(x, WEAK_EXCHANGE_K))
 }
 
 /// Volume flow each way through a vertical opening (the door's), m3/s: the warmer air leaves at the

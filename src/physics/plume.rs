@@ -1,6 +1,7 @@
 //! The plume that rises over a warm face and carries air from layer to layer.
 
 use super::{roots, smooth};
+use crate::number::Number;
 
 /// Convective power below which the plume's flow bends to zero, W. A plume of less than a watt does
 /// not form over a face of the size of a bed.
@@ -23,15 +24,23 @@ pub const WEAK_PLUME_W: f64 = 1.0;
 /// Turner 1956, Proc. R. Soc. A 234, 1-23.
 #[must_use]
 #[inline]
-pub fn plume_flow_m3_per_s(convective_W: f64, height_m: f64, virtual_origin_m: f64) -> f64 {
-    if convective_W <= 0.0 {
-        return 0.0;
+pub fn plume_flow_m3_per_s<D: Number>(convective_W: D, height_m: f64, virtual_origin_m: f64) -> D {
+    if convective_W.value() <= 0.0 {
+        return D::of(0.0);
     }
     let z = (height_m + virtual_origin_m).max(0.0);
     // z^(5/3) without a power function.
     let root = roots::cbrt(z);
     let rise = z * root * root;
-    0.005 * roots::cbrt(convective_W) * smooth::step(convective_W / WEAK_PLUME_W) * rise
+    let cube_root = convective_W.through(|p| {
+        let root = roots::cbrt(p);
+        (root, root / (3.0 * p))
+    });
+    let begun = convective_W.through(|p| {
+        let (share, slope) = smooth::step_with_slope(p / WEAK_PLUME_W);
+        (share, slope / WEAK_PLUME_W)
+    });
+    D::of(0.005) * cube_root * begun * D::of(rise)
 }
 
 /// Depth of the virtual origin below a flat source, m: z0 = d/(2 tan 12.5 deg), where a plume that

@@ -1,10 +1,11 @@
 //! A convective face made ready for the integrator: the same coefficient as
-//! [`ConvectiveFace::coefficient`], several times faster, with its slopes.
+//! [`ConvectiveFace::coefficient`], several times faster, with its slopes where they are asked for.
 //!
 //! Natural convection looks its powers of the Rayleigh number up in tables that all faces share;
 //! forced convection depends on the film temperature alone once speed and length are known, and
 //! becomes a short table of its own. Both tables are cubics with continuous slopes.
 
+use crate::number::Number;
 use std::sync::LazyLock;
 
 use super::air::AirTable;
@@ -61,17 +62,6 @@ pub struct PreparedFace {
     forced: Option<[[f64; 4]; FORCED_CELLS]>,
 }
 
-/// A coefficient and its slopes, W/(m2 K) and W/(m2 K2).
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Coefficient {
-    /// The coefficient.
-    pub value: f64,
-    /// Its slope with the surface's temperature.
-    pub by_surface: f64,
-    /// Its slope with the air's temperature.
-    pub by_air: f64,
-}
-
 impl PreparedFace {
     /// Prepares a face for air at one pressure.
     #[must_use]
@@ -116,123 +106,86 @@ impl PreparedFace {
         }
     }
 
-    /// The coefficient alone, W/(m2 K).
-    #[must_use]
-    #[inline]
-    pub fn value(&self, surface_K: f64, air_K: f64, air: &AirTable) -> f64 {
-        // Inlined, the slopes are left out by the compiler.
-        self.coefficient(surface_K, air_K, air).value
-    }
-
-    /// The coefficient, W/(m2 K), and its slopes.
+    /// The coefficient, W/(m2 K).
     #[must_use]
     #[inline(always)]
-    pub fn coefficient(&self, surface_K: f64, air_K: f64, air: &AirTable) -> Coefficient {
-        let film_K = 0.5 * (surface_K + air_K);
-        let (film, rise) = air.film_with_slopes(film_K);
+    pub fn coefficient<D: Number>(&self, surface_K: D, air_K: D, air: &AirTable) -> D {
+        let film_K = D::of(0.5) * (surface_K + air_K);
+        let [buoyancy, conductivity, vertical, cylinder] =
+            film_K.through_all(|t| air.film_with_slopes(t));
         let warmer = surface_K - air_K;
-        let (size, size_slope) = smooth::abs_with_slope(warmer, EQUAL_BAND_K);
-        let per_K = film.buoyancy_per_m3K * self.cube_m3;
-        let ra = per_K * size;
+        let size = warmer.through(|x| smooth::abs_with_slope(x, EQUAL_BAND_K));
+        let ra = buoyancy * D::of(self.cube_m3) * size;
         let p = &*POWERS;
-        // Nusselt number, its slope with Ra, and its plain slope with the temperature difference
-        // (in the band where a horizontal face changes over) and with the Prandtl factor.
-        let (nu, by_ra, by_warmer, by_factor) = match self.face {
+        let nu = match self.face {
             Face::Vertical => {
-                let (g, s) = p.vertical.at(ra);
-                let root = VERTICAL_STILL + film.vertical_factor * g;
-                (
-                    root * root,
-                    2.0 * root * film.vertical_factor * s,
-                    0.0,
-                    2.0 * root * g * rise.vertical_factor,
-                )
+                let root = D::of(VERTICAL_STILL) + vertical * ra.through(|x| p.vertical.at(x));
+                root * root
             }
             Face::Cylinder => {
-                let (g, s) = p.cylinder.at(ra);
-                let root = CYLINDER_STILL + film.cylinder_factor * g;
-                (
-                    root * root,
-                    2.0 * root * film.cylinder_factor * s,
-                    0.0,
-                    2.0 * root * g * rise.cylinder_factor,
-                )
+                let root = D::of(CYLINDER_STILL) + cylinder * ra.through(|x| p.cylinder.at(x));
+                root * root
             }
-            Face::Up => horizontal(p, ra, warmer, 1.0),
-            Face::Down => horizontal(p, ra, -warmer, -1.0),
+            Face::Up => horizontal(p, ra, warmer),
+            Face::Down => horizontal(p, ra, -warmer),
         };
-        let k = film.conductivity_W_per_mK * self.per_length;
-        let natural = nu * self.multiplier;
-        let scale = k * self.multiplier;
-        let mut value = natural * k;
-        let mut by_difference = scale * (by_ra * per_K * size_slope + by_warmer);
-        let mut by_film = natural * rise.conductivity_W_per_mK * self.per_length
-            + scale * (by_ra * rise.buoyancy_per_m3K * self.cube_m3 * size + by_factor);
-        if let Some(table) = &self.forced {
-            let (cell, s) = cell_and_place((film_K - FORCED_LOW_K) * (1.0 / FORCED_STEP_K));
-            let (cubic, s) = match table.get(cell) {
-                Some(cubic) => (*cubic, s),
-                None if film_K > FORCED_LOW_K => (table[FORCED_CELLS - 1], 0.5),
-                None => (table[0], -0.5),
-            };
-            let (forced, rise_over_cell) = cubic_at(cubic, s);
-            let rest_share = if self.face == Face::Cylinder {
-                CYLINDER_AT_REST
-            } else {
-                0.0
-            };
-            let rest = rest_share * k;
-            let rest_rise = rest_share * rise.conductivity_W_per_mK * self.per_length;
-            let above = value - rest;
-            let mixed = p
-                .cube_root
-                .at(forced * forced * forced + above * above * above)
-                .0;
-            // d(F^3 + N^3)^(1/3)/dN = (N/mixed)^2, and likewise for F.
-            let (natural_share, forced_share) = (above / mixed, forced / mixed);
-            let forced_rise = rise_over_cell * (1.0 / FORCED_STEP_K);
-            by_difference *= natural_share * natural_share;
-            by_film = rest_rise
-                + natural_share * natural_share * (by_film - rest_rise)
-                + forced_share * forced_share * forced_rise;
-            value = rest + mixed;
-        }
-        Coefficient {
-            value,
-            by_surface: by_difference + 0.5 * by_film,
-            by_air: 0.5 * by_film - by_difference,
-        }
+        let k = conductivity * D::of(self.per_length);
+        let natural = nu * D::of(self.multiplier) * k;
+        let Some(table) = &self.forced else {
+            return natural;
+        };
+        let forced = film_K.through(|t| forced_at(table, t));
+        let rest = match self.face {
+            Face::Cylinder => D::of(CYLINDER_AT_REST) * k,
+            Face::Vertical | Face::Up | Face::Down => D::of(0.0),
+        };
+        let above = natural - rest;
+        let cubes = forced * forced * forced + above * above * above;
+        rest + cubes.through(|x| p.cube_root.at(x))
     }
 }
 
-/// A horizontal face whose air is driven away where `lighter` is positive. `turn` is the sign of
-/// `lighter` in the surface's excess temperature.
+/// The forced table's value and slope; beyond its ends it stays what it is there.
 #[inline(always)]
-fn horizontal(p: &Powers, ra: f64, lighter: f64, turn: f64) -> (f64, f64, f64, f64) {
-    if lighter >= EQUAL_BAND_K {
-        let (nu, s) = p.away.at(ra);
-        return (nu, s, 0.0, 0.0);
+fn forced_at(table: &[[f64; 4]; FORCED_CELLS], film_K: f64) -> (f64, f64) {
+    let (cell, s) = cell_and_place((film_K - FORCED_LOW_K) * (1.0 / FORCED_STEP_K));
+    match table.get(cell) {
+        Some(cubic) => {
+            let (value, rise) = cubic_at(*cubic, s);
+            (value, rise * (1.0 / FORCED_STEP_K))
+        }
+        None if film_K > FORCED_LOW_K => (cubic_at(table[FORCED_CELLS - 1], 0.5).0, 0.0),
+        None => (cubic_at(table[0], -0.5).0, 0.0),
     }
-    if lighter <= -EQUAL_BAND_K {
-        let (nu, s) = p.toward.at(ra);
-        return (nu, s, 0.0, 0.0);
+}
+
+/// A horizontal face whose air is driven away where `lighter` is positive, toward it where it is
+/// negative; between, the two are mixed.
+#[inline(always)]
+fn horizontal<D: Number>(p: &Powers, ra: D, lighter: D) -> D {
+    if lighter.value() >= EQUAL_BAND_K {
+        return ra.through(|x| p.away.at(x));
     }
-    let x = 0.5 * (lighter / EQUAL_BAND_K + 1.0);
-    let share = smooth::step(x);
-    let ((away, a), (toward, b)) = (p.away.at(ra), p.toward.at(ra));
-    // Slope of the step 10x3 - 15x4 + 6x5.
-    let steep = 30.0 * x * x * (1.0 - x) * (1.0 - x) * 0.5 / EQUAL_BAND_K;
-    (
-        toward + share * (away - toward),
-        b + share * (a - b),
-        turn * steep * (away - toward),
-        0.0,
-    )
+    if lighter.value() <= -EQUAL_BAND_K {
+        return ra.through(|x| p.toward.at(x));
+    }
+    let share = lighter.through(|x| {
+        let (share, slope) = smooth::step_with_slope(0.5 * (x / EQUAL_BAND_K + 1.0));
+        (share, slope * 0.5 / EQUAL_BAND_K)
+    });
+    let (away, toward) = (ra.through(|x| p.away.at(x)), ra.through(|x| p.toward.at(x)));
+    toward + share * (away - toward)
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::number::Dual;
+
+    fn fast_flux(face: &PreparedFace, surface_K: f64, air_K: f64, air: &AirTable) -> Dual<2> {
+        let (s, a) = (Dual::input(surface_K, 0), Dual::input(air_K, 1));
+        face.coefficient(s, a, air) * (s - a)
+    }
 
     /// The reference is the plain function with its roots and powers, whose own checks against
     /// published values stand beside it. 3e-6: the two tables' errors together.
@@ -255,27 +208,28 @@ mod tests {
                             -40.0, -7.0, -0.3, -0.02, 0.0, 0.01, 0.04, 0.2, 3.0, 25.0, 200.0,
                         ] {
                             let s = air_K + warmer;
+                            let flux = fast_flux(&fast, s, air_K, &air);
                             let got = fast.coefficient(s, air_K, &air);
                             let want = plain.coefficient(s, air_K, &air);
                             let at = format!(
                                 "{face:?} {speed_m_per_s} m/s {length_m} m {air_K} K {warmer} K"
                             );
-                            assert!(
-                                (got.value / want - 1.0).abs() < 3e-6,
-                                "{at}: {} {want}",
-                                got.value
-                            );
-                            let flux = |s: f64, a: f64| plain.coefficient(s, a, &air) * (s - a);
+                            assert!((got / want - 1.0).abs() < 3e-6, "{at}: {got} {want}");
+                            let by_hand = |s: f64, a: f64| plain.coefficient(s, a, &air) * (s - a);
                             let e = 1e-4;
-                            let by_surface = (flux(s + e, air_K) - flux(s - e, air_K)) / (2.0 * e);
-                            let by_air = (flux(s, air_K + e) - flux(s, air_K - e)) / (2.0 * e);
-                            let ours = got.value + warmer * got.by_surface;
+                            let by_surface =
+                                (by_hand(s + e, air_K) - by_hand(s - e, air_K)) / (2.0 * e);
+                            let by_air =
+                                (by_hand(s, air_K + e) - by_hand(s, air_K - e)) / (2.0 * e);
+                            let [ours, ours_by_air] = flux.slopes;
                             assert!(
                                 (ours / by_surface - 1.0).abs() < 1e-3,
                                 "{at}: {ours} {by_surface}"
                             );
-                            let ours = -got.value + warmer * got.by_air;
-                            assert!((ours / by_air - 1.0).abs() < 1e-3, "{at}: {ours} {by_air}");
+                            assert!(
+                                (ours_by_air / by_air - 1.0).abs() < 1e-3,
+                                "{at}: {ours_by_air} {by_air}"
+                            );
                         }
                     }
                 }
@@ -298,8 +252,8 @@ mod tests {
         let high_K = FORCED_LOW_K + FORCED_STEP_K * FORCED_CELLS as f64;
         for (end_K, beyond_K) in [(FORCED_LOW_K, 230.0), (high_K, 640.0)] {
             let (end, beyond) = (
-                fast.value(end_K, end_K, &air),
-                fast.value(beyond_K, beyond_K, &air),
+                fast.coefficient(end_K, end_K, &air),
+                fast.coefficient(beyond_K, beyond_K, &air),
             );
             let plain = face.coefficient(end_K, end_K, &air);
             assert!((end / plain - 1.0).abs() < 3e-6, "{end} {plain}");

@@ -52,6 +52,17 @@ pub(crate) fn sqrt(x: f64, band: f64) -> f64 {
     x.sqrt() * step(x / band)
 }
 
+/// [`sqrt`] and its slope.
+#[inline]
+pub(crate) fn sqrt_with_slope(x: f64, band: f64) -> (f64, f64) {
+    if x <= 0.0 {
+        return (0.0, 0.0);
+    }
+    let root = x.sqrt();
+    let (share, rise) = step_with_slope(x / band);
+    (root * share, 0.5 * share / root + root * rise / band)
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -79,6 +90,26 @@ mod tests {
                 let (value, slope) = jumps(f, at);
                 assert!(value < 2e-5, "value jumps by {value} at {at}");
                 assert!(slope < 4e-4, "slope jumps by {slope} at {at}");
+            }
+        }
+    }
+
+    /// Central differences of the functions themselves: truncation and rounding below 1e-8.
+    #[test]
+    fn slopes_are_those_of_the_functions() {
+        type Pair = (fn(f64) -> f64, fn(f64) -> (f64, f64));
+        let pairs: [Pair; 3] = [
+            (step, step_with_slope),
+            (|x| abs(x, 0.2), |x| abs_with_slope(x, 0.2)),
+            (|x| sqrt(x, 0.2), |x| sqrt_with_slope(x, 0.2)),
+        ];
+        for (k, (plain, both)) in pairs.into_iter().enumerate() {
+            for x in [-0.5, -0.1, 0.03, 0.11, 0.19, 0.4, 0.9, 1.7] {
+                let (value, slope) = both(x);
+                let e = 1e-6;
+                let want = (plain(x + e) - plain(x - e)) / (2.0 * e);
+                assert_eq!(value, plain(x));
+                assert!((slope - want).abs() < 1e-7, "{k} at {x}: {slope} {want}");
             }
         }
     }

@@ -251,19 +251,15 @@ fn above(simulation: &Simulation, level_K: f64) -> (f64, Option<f64>) {
 
 fn nodes(simulation: &Simulation) -> Vec<NodeFindings> {
     let network = &simulation.chamber.network;
-    let names = network
-        .nodes
-        .iter()
-        .map(|n| &n.name)
-        .chain(&network.boundaries);
     let pieces = &simulation.trajectory.pieces;
     let span = simulation.trajectory.end_s() - simulation.trajectory.begin_s();
-    let part = simulation.chamber.points.part;
-    names
+    let reading = simulation.reading();
+    network
+        .names()
         .enumerate()
         .map(|(point, name)| {
             let mut f = NodeFindings {
-                name: name.clone(),
+                name: name.to_owned(),
                 min_K: f64::INFINITY,
                 mean_K: 0.0,
                 max_K: f64::NEG_INFINITY,
@@ -271,8 +267,8 @@ fn nodes(simulation: &Simulation) -> Vec<NodeFindings> {
             };
             for piece in pieces {
                 let mut cubic = Cubic::default();
-                if point == part || point >= network.nodes.len() {
-                    // No cubics: look at five places.
+                if !reading.is_cubic(point) {
+                    // Look at five places.
                     const PLACES: [f64; 5] = [0.0, 0.25, 0.5, 0.75, 1.0];
                     const SIMPSON: [f64; 5] = [
                         7.0 / 90.0,

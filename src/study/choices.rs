@@ -48,21 +48,23 @@ const NEGLIGIBLE_K: f64 = 0.5;
 pub fn choices(f: &Findings) -> Choices {
     let chamber = &f.simulation.chamber;
     let p = &chamber.points;
-    let chains = [Some(&p.lid), p.walls.first(), Some(&p.door), Some(&p.floor)];
-    let panels = chamber
-        .biot
-        .iter()
-        .zip(chains)
-        .map(|((name, biot), chain)| PanelChoice {
-            name: name.clone(),
-            biot: *biot,
-            nodes: chain.map_or(1, |c| c.links.len() + 1),
-        })
-        .collect();
+    let m = &chamber.run().machine;
+    let walls = p.walls.first().unwrap_or(&p.lid);
+    let panels = [
+        ("lid", &m.lid, &p.lid),
+        ("walls", &m.walls, walls),
+        ("door", &m.door, &p.door),
+        ("floor", &m.floor, &p.floor),
+    ];
+    let panels = panels.map(|(place, panel, chain)| PanelChoice {
+        name: format!("{place} ({})", panel.name),
+        biot: chain.biot,
+        nodes: chain.links.len() + 1,
+    });
     Choices {
         air_layers: p.air.len(),
-        nodes: chamber.network.nodes.len(),
-        panels,
+        nodes: chamber.network.nodes().len(),
+        panels: panels.to_vec(),
         correlations: correlations(f),
     }
 }
@@ -76,8 +78,7 @@ fn correlations(f: &Findings) -> Vec<CorrelationChoice> {
     for piece in simulation.trajectory.pieces.iter().skip(4).step_by(8) {
         simulation.points_at(piece, 1.0, &mut t);
         let c = simulation.elements_of(piece);
-        let plume_faces = c.plume.iter().flat_map(|p| &p.faces);
-        for face in c.convectors.iter().chain(plume_faces) {
+        for face in c.faces() {
             visit(face, &t, simulation, &mut found);
         }
     }
@@ -93,15 +94,15 @@ fn visit(
     let network = &simulation.chamber.network;
     let (surface_K, air_K) = (t[c.surface], t[c.air]);
     let face = network
-        .nodes
+        .nodes()
         .get(c.surface)
         .map_or("room", |node| node.name.as_str());
     if (surface_K - air_K).abs() >= NEGLIGIBLE_K {
-        let ra = c.face.rayleigh(surface_K, air_K, &network.air);
+        let ra = c.face.rayleigh(surface_K, air_K, network.air());
         note(found, range(c.face.face, surface_K > air_K), ra, face);
     }
     if c.face.speed_m_per_s > 0.0 {
-        let re = c.face.reynolds(surface_K, air_K, &network.air);
+        let re = c.face.reynolds(surface_K, air_K, network.air());
         note(found, forced_range(c.face.face), re, face);
     }
 }

@@ -233,16 +233,10 @@ fn ranges_and_pressure(simulation: &Simulation, found: &mut Vec<Warning>) {
     for piece in simulation.trajectory.pieces.iter().skip(4).step_by(8) {
         simulation.points_at(piece, 1.0, &mut t);
         let c = simulation.elements_of(piece);
-        let faces = c
-            .convectors
-            .iter()
-            .chain(c.plume.iter().flat_map(|p| &p.faces));
-        for face in faces {
+        for face in c.faces() {
             visit(face, &t, network, &mut met);
         }
-        if let Some(paths) = &c.air_paths
-            && !paths.draughts.is_empty()
-        {
+        for paths in c.air_paths.iter().filter(|p| !p.draughts.is_empty()) {
             let state = paths.state(&t);
             if state.floor_Pa.abs() > pressure.abs() {
                 pressure = state.floor_Pa;
@@ -277,10 +271,10 @@ fn visit(c: &Convector, t: &[f64], network: &crate::network::Network, met: &mut 
         return;
     }
     let place = || {
-        let node = network.nodes.get(c.surface);
+        let node = network.nodes().get(c.surface);
         node.map_or_else(|| "room".to_owned(), |n| n.name.clone())
     };
-    let air = &network.air;
+    let air = network.air();
     note(
         range(c.face.face, s > a),
         c.face.rayleigh(s, a, air),

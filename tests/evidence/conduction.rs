@@ -2,8 +2,9 @@
 
 use crate::case::{Case, Cases, Source::*, Tolerance::*};
 use crate::grids::Grid;
-use crate::plain::{Given, Plain, conductor, constant, source};
-use dogdays::network::Configuration;
+use crate::plain::{Plain, conductor, constant, source};
+use dogdays::course::Course;
+use dogdays::network::{Configuration, Schedule};
 use dogdays::physics::conduction::{Slab, slices, slices_at_most};
 use std::f64::consts::{PI, TAU};
 
@@ -12,8 +13,8 @@ use std::f64::consts::{PI, TAU};
 fn wall(
     layers: &[Slab],
     h_for_slices: f64,
-    front: (f64, Given),
-    back: (f64, Given),
+    front: (f64, Course),
+    back: (f64, Course),
 ) -> (Plain, usize) {
     let nodes = slices_at_most(layers, h_for_slices, h_for_slices, 1000);
     let n = nodes.capacities_J_per_m2K.len();
@@ -71,7 +72,7 @@ fn series(c: &mut Cases) {
         let h = bi * 0.2 / l;
         let diffusivity = 0.2 / (1200.0 * 1200.0);
         let rows: Vec<usize> = (0..g.rows).filter(|i| g.column("Bi")[*i] == bi).collect();
-        let (mut p, n) = wall(&[s], h, (0.0, constant(300.0)), (h, constant(300.0)));
+        let (p, n) = wall(&[s], h, (0.0, constant(300.0)), (h, constant(300.0)));
         let end = 2.0 * l * l / diffusivity;
         let run = p.run(true, end, &vec![400.0; n], 1e-5);
         let mut y = vec![0.0; n];
@@ -100,7 +101,7 @@ fn series(c: &mut Cases) {
 
 fn examples(c: &mut Cases) {
     let s = slab(0.04, 63.9, 7832.0, 434.0);
-    let (mut p, n) = wall(
+    let (p, n) = wall(
         &[s],
         500.0,
         (0.0, constant(333.15)),
@@ -168,9 +169,14 @@ fn semi_infinite(c: &mut Cases) {
     let (k, rho, cp) = (1.4, 2000.0, 1000.0);
     let alpha = k / (rho * cp);
     let w = TAU / day;
-    let swing: Given = Box::new(move |t| (300.0 + 10.0 * (w * t).sin(), 10.0 * w * (w * t).cos()));
+    // A sine from the start: its crest comes after a quarter of a day.
+    let swing = Course::Swing {
+        mean: 300.0,
+        amplitude: 10.0,
+        crest_s: 21_600.0,
+    };
     // h 28 over 1 m cuts 200 slices of 5 mm.
-    let (mut p, n) = wall(
+    let (p, n) = wall(
         &[slab(1.0, k, rho, cp)],
         28.0,
         (1e6, swing),
@@ -208,7 +214,7 @@ fn semi_infinite(c: &mut Cases) {
             "slices of 5 mm",
         );
     }
-    let (mut p, n) = wall(
+    let (p, n) = wall(
         &[slab(3.0, 0.52, 2050.0, 1840.0)],
         34.67,
         (1e6, constant(258.15)),
@@ -236,7 +242,9 @@ fn semi_infinite(c: &mut Cases) {
         (0.0, constant(300.0)),
         (0.0, constant(300.0)),
     );
-    p.stretches[0].1.sources = vec![source(0, 100.0)];
+    let mut elements = p.schedule.configurations()[0].clone();
+    elements.sources = vec![source(0, 100.0)];
+    p.schedule = Schedule::always(elements);
     let t = 6.0 * 3600.0;
     let run = p.run(true, t, &vec![300.0; n], 1e-5);
     let mut y = vec![0.0; n];
@@ -278,7 +286,7 @@ fn steady(c: &mut Cases) {
         slab(0.1, 0.04, 30.0, 1400.0),
         slab(0.1, 0.7, 1700.0, 800.0),
     ];
-    let (mut p, n) = wall(
+    let (p, n) = wall(
         &layers,
         7.7,
         (1.0 / 0.13, constant(293.15)),

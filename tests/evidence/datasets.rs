@@ -2,12 +2,15 @@
 
 use crate::case::{Case, Cases, Source::*, Tolerance::*};
 use crate::grids::Grid;
-use crate::plain::{Given, Plain, conductor};
+use crate::plain::{Plain, conductor};
+use dogdays::course::{Course, Points};
 use dogdays::network::Configuration;
 
 /// Values held for a minute each.
-fn held(values: Vec<f64>) -> Given {
-    Box::new(move |t| (values[((t / 60.0) as usize).min(values.len() - 1)], 0.0))
+fn held(g: &Grid, column: &str) -> Course {
+    let times_s = g.column("time_s").to_vec();
+    let points = Points::new(times_s, g.column(column).to_vec());
+    Course::steps(points.expect("rising times").into())
 }
 
 pub fn cases() -> Vec<Case> {
@@ -17,15 +20,11 @@ pub fn cases() -> Vec<Case> {
         conductors: vec![conductor(0, 1, 1.0 / 0.1), conductor(0, 2, 1.0 / 0.25)],
         ..Configuration::default()
     };
-    let mut p = Plain::new(
+    let p = Plain::new(
         &[2000.0],
-        vec![
-            held(g.column("Ti1_K").to_vec()),
-            held(g.column("Ti2_K").to_vec()),
-        ],
+        vec![held(&g, "Ti1_K"), held(&g, "Ti2_K")],
         vec![(0.0, elements)],
     );
-    p.kinks_s = g.column("time_s").to_vec();
     let end = g.column("time_s")[g.rows - 1];
     let run = p.run(true, end, &[293.15], 1e-4);
     let mut y = [0.0];

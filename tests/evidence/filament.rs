@@ -3,8 +3,9 @@
 use crate::case::{Case, Cases, Source::*, Tolerance::*};
 use crate::grids::Grid;
 use crate::plain::{Plain, constant};
-use dogdays::network::stream::{Station, Stream};
-use dogdays::network::{Configuration, elements::INTERNAL};
+use dogdays::network::Stream;
+use dogdays::network::elements::stream::{InAir, Rod};
+use dogdays::network::{Configuration, INTERNAL};
 use dogdays::physics::air::{AirTable, SEA_LEVEL_PRESSURE_PA};
 use dogdays::physics::filament::{advance_K, air_coefficient, decay_length_m, fraction_exchanged};
 
@@ -46,27 +47,28 @@ pub fn cases() -> Vec<Case> {
         "the march's own error",
     );
     // Three stations; heat that each gives, and closure.
-    let fractions = [0.3, 0.6, 0.9];
-    let stream = Stream {
-        capacity_rate_W_per_K: 0.006,
-        store: 0,
-        stations: (0..3)
-            .map(|k| Station {
-                name: "s",
-                surroundings: k + 1,
-                fraction: fractions[k],
-            })
-            .collect(),
-        outlet: 4,
-        receiver: 5,
-        ledger: INTERNAL,
+    let rod = Rod {
+        feed_kg_per_s: 3e-6,
+        heat_capacity_J_per_kgK: 2000.0,
+        diameter_m: 1.75e-3,
     };
+    let in_air = InAir {
+        rod_K: 313.0,
+        air_K: 308.0,
+        emissivity: 0.9,
+    };
+    let air = AirTable::new(SEA_LEVEL_PRESSURE_PA);
+    let mut stream = Stream::new(rod, in_air, &air, (0, 4, 5), INTERNAL);
+    let decay_m = decay_length_m(3e-6, 2000.0, 1.75e-3, 300.0);
+    for (k, fraction) in [0.3_f64, 0.6, 0.9].into_iter().enumerate() {
+        stream.pass("s", k + 1, -decay_m * (1.0 - fraction).ln(), Some(300.0));
+    }
     let t = [300.0, 310.0, 320.0, 330.0, 480.0, 330.0];
     let elements = Configuration {
-        stream: Some(stream),
+        streams: vec![stream],
         ..Configuration::default()
     };
-    let mut p = Plain::new(
+    let p = Plain::new(
         &[],
         t.iter().map(|t| constant(*t)).collect(),
         vec![(0.0, elements)],
@@ -85,7 +87,6 @@ pub fn cases() -> Vec<Case> {
         );
     }
     let g = Grid::read("rod.csv");
-    let air = AirTable::new(SEA_LEVEL_PRESSURE_PA);
     c.grid(
         "still air around a rod of 1.75 and 2.85 mm, 1 to 30 K warmer or cooler, emissivity 0.9",
         "W/(m2 K)",

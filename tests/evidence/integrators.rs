@@ -40,13 +40,13 @@ fn compare(
     network: &str,
     library: &str,
     source: Source,
-    mut p: Plain,
+    p: Plain,
     end_s: f64,
     stiff: bool,
     name: &str,
 ) {
     let g = Grid::read(&format!("network_{network}_{library}.csv"));
-    let n = p.network.nodes.len();
+    let n = p.network.nodes().len();
     let run = p.run(stiff, end_s, &vec![START_K; n], 1e-6);
     let mut y = vec![0.0; n];
     let mut pairs = Vec::new();

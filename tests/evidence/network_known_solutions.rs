@@ -4,8 +4,8 @@ use crate::case::{Case, Cases, Source::*, Tolerance::*};
 use crate::grids::Grid;
 use crate::plain::{Plain, conductor, constant, radiator, source};
 use crate::reference_networks::{LINEAR_END_S, START_K, linear};
-use dogdays::network::elements::{COPPER_PER_K, INTERNAL};
-use dogdays::network::{Configuration, Source};
+use dogdays::network::elements::source::COPPER_PER_K;
+use dogdays::network::{Configuration, INTERNAL, Source};
 use nalgebra::{DMatrix, DVector};
 use std::f64::consts::PI;
 
@@ -18,7 +18,7 @@ pub fn cases() -> Vec<Case> {
     thermocouple(&mut c);
     fins(&mut c);
     let g = Grid::read("network_linear_ngspice.csv");
-    let mut p = linear();
+    let p = linear();
     let run = p.run(true, LINEAR_END_S, &[START_K; 5], 1e-6);
     let mut y = [0.0; 5];
     let mut pairs = Vec::new();
@@ -42,7 +42,7 @@ fn lumped(c: &mut Cases) {
         conductors: vec![conductor(0, 1, 2.0)],
         ..Configuration::default()
     };
-    let mut p = Plain::new(&[1200.0], vec![constant(300.0)], vec![(0.0, elements)]);
+    let p = Plain::new(&[1200.0], vec![constant(300.0)], vec![(0.0, elements)]);
     for (stiff, name) in [(true, "main integrator"), (false, "explicit integrator")] {
         let run = p.run(stiff, 3600.0, &[400.0], 1e-6);
         let mut y = [0.0];
@@ -67,7 +67,7 @@ fn lumped(c: &mut Cases) {
         radiators: vec![radiator(0, 1, 0.5)],
         ..Configuration::default()
     };
-    let mut p = Plain::new(&[500.0], vec![constant(0.0)], vec![(0.0, elements)]);
+    let p = Plain::new(&[500.0], vec![constant(0.0)], vec![(0.0, elements)]);
     let run = p.run(true, 3600.0, &[600.0], 1e-6);
     let mut y = [0.0];
     let s = 0.5 * 5.670374419e-8 / 500.0;
@@ -88,16 +88,14 @@ fn lumped(c: &mut Cases) {
     );
     // Copper losses rise with temperature: 10 W at 20 degC.
     let copper = Source {
-        node: 0,
-        power_W: 10.0,
         per_K: COPPER_PER_K,
-        ledger: INTERNAL,
+        ..Source::new(0, constant(10.0), INTERNAL)
     };
     let elements = Configuration {
         sources: vec![copper],
         ..Configuration::default()
     };
-    let mut p = Plain::new(&[1.0], vec![], vec![(0.0, elements)]);
+    let p = Plain::new(&[1.0], vec![], vec![(0.0, elements)]);
     c.number(
         "copper loss of 10 W at 20 degC, at 75 degC",
         "W",
@@ -119,7 +117,7 @@ fn two_nodes(c: &mut Cases) {
             conductors: vec![conductor(0, 1, g12), conductor(1, 2, g2)],
             ..Configuration::default()
         };
-        let mut p = Plain::new(&[c1, c2], vec![constant(300.0)], vec![(0.0, elements)]);
+        let p = Plain::new(&[c1, c2], vec![constant(300.0)], vec![(0.0, elements)]);
         let run = p.run(true, 7200.0, &[340.0, 310.0], 1e-6);
         let a = DMatrix::from_row_slice(2, 2, &[-g12 / c1, g12 / c1, g12 / c2, -(g12 + g2) / c2]);
         let y0 = DVector::from_vec(vec![40.0, 10.0]);
@@ -149,12 +147,12 @@ fn thermocouple(c: &mut Cases) {
         conductors: vec![conductor(0, 1, 400.0 * area)],
         ..Configuration::default()
     };
-    let mut p = Plain::new(
+    let p = Plain::new(
         &[capacity],
         vec![constant(473.15)],
         vec![(0.0, bare.clone())],
     );
-    let reach = |p: &mut Plain, target: f64| {
+    let reach = |p: &Plain, target: f64| {
         let run = p.run(true, 20.0, &[298.15], 1e-6);
         let mut y = [0.0];
         (0..20_000)
@@ -170,7 +168,7 @@ fn thermocouple(c: &mut Cases) {
         "s",
         (Incropera, "example 5.1"),
         5.2,
-        reach(&mut p, 472.15),
+        reach(&p, 472.15),
         Absolute(0.06),
         "two digits printed; its diameter is rounded",
     );
@@ -178,7 +176,7 @@ fn thermocouple(c: &mut Cases) {
         radiators: vec![radiator(0, 2, 0.9 * area)],
         ..bare
     };
-    let mut p = Plain::new(
+    let p = Plain::new(
         &[capacity],
         vec![constant(473.15), constant(673.15)],
         vec![(0.0, duct)],
@@ -197,7 +195,7 @@ fn thermocouple(c: &mut Cases) {
         "s",
         (Incropera, "example 5.2"),
         4.9,
-        reach(&mut p, 490.85),
+        reach(&p, 490.85),
         Absolute(0.1),
         "two digits printed; within 1 K of the end the time is sensitive",
     );
@@ -220,7 +218,7 @@ fn fins(c: &mut Cases) {
             conductors,
             ..Configuration::default()
         };
-        let mut p = Plain::new(
+        let p = Plain::new(
             &vec![1.0; n],
             vec![constant(373.15), constant(298.15)],
             vec![(0.0, elements)],

@@ -3,8 +3,7 @@
 use crate::case::{Case, Cases, Source::*, Tolerance::*};
 use crate::grids::Grid;
 use crate::plain::{Plain, constant};
-use dogdays::network::air_paths::{AirPaths, Draught, Opening};
-use dogdays::network::{Configuration, elements::INTERNAL};
+use dogdays::network::{AirPaths, Configuration, Draught, INTERNAL, Opening};
 use dogdays::physics::openings::*;
 
 fn paths(openings: Vec<Opening>, draughts: Vec<Draught>, top_m: f64) -> AirPaths {
@@ -223,17 +222,17 @@ fn filling(c: &mut Cases) {
     let rho = 101_325.0 / (287.05 * warm);
     let capacity = 1.17 * volume * 1006.0;
     let elements = Configuration {
-        air_paths: Some(paths(
+        air_paths: vec![paths(
             vec![opening(0.5, 0.01)],
             vec![Draught {
                 layer: 0,
                 outward_m3_per_s: -flow,
             }],
             0.6,
-        )),
+        )],
         ..Configuration::default()
     };
-    let mut p = Plain::new(&[capacity], vec![constant(warm)], vec![(0.0, elements)]);
+    let p = Plain::new(&[capacity], vec![constant(warm)], vec![(0.0, elements)]);
     let run = p.run(true, 300.0, &[300.0], 1e-6);
     let tau = capacity / (rho * flow * 1006.0);
     let mut y = [0.0];

@@ -3,8 +3,7 @@
 use crate::case::{Case, Cases, Source::*, Tolerance::*};
 use crate::grids::Grid;
 use crate::plain::{Plain, constant};
-use dogdays::network::Configuration;
-use dogdays::network::elements::{Enclosure, INTERNAL, Member};
+use dogdays::network::{Configuration, Enclosure, INTERNAL, Member};
 use dogdays::physics::radiation::*;
 use nalgebra::DMatrix;
 use std::sync::Arc;
@@ -82,10 +81,10 @@ fn net(direct: &DMatrix<f64>, areas: &[f64], emissivities: &[f64], t_K: &[f64]) 
         .collect();
     let enclosure = Enclosure::new(members, total.iter().copied().collect(), None);
     let elements = Configuration {
-        enclosures: vec![Arc::new(enclosure)],
+        enclosures: vec![Arc::new(enclosure.expect("symmetric areas"))],
         ..Configuration::default()
     };
-    let mut plain = Plain::new(
+    let plain = Plain::new(
         &[],
         t_K.iter().map(|t| constant(*t)).collect(),
         vec![(0.0, elements)],
@@ -178,7 +177,7 @@ fn exchange(c: &mut Cases) {
             radiators: vec![crate::plain::radiator(0, 1, 1.0)],
             ..Configuration::default()
         };
-        let mut p = Plain::new(
+        let p = Plain::new(
             &[],
             vec![constant(t + 0.5), constant(t - 0.5)],
             vec![(0.0, elements)],

@@ -1,8 +1,8 @@
 //! The networks that other solvers integrate too, and the linear one as a circuit.
 
-use crate::plain::{Given, Plain, conductor, radiator, source, vertical};
+use crate::plain::{Plain, conductor, radiator, source, vertical};
+use dogdays::course::{Course, Points};
 use dogdays::network::Configuration;
-use std::f64::consts::TAU;
 use std::fmt::Write;
 
 /// Start of both, K.
@@ -17,10 +17,12 @@ pub const LINEAR_END_S: f64 = 28_800.0;
 /// natural convection, radiation, conduction and a flow of air.
 pub fn a_box() -> Plain {
     let (plate, air, inner, outer, room) = (0, 1, 2, 3, 4);
-    let swing: Given = Box::new(|t| {
-        let w = TAU / DAY_S;
-        (START_K + 3.0 * (w * t).sin(), 3.0 * w * (w * t).cos())
-    });
+    // A sine from the start: its crest comes after a quarter of a day.
+    let swing = Course::Swing {
+        mean: START_K,
+        amplitude: 3.0,
+        crest_s: 0.25 * DAY_S,
+    };
     let elements = Configuration {
         conductors: vec![conductor(inner, outer, 75.0), conductor(air, room, 1.2)],
         radiators: vec![radiator(plate, inner, 0.15), radiator(outer, room, 1.40)],
@@ -64,9 +66,12 @@ pub fn linear() -> Plain {
         sources: vec![source(1, power_W)],
         ..Configuration::default()
     };
+    let hours = LINEAR_END_S / 3600.0;
+    let warming =
+        Points::new(vec![0.0, LINEAR_END_S], vec![START_K, START_K + hours]).expect("rising times");
     Plain::new(
         &CAPACITIES,
-        vec![Box::new(|t| (START_K + t / 3600.0, 1.0 / 3600.0))],
+        vec![Course::series(warming.into())],
         vec![
             (0.0, elements(0.0)),
             (SOURCE_S.0, elements(POWER_W)),

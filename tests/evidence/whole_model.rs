@@ -4,7 +4,7 @@ use crate::case::{Case, Cases, Source::*, Tolerance::*};
 use dogdays::catalogue::Catalogue;
 use dogdays::chamber::{IntegratorKind, Simulation};
 use dogdays::integrate::Options;
-use dogdays::network::elements::COPPER_PER_K;
+use dogdays::network::elements::source::COPPER_PER_K;
 use dogdays::run::{ArrangementKind, Run};
 use dogdays::runfile::{DEMO_RUN, parse};
 

@@ -4,8 +4,7 @@ use crate::case::{Case, Cases, Source::*, Tolerance::*};
 use crate::grids::Grid;
 use crate::network_known_solutions::chip;
 use crate::plain::{Plain, conductor, constant, face, radiator};
-use dogdays::network::elements::{Area, INTERNAL};
-use dogdays::network::{Configuration, Convector};
+use dogdays::network::{Area, Configuration, Convector, INTERNAL};
 use dogdays::physics::air::{AirTable, SEA_LEVEL_PRESSURE_PA};
 use dogdays::physics::conduction::{Slab, slices};
 use dogdays::physics::convection::Face;
@@ -199,7 +198,7 @@ fn composite_wall() -> f64 {
         ..Configuration::default()
     };
     let capacities: Vec<f64> = nodes.capacities_J_per_m2K.iter().map(|c| c * a).collect();
-    let mut p = Plain::new(
+    let p = Plain::new(
         &capacities,
         vec![constant(308.15), constant(283.15)],
         vec![(0.0, elements)],

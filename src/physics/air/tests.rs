@@ -189,29 +189,16 @@ fn the_tables_slopes_are_those_of_its_values() {
         let (film, slopes) = table.film_with_slopes(t);
         let e = 0.02;
         let (up, down) = (table.film(t + e), table.film(t - e));
-        assert_eq!(film.buoyancy_per_m3K, table.buoyancy(t));
-        for (ours, up, down) in [
-            (
-                slopes.buoyancy_per_m3K,
-                up.buoyancy_per_m3K,
-                down.buoyancy_per_m3K,
-            ),
-            (
-                slopes.conductivity_W_per_mK,
-                up.conductivity_W_per_mK,
-                down.conductivity_W_per_mK,
-            ),
-            (
-                slopes.vertical_factor,
-                up.vertical_factor,
-                down.vertical_factor,
-            ),
-            (
-                slopes.cylinder_factor,
-                up.cylinder_factor,
-                down.cylinder_factor,
-            ),
-        ] {
+        assert_eq!(film[0], table.buoyancy(t));
+        let listed = |f: Film| {
+            [
+                f.buoyancy_per_m3K,
+                f.conductivity_W_per_mK,
+                f.vertical_factor,
+                f.cylinder_factor,
+            ]
+        };
+        for ((ours, up), down) in slopes.into_iter().zip(listed(up)).zip(listed(down)) {
             close(ours, (up - down) / (2.0 * e), 1e-7, "slope");
         }
     }

@@ -101,7 +101,7 @@ pub(super) fn sample(
         )
     });
     let opening_m2 = shut
-        .and_then(|k| s.chamber.configurations[k].air_paths.as_ref())
+        .and_then(|k| s.chamber.schedule.configurations()[k].air_paths.first())
         .map_or(0.0, |paths| {
             paths.openings.iter().map(|o| o.area_m2 * o.discharge).sum()
         });

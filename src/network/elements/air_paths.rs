@@ -5,10 +5,14 @@
 //! leak, vent, open door or lid and fan, so stack effect, make-up air and leakage come out
 //! together. The vertical flows between layers follow by continuity; each carries the heat of
 //! where it comes from.
+//!
+//! The unknown pressure makes the law one that can't be written in a few lines over numbers with slopes:
+//! its slopes are differences of the law itself.
 
-use super::Index;
-use super::evaluate::{Balance, Slopes};
-use super::plume::MAX_LAYERS;
+use super::{Element, Moment};
+use crate::network::balance::{Balance, Sink, Slopes, Workspace};
+use crate::network::description::{AirDescription, FanDescription, Link, OpeningDescription};
+use crate::network::{Index, LedgerId};
 use crate::physics::GRAVITY_M_PER_S2;
 use crate::physics::air::{GAS_CONSTANT_J_PER_KGK, HEAT_CAPACITY_J_PER_KGK};
 use crate::physics::openings::{
@@ -69,31 +73,27 @@ pub struct AirPaths {
     /// Share of the air through a fan that bypasses the chamber.
     pub short_circuit: f64,
     /// Ledger entry for the heat that leaves with the air.
-    pub ledger: usize,
+    pub ledger: LedgerId,
 }
 
 /// Room for one balance of mass, kept from one to the next: the pressure it ended at is where the
 /// next begins.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, Default)]
 pub struct AirWork {
     floor_Pa: f64,
-    offsets: [f64; MAX_OPENINGS],
-    factors: [f64; MAX_OPENINGS],
-    outward: [f64; MAX_OPENINGS],
-    slopes: [f64; MAX_OPENINGS],
-}
-
-impl Default for AirWork {
-    fn default() -> Self {
-        let none = [0.0; MAX_OPENINGS];
-        Self {
-            floor_Pa: 0.0,
-            offsets: none,
-            factors: none,
-            outward: none,
-            slopes: none,
-        }
-    }
+    /// Of each opening: pressure difference less the floor's, flow over the root of pressure, flow
+    /// outwards, its slope with pressure.
+    offsets: Vec<f64>,
+    factors: Vec<f64>,
+    outward: Vec<f64>,
+    slopes: Vec<f64>,
+    /// Of each layer: density, pressure difference at its lower edge less the floor's, net inflow, gain.
+    densities: Vec<f64>,
+    rises: Vec<f64>,
+    net: Vec<f64>,
+    gains: Vec<f64>,
+    /// Gains at the place where slopes are taken.
+    base: Vec<f64>,
 }
 
 /// What the balance of mass gives at one instant.
@@ -108,23 +108,35 @@ pub struct AirState {
 }
 
 impl AirPaths {
+    /// Whether layers have upper edges, and openings and fans layers.
+    pub(crate) fn fits(&self) -> bool {
+        let n = self.layers.len();
+        n > 0
+            && self.tops_m.len() == n
+            && self.openings.iter().all(|o| o.layer < n)
+            && self.draughts.iter().all(|d| d.layer < n)
+    }
+
     fn density(&self, temperature_K: f64) -> f64 {
         self.pressure_Pa / (GAS_CONSTANT_J_PER_KGK * temperature_K)
     }
 
     /// Densities of the layers, kg/m3, and how much the pressure difference at each layer's lower
     /// edge exceeds the floor's, Pa.
-    fn column(&self, t: &[f64], outside: f64) -> ([f64; MAX_LAYERS], [f64; MAX_LAYERS]) {
-        let (mut densities, mut rises) = ([0.0; MAX_LAYERS], [0.0; MAX_LAYERS]);
+    fn column(&self, t: &[f64], outside: f64, work: &mut AirWork) {
+        let AirWork {
+            densities, rises, ..
+        } = work;
+        densities.clear();
+        rises.clear();
         let (mut rise, mut from) = (0.0, 0.0);
-        for (k, layer) in self.layers.iter().enumerate() {
+        for (layer, top_m) in self.layers.iter().zip(&self.tops_m) {
             let density = self.density(t[*layer]);
-            densities[k] = density;
-            rises[k] = rise;
-            rise += GRAVITY_M_PER_S2 * (outside - density) * (self.tops_m[k] - from);
-            from = self.tops_m[k];
+            densities.push(density);
+            rises.push(rise);
+            rise += GRAVITY_M_PER_S2 * (outside - density) * (top_m - from);
+            from = *top_m;
         }
-        (densities, rises)
     }
 
     fn bottom_m(&self, layer: usize) -> f64 {
@@ -149,7 +161,7 @@ impl AirPaths {
     /// balance ended, and each opening's outward flow.
     fn solve(&self, t: &[f64], tolerance: f64, work: &mut AirWork) {
         let outside = self.density(t[self.room]);
-        let (densities, rises) = self.column(t, outside);
+        self.column(t, outside, work);
         let driven: f64 = self.draughts.iter().map(|d| self.driven(t, d)).sum();
         let AirWork {
             floor_Pa,
@@ -157,8 +169,14 @@ impl AirPaths {
             factors,
             outward,
             slopes,
+            densities,
+            rises,
+            ..
         } = work;
-        let count = self.openings.len().min(MAX_OPENINGS);
+        let count = self.openings.len();
+        for numbers in [&mut *offsets, factors, outward, slopes] {
+            numbers.resize(count, 0.0);
+        }
         // Of one length, so that the loops below need not look where they end.
         let (offsets, factors) = (&mut offsets[..count], &mut factors[..count]);
         let (outward, slopes) = (&mut outward[..count], &mut slopes[..count]);
@@ -216,30 +234,28 @@ impl AirPaths {
         *floor_Pa = p;
     }
 
-    /// Heat that each layer gains with moving air, W, into `gains`; returns what the room gains.
-    fn gains(
-        &self,
-        t: &[f64],
-        tolerance: f64,
-        work: &mut AirWork,
-        gains: &mut [f64; MAX_LAYERS],
-    ) -> f64 {
+    /// Heat that each layer gains with moving air, W, into `work.gains`; returns what the room gains.
+    fn gains(&self, t: &[f64], tolerance: f64, work: &mut AirWork) -> f64 {
         let n = self.layers.len();
         let room = t[self.room];
-        gains[..n].fill(0.0);
+        let mut gains = std::mem::take(&mut work.gains);
+        gains.clear();
+        gains.resize(n, 0.0);
         let mut to_room = 0.0;
         if !self.openings.is_empty() {
             self.solve(t, tolerance, work);
             // Net mass entering each layer through the shell, then upward flows by continuity.
-            let mut net = [0.0; MAX_LAYERS];
+            work.net.clear();
+            work.net.resize(n, 0.0);
+            let net = &mut work.net;
             for (o, out) in self.openings.iter().zip(&work.outward) {
                 net[o.layer] -= out;
-                self.carry(t, *out, o.layer, gains, &mut to_room);
+                self.carry(t, *out, o.layer, &mut gains, &mut to_room);
             }
             for d in &self.draughts {
                 let out = self.driven(t, d);
                 net[d.layer] -= out;
-                self.carry(t, out, d.layer, gains, &mut to_room);
+                self.carry(t, out, d.layer, &mut gains, &mut to_room);
             }
             let mut up = 0.0;
             for k in 0..n - 1 {
@@ -270,6 +286,7 @@ impl AirPaths {
                 gains[k] += w * (t[self.layers[k - 1]] - t[self.layers[k]]);
             }
         }
+        work.gains = gains;
         to_room
     }
 
@@ -296,56 +313,104 @@ impl AirPaths {
     pub fn state(&self, t: &[f64]) -> AirState {
         let mut work = AirWork::default();
         self.solve(t, FINE, &mut work);
-        let (floor_Pa, outward) = (work.floor_Pa, &work.outward[..self.openings.len()]);
         let outside = self.density(t[self.room]);
-        let (densities, rises) = self.column(t, outside);
         let top = self.layers.len() - 1;
         let above_bottom = self.tops_m[top] - self.bottom_m(top);
-        let rise = rises[top] + GRAVITY_M_PER_S2 * (outside - densities[top]) * above_bottom;
-        let through_openings: f64 = outward.iter().map(|out| (-out).max(0.0)).sum();
+        let rise =
+            work.rises[top] + GRAVITY_M_PER_S2 * (outside - work.densities[top]) * above_bottom;
+        let through_openings: f64 = work.outward.iter().map(|out| (-out).max(0.0)).sum();
         let blown: f64 = self
             .draughts
             .iter()
             .map(|d| (-self.driven(t, d)).max(0.0))
             .sum();
         AirState {
-            floor_Pa,
-            top_Pa: floor_Pa + rise,
+            floor_Pa: work.floor_Pa,
+            top_Pa: work.floor_Pa + rise,
             inflow_kg_per_s: through_openings + blown,
         }
     }
+}
 
-    pub(super) fn balance(&self, t: &[f64], work: &mut AirWork, out: &mut Balance) {
-        let mut gains = [0.0; MAX_LAYERS];
-        let to_room = self.gains(t, FINE, work, &mut gains);
-        for (k, layer) in self.layers.iter().enumerate() {
-            out.give(*layer, gains[k]);
+impl Element for AirPaths {
+    fn ends(&self, f: &mut dyn FnMut(Index)) {
+        self.layers.iter().copied().chain([self.room]).for_each(f);
+    }
+
+    fn ledgers(&self, f: &mut dyn FnMut(LedgerId)) {
+        f(self.ledger);
+    }
+
+    fn balance(&self, at: usize, m: &Moment<'_>, room: &mut Workspace, out: &mut Balance<'_>) {
+        let work = room.air_work(at);
+        let to_room = self.gains(m.t, FINE, work);
+        for (layer, gain) in self.layers.iter().zip(&work.gains) {
+            out.give(*layer, *gain);
         }
         out.give(self.room, to_room);
         out.book(self.ledger, -to_room);
     }
 
-    pub(super) fn slopes(&self, t: &mut [f64], work: &mut AirWork, out: &mut Slopes) {
+    fn slopes(&self, at: usize, m: &Moment<'_>, room: &mut Workspace, out: &mut Slopes<'_>) {
         // Small beside what turns an opening's flow around.
         const STEP_K: f64 = 1e-5;
-        let (mut base, mut moved) = ([0.0; MAX_LAYERS], [0.0; MAX_LAYERS]);
-        let room_base = self.gains(t, FINE, work, &mut base);
+        let mut t = std::mem::take(&mut room.moved);
+        t.copy_from_slice(m.t);
+        let work = room.air_work(at);
+        let room_base = self.gains(&t, FINE, work);
         let floor_Pa = work.floor_Pa;
+        let mut base = std::mem::take(&mut work.base);
+        base.clone_from(&work.gains);
         for point in self.layers.iter().copied().chain([self.room]) {
             let kept = t[point];
             t[point] = kept + STEP_K;
             work.floor_Pa = floor_Pa;
-            let room_moved = self.gains(t, ONE_STEP, work, &mut moved);
+            let room_moved = self.gains(&t, ONE_STEP, work);
             t[point] = kept;
-            for (k, layer) in self.layers.iter().enumerate() {
-                out.give(*layer, point, (moved[k] - base[k]) / STEP_K);
+            for ((layer, moved), base) in self.layers.iter().zip(&work.gains).zip(&base) {
+                out.give(*layer, point, (moved - base) / STEP_K);
             }
             let slope = (room_moved - room_base) / STEP_K;
             out.give(self.room, point, slope);
             out.book(self.ledger, point, -slope);
         }
+        work.base = base;
+        room.moved = t;
+    }
+
+    fn describe(&self, name: &dyn Fn(Index) -> String, out: &mut Vec<Link>) {
+        let layers: Vec<String> = self.layers.iter().map(|l| name(*l)).collect();
+        let openings = self.openings.iter().map(|o| OpeningDescription {
+            height_m: o.height_m,
+            area_m2: o.area_m2,
+            discharge: o.discharge,
+            layer: layers[o.layer].clone(),
+        });
+        let fans = self.draughts.iter().map(|d| FanDescription {
+            layer: layers[d.layer].clone(),
+            outward_m3_per_s: d.outward_m3_per_s,
+        });
+        out.push(Link::AirPaths(AirDescription {
+            layers: layers.clone(),
+            tops_m: self.tops_m.clone(),
+            room: name(self.room),
+            openings: openings.collect(),
+            fans: fans.collect(),
+            short_circuit: self.short_circuit,
+        }));
+        if let Some((area_m2, rim_m)) = self.open_top {
+            out.push(Link::OpenTop {
+                layer: layers[layers.len() - 1].clone(),
+                room: name(self.room),
+                area_m2,
+                rim_m,
+            });
+        }
+        if self.inner_m3_per_s > 0.0 {
+            out.push(Link::InnerCirculation {
+                layers,
+                flow_m3_per_s: self.inner_m3_per_s,
+            });
+        }
     }
 }
-
-/// Most openings the balance takes.
-pub const MAX_OPENINGS: usize = 128;

@@ -1,0 +1,222 @@
+//! Radiation inside: the chamber as a box of grey surfaces, with bodies in it.
+//!
+//! The shell's view factors are those of aligned rectangles; bodies (part, frame, motors) see each face of the
+//! shell by its share of the area. Radiosity is solved once for each way in which lid and door stand.
+
+use super::BuildError;
+use super::site::Site;
+use super::things::{Body, Things, free_bed_m2, part_sides_m2};
+use crate::network::description::{EnclosureDescription, GrowingArea, SurfaceDescription};
+use crate::network::{Enclosure, INTERNAL, Index, LedgerId, Member};
+use crate::physics::radiation::{
+    Axis, Rectangle, close_exchange_areas, exchange_area_m2, radiosity_exchange,
+};
+use nalgebra::DMatrix;
+
+/// A surface of the enclosure before its links are known.
+struct Face {
+    role: &'static str,
+    rectangles: Vec<Rectangle>,
+    area_m2: f64,
+    emissivity: f64,
+    point: Index,
+    ledger: LedgerId,
+    /// Lower and upper edge, of walls, m.
+    from_to_m: Option<[f64; 2]>,
+    /// Whether it is a body that stands inside.
+    stands_inside: bool,
+}
+
+/// A rectangle by its lower corner and its extents.
+fn rectangle(axis: Axis, looks_along: bool, low_m: [f64; 3], size_m: [f64; 3]) -> Rectangle {
+    let high_m = [
+        low_m[0] + size_m[0],
+        low_m[1] + size_m[1],
+        low_m[2] + size_m[2],
+    ];
+    Rectangle {
+        low_m,
+        high_m,
+        axis,
+        looks_along,
+    }
+}
+
+/// The faces of the shell: bed, whole bottom, lid, door, walls from bottom to top. An open side is black and
+/// has the room's temperature.
+fn shell(site: &Site<'_>, open_side: LedgerId) -> Vec<Face> {
+    let (m, p) = (&site.run.machine, site.p);
+    let (w, d, h) = (m.width_m, m.depth_m, m.height_m);
+    let face = |role, rectangles: Vec<Rectangle>, emissivity: f64, point: Index| Face {
+        role,
+        area_m2: rectangles.iter().map(Rectangle::area_m2).sum(),
+        rectangles,
+        emissivity,
+        point,
+        ledger: INTERNAL,
+        from_to_m: None,
+        stands_inside: false,
+    };
+    let side = |role, rectangle: Rectangle, is_open: bool, emissivity: f64, point: Index| {
+        if is_open {
+            Face {
+                ledger: open_side,
+                ..face(role, vec![rectangle], 1.0, p.room)
+            }
+        } else {
+            face(role, vec![rectangle], emissivity, point)
+        }
+    };
+    let (bw, bd) = (m.bed.width_m.min(w), m.bed.depth_m.min(d));
+    let corner = [0.5 * (w - bw), 0.5 * (d - bd), 0.0];
+    let bed = rectangle(Axis::Z, true, corner, [bw, bd, 0.0]);
+    let bottom = rectangle(Axis::Z, true, [0.0; 3], [w, d, 0.0]);
+    let lid = rectangle(Axis::Z, false, [0.0, 0.0, h], [w, d, 0.0]);
+    let door = rectangle(Axis::Y, true, [0.0; 3], [w, 0.0, h]);
+    let (open, of_lid, of_door) = (site.open, m.lid.emissivity_inside, m.door.emissivity_inside);
+    let mut faces = vec![
+        face("bed", vec![bed], m.bed.emissivity, p.bed),
+        face(
+            "floor",
+            vec![bottom],
+            m.floor.emissivity_inside,
+            p.floor.inner,
+        ),
+        side("lid", lid, open.lid_off, of_lid, p.lid.inner),
+        side("door", door, open.door_open, of_door, p.door.inner),
+    ];
+    let slice = h / p.walls.len() as f64;
+    for (k, wall) in p.walls.iter().enumerate() {
+        let z = slice * k as f64;
+        let rectangles = vec![
+            rectangle(Axis::X, true, [0.0, 0.0, z], [0.0, d, slice]),
+            rectangle(Axis::X, false, [w, 0.0, z], [0.0, d, slice]),
+            rectangle(Axis::Y, false, [0.0, d, z], [w, 0.0, slice]),
+        ];
+        faces.push(Face {
+            from_to_m: Some([z, slice * (k + 1) as f64]),
+            ..face("walls", rectangles, m.walls.emissivity_inside, wall.inner)
+        });
+    }
+    faces
+}
+
+/// The enclosure, radiosity solved.
+///
+/// # Errors
+/// When the surfaces make none.
+pub(super) fn enclosure(site: &Site<'_>, things: &Things) -> Result<Enclosure, BuildError> {
+    let run = site.run;
+    let mut faces = shell(site, things.open_side());
+    let shell_count = faces.len();
+    let mut direct = shell_exchange(&faces);
+    // The floor is what the bed leaves of the bottom; the part covers some of the bed.
+    for j in 0..shell_count {
+        let seen = direct[(1, j)] - direct[(0, j)];
+        direct[(1, j)] = seen;
+        direct[(j, 1)] = seen;
+    }
+    let bed_area = faces[0].area_m2;
+    faces[1].area_m2 = (faces[1].area_m2 - bed_area).max(1e-3 * bed_area);
+    let free = free_bed_m2(run).min(bed_area);
+    for j in 0..shell_count {
+        direct[(0, j)] *= free / bed_area;
+        direct[(j, 0)] = direct[(0, j)];
+    }
+    faces[0].area_m2 = free;
+
+    let mut growing = None;
+    for body in things.all().into_iter().filter_map(|t| t.body(run)) {
+        let Body {
+            role,
+            point,
+            area_m2,
+            emissivity,
+            grows,
+        } = body;
+        growing = growing.or(grows.map(|area| (faces.len(), area)));
+        faces.push(Face {
+            role,
+            rectangles: vec![],
+            area_m2,
+            emissivity,
+            point,
+            ledger: INTERNAL,
+            from_to_m: None,
+            stands_inside: true,
+        });
+    }
+    let count = faces.len();
+    let mut exchange = DMatrix::zeros(count, count);
+    exchange
+        .view_mut((0, 0), (shell_count, shell_count))
+        .copy_from(&direct);
+    // A body sees the shell's faces in proportion to their areas; closing decides how much of each.
+    for b in shell_count..count {
+        for s in 0..shell_count {
+            exchange[(b, s)] = faces[s].area_m2;
+            exchange[(s, b)] = faces[s].area_m2;
+        }
+    }
+    let areas: Vec<f64> = faces.iter().map(|f| f.area_m2).collect();
+    let emissivities: Vec<f64> = faces.iter().map(|f| f.emissivity).collect();
+    close_exchange_areas(&mut exchange, &areas);
+    let total = radiosity_exchange(&exchange, &areas, &emissivities);
+    let mut exchange_areas_m2 = vec![0.0; count * count];
+    for i in 0..count {
+        for j in 0..count {
+            exchange_areas_m2[i * count + j] = 0.5 * (total[(i, j)] + total[(j, i)]);
+        }
+    }
+    let members = faces.iter().map(|f| Member {
+        point: f.point,
+        ledger: f.ledger,
+    });
+    let enclosure = Enclosure::new(members.collect(), exchange_areas_m2, growing)?;
+    Ok(enclosure.of_box(description(site, &faces)))
+}
+
+/// The box in words and numbers.
+fn description(site: &Site<'_>, faces: &[Face]) -> EnclosureDescription {
+    let (run, m) = (site.run, &site.run.machine);
+    let surfaces = faces.iter().map(|f| SurfaceDescription {
+        role: f.role,
+        point: site.network.name(f.point).to_owned(),
+        emissivity: f.emissivity,
+        from_to_m: f.from_to_m,
+        area_m2: f.stands_inside.then_some(f.area_m2),
+    });
+    EnclosureDescription {
+        width_m: m.width_m,
+        depth_m: m.depth_m,
+        height_m: m.height_m,
+        bed_width_m: m.bed.width_m.min(m.width_m),
+        bed_depth_m: m.bed.depth_m.min(m.depth_m),
+        bed_free_m2: free_bed_m2(run),
+        surfaces: surfaces.collect(),
+        part_area: GrowingArea {
+            fixed_m2: run.part.footprint_m2,
+            grown_m2: part_sides_m2(run),
+        },
+        part_full_m2: run.part.footprint_m2 + part_sides_m2(run),
+    }
+}
+
+/// Direct exchange areas among the shell's faces, with the whole bottom as face 1.
+fn shell_exchange(faces: &[Face]) -> DMatrix<f64> {
+    let n = faces.len();
+    let mut s = DMatrix::zeros(n, n);
+    for i in 0..n {
+        for j in i..n {
+            let mut sum = 0.0;
+            for a in &faces[i].rectangles {
+                for b in &faces[j].rectangles {
+                    sum += exchange_area_m2(a, b);
+                }
+            }
+            s[(i, j)] = sum;
+            s[(j, i)] = sum;
+        }
+    }
+    s
+}

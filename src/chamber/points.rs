@@ -1,0 +1,70 @@
+//! Where things are in the network of a chamber.
+
+use crate::network::Index;
+
+/// A panel's chain of nodes from inside to outside.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Chain {
+    /// Name of the place: "lid", "walls bottom".
+    pub name: String,
+    /// Node of the inside face.
+    pub inner: Index,
+    /// Node of the outside face (the same for thin metal).
+    pub outer: Index,
+    /// Area, m2.
+    pub area_m2: f64,
+    /// Conductances between neighbours, from inside to outside: node, next node, W/K.
+    pub links: Vec<(Index, Index, f64)>,
+    /// Biot number of the whole panel.
+    pub biot: f64,
+}
+
+/// Where things are in the network.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Points {
+    /// Air layers, bottom to top.
+    pub air: Vec<Index>,
+    /// Bed.
+    pub bed: Index,
+    /// Insulation under the bed, where there is one.
+    pub underside: Option<Index>,
+    /// Part.
+    pub part: Index,
+    /// Frame.
+    pub frame: Index,
+    /// Motion motors.
+    pub motion: Index,
+    /// Feeder motor with drive gear.
+    pub feeder: Index,
+    /// Hotend block.
+    pub hotend: Index,
+    /// Cold end.
+    pub cold_end: Index,
+    /// Lid.
+    pub lid: Chain,
+    /// Walls, one chain a layer, bottom to top.
+    pub walls: Vec<Chain>,
+    /// Door.
+    pub door: Chain,
+    /// Floor.
+    pub floor: Chain,
+    /// The room's air: given, or a node where the room is one.
+    pub room: Index,
+    /// Outdoors, where the room is a node.
+    pub outdoors: Option<Index>,
+}
+
+impl Points {
+    /// The top air layer.
+    #[must_use]
+    pub fn top(&self) -> Index {
+        self.air[self.air.len() - 1]
+    }
+
+    /// Every panel's chain: lid, door, floor, then walls from bottom to top.
+    pub fn chains(&self) -> impl Iterator<Item = &Chain> {
+        [&self.lid, &self.door, &self.floor]
+            .into_iter()
+            .chain(&self.walls)
+    }
+}

@@ -1,0 +1,122 @@
+//! What a thing may know of its surroundings when its elements are made: the run, the phase and the
+//! arrangement, and where the other things are.
+
+use super::points::Points;
+use super::timeline::Recipe;
+use crate::coefficients::Coefficient as K;
+use crate::network::{Area, Convector, Index, LedgerId, Network};
+use crate::physics::convection::{ConvectiveFace, Face};
+use crate::run::{ArrangementKind, Place, Run};
+
+/// What the lid and door look like from inside.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Openness {
+    /// The lid is off.
+    pub lid_off: bool,
+    /// The door stands open.
+    pub door_open: bool,
+}
+
+impl Openness {
+    /// Of an arrangement.
+    #[must_use]
+    pub fn of(arrangement: &ArrangementKind) -> Self {
+        Self {
+            lid_off: *arrangement == ArrangementKind::LidOff,
+            door_open: *arrangement == ArrangementKind::DoorOpen,
+        }
+    }
+}
+
+/// The surroundings of a thing in one configuration.
+pub struct Site<'a> {
+    pub run: &'a Run,
+    pub p: &'a Points,
+    pub recipe: &'a Recipe,
+    pub open: Openness,
+    pub network: &'a Network,
+}
+
+impl Site<'_> {
+    /// The value of a coefficient.
+    pub fn k(&self, c: K) -> f64 {
+        self.run.coefficients.get(c)
+    }
+
+    pub fn layers(&self) -> usize {
+        self.p.air.len()
+    }
+
+    pub fn top(&self) -> Index {
+        self.p.top()
+    }
+
+    /// Height of an air layer, m.
+    pub fn slice_m(&self) -> f64 {
+        self.run.machine.height_m / self.layers() as f64
+    }
+
+    pub fn section_m2(&self) -> f64 {
+        self.run.machine.width_m * self.run.machine.depth_m
+    }
+
+    /// The point around something that is in the chamber or outside it.
+    pub fn around(&self, place: Place) -> Index {
+        match place {
+            Place::ChamberBottom => self.p.air[0],
+            Place::ChamberTop => self.top(),
+            Place::Room => self.p.room,
+        }
+    }
+
+    /// Air speed over the faces inside, m/s.
+    fn speed_inside(&self) -> f64 {
+        let fan = match self.recipe.arrangement {
+            ArrangementKind::BlowingIn { flow_m3_per_s }
+            | ArrangementKind::Extracting { flow_m3_per_s }
+            | ArrangementKind::Recirculating { flow_m3_per_s, .. } => {
+                flow_m3_per_s / self.section_m2()
+            }
+            ArrangementKind::Closed | ArrangementKind::LidOff | ArrangementKind::DoorOpen => 0.0,
+        };
+        self.k(K::StirringSpeed) * self.recipe.phase.motion_duty + fan
+    }
+
+    /// A face in the chamber.
+    pub fn inside(&self, face: Face, length_m: f64) -> ConvectiveFace {
+        ConvectiveFace {
+            face,
+            length_m,
+            speed_m_per_s: self.speed_inside(),
+            forced_length_m: length_m,
+            multiplier: self.k(K::InsideConvection),
+        }
+    }
+
+    /// A face in the room.
+    pub fn outside(&self, face: Face, length_m: f64) -> ConvectiveFace {
+        ConvectiveFace {
+            face,
+            length_m,
+            speed_m_per_s: 0.0,
+            forced_length_m: length_m,
+            multiplier: self.k(K::OutsideConvection),
+        }
+    }
+
+    pub fn convector(
+        &self,
+        surface: Index,
+        air: Index,
+        area: Area,
+        face: ConvectiveFace,
+        ledger: LedgerId,
+    ) -> Convector {
+        Convector::new(surface, air, area, face, ledger, self.network.air())
+    }
+}
+
+/// Characteristic length of a horizontal rectangle: area over perimeter, m.
+pub fn plate_length_m(width_m: f64, depth_m: f64) -> f64 {
+    width_m * depth_m / (2.0 * (width_m + depth_m))
+}

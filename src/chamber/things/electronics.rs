@@ -1,0 +1,32 @@
+//! Boards, lights and small fans: heat in the chamber's air while the machine is on.
+
+use super::{Thing, ledger};
+use crate::chamber::BuildError;
+use crate::chamber::site::Site;
+use crate::course::Course;
+use crate::network::{Builder, Configuration, Direction, LedgerId, Source};
+
+/// The electronics.
+pub struct Electronics {
+    heat: LedgerId,
+}
+
+impl Electronics {
+    pub fn new(b: &mut Builder) -> Self {
+        Self {
+            heat: ledger(b, "electronics", Direction::In, 50),
+        }
+    }
+}
+
+impl Thing for Electronics {
+    fn elements(&self, site: &Site<'_>, c: &mut Configuration) -> Result<(), BuildError> {
+        let power_W = site.run.machine.electronics_W / site.layers() as f64;
+        if site.recipe.phase.powered && power_W != 0.0 {
+            let sources = site.p.air.iter();
+            c.sources
+                .extend(sources.map(|air| Source::new(*air, Course::Constant(power_W), self.heat)));
+        }
+        Ok(())
+    }
+}

@@ -1,0 +1,76 @@
+//! The filament on its way: spool, guide tube, drive gear, cold end, nozzle.
+
+use super::{Thing, is_inside, ledger};
+use crate::chamber::BuildError;
+use crate::chamber::site::Site;
+use crate::chamber::stations::StationKind;
+use crate::coefficients::Coefficient as K;
+use crate::network::elements::stream::{InAir, Rod};
+use crate::network::{Builder, Configuration, Direction, Index, LedgerId, Stream};
+use crate::run::Place;
+
+/// Filament and air for which the coefficient in still air is taken, K: a few kelvins of difference
+/// at chamber temperature; the result hardly depends on them. Emissivity of filament and guide tube:
+/// handbook values for plastics 0.90-0.95, from memory.
+const IN_AIR: InAir = InAir {
+    rod_K: 313.15,
+    air_K: 308.15,
+    emissivity: 0.92,
+};
+
+/// The filament.
+pub struct FeedPath {
+    filament: LedgerId,
+}
+
+impl FeedPath {
+    pub fn new(b: &mut Builder) -> Self {
+        Self {
+            filament: ledger(b, "filament", Direction::In, 70),
+        }
+    }
+}
+
+impl Thing for FeedPath {
+    fn elements(&self, site: &Site<'_>, c: &mut Configuration) -> Result<(), BuildError> {
+        let (run, m, p) = (site.run, &site.run.machine, site.p);
+        let rod = Rod {
+            feed_kg_per_s: site.recipe.phase.feed_kg_per_s,
+            heat_capacity_J_per_kgK: run.material.heat_capacity_J_per_kgK,
+            diameter_m: m.filament_diameter_m,
+        };
+        let ends = (site.around(m.spool), p.hotend, p.part);
+        let mut stream = Stream::new(rod, IN_AIR, site.network.air(), ends, self.filament);
+        let gear = |stream: &mut Stream| {
+            stream.pass(
+                StationKind::DriveGear.name(),
+                p.feeder,
+                m.feeder.grip_length_m,
+                Some(site.k(K::GearContact)),
+            );
+        };
+        if !is_inside(m.feeder.motor.place) {
+            gear(&mut stream);
+        }
+        // From a spool at the bottom the tube rises through every layer; otherwise it runs at the top.
+        let through: &[Index] = match m.spool {
+            Place::ChamberBottom => &p.air,
+            Place::ChamberTop | Place::Room => &p.air[p.air.len() - 1..],
+        };
+        for layer in through {
+            let length_m = m.guide_tube_m / through.len() as f64;
+            stream.pass(StationKind::GuideTube.name(), *layer, length_m, None);
+        }
+        if is_inside(m.feeder.motor.place) {
+            gear(&mut stream);
+        }
+        stream.pass(
+            StationKind::ColdEnd.name(),
+            p.cold_end,
+            m.cold_end.length_m,
+            Some(site.k(K::BoreContact)),
+        );
+        c.streams.push(stream);
+        Ok(())
+    }
+}

@@ -1,0 +1,143 @@
+//! Looks temperatures and heat up in what an integration of a network left.
+
+use super::{Configuration, Direction, Index, LedgerId, Network, Schedule};
+use crate::integrate::trajectory::Cubic;
+use crate::integrate::{Piece, Trajectory};
+
+/// A network, its schedule and their course.
+#[derive(Debug, Clone, Copy)]
+pub struct Reading<'a> {
+    network: &'a Network,
+    schedule: &'a Schedule,
+    trajectory: &'a Trajectory,
+}
+
+/// Heat over the whole run.
+#[derive(Debug, Clone, PartialEq)]
+pub struct HeatAudit {
+    /// Heat brought in by each source, J.
+    pub in_J: Vec<(String, f64)>,
+    /// Heat taken out by each way, J.
+    pub out_J: Vec<(String, f64)>,
+    /// Heat stored at the end less at the start, J.
+    pub stored_J: f64,
+    /// What is left unexplained, as a share of what came in, or went out where nothing came in.
+    pub unaccounted_relative: f64,
+}
+
+impl<'a> Reading<'a> {
+    /// Reads a trajectory of a network and its schedule.
+    #[must_use]
+    pub const fn new(
+        network: &'a Network,
+        schedule: &'a Schedule,
+        trajectory: &'a Trajectory,
+    ) -> Self {
+        Self {
+            network,
+            schedule,
+            trajectory,
+        }
+    }
+
+    /// The elements that hold in a piece.
+    #[must_use]
+    pub fn elements_of(&self, piece: &Piece) -> &'a Configuration {
+        &self.schedule.configurations()[self.schedule.configuration_of(piece.stretch)]
+    }
+
+    /// Whether a point's temperature is a cubic over every piece: that of a growing body and of a swing are
+    /// none.
+    #[must_use]
+    pub fn is_cubic(&self, point: Index) -> bool {
+        let n = self.network.nodes().len();
+        point < n && self.network.bodies().iter().all(|b| b.node != point)
+    }
+
+    /// Adds `share` times the temperature of a point over a piece, K. Not exact where
+    /// [`Reading::is_cubic`] says so; use [`Reading::point_at`] there.
+    #[inline]
+    pub fn point_over(&self, piece: &Piece, point: Index, share: f64, cubic: &mut Cubic) {
+        let n = self.network.nodes().len();
+        if point < n {
+            cubic.c[0] += share * self.network.reference_K();
+            cubic.add(piece, point, share);
+        } else {
+            let course = &self.network.given_points()[point - n].course;
+            let given = course.over(piece.begin_s, piece.length_s);
+            for (c, g) in cubic.c.iter_mut().zip(given) {
+                *c += share * g;
+            }
+        }
+    }
+
+    /// Temperature of a point at place `x` (0 to 1) of a piece, K.
+    #[must_use]
+    pub fn point_at(&self, piece: &Piece, x: f64, point: Index) -> f64 {
+        let n = self.network.nodes().len();
+        let t_s = piece.begin_s + x * piece.length_s;
+        if point >= n {
+            return self.network.given_points()[point - n].course.at(t_s).0;
+        }
+        let y = piece.value(point, x);
+        let body = self.network.bodies().iter().find(|b| b.node == point);
+        self.network.reference_K() + body.map_or(y, |b| y / b.share.at(t_s).0)
+    }
+
+    /// Temperature of a point at a time, K.
+    #[must_use]
+    pub fn temperature_K(&self, point: Index, t_s: f64) -> f64 {
+        let (piece, x) = self.trajectory.locate(t_s);
+        self.point_at(piece, x, point)
+    }
+
+    /// Temperatures of every point at place `x` of a piece, K.
+    pub fn points_at(&self, piece: &Piece, x: f64, out: &mut Vec<f64>) {
+        out.clear();
+        out.extend((0..self.network.points()).map(|p| self.point_at(piece, x, p)));
+    }
+
+    /// What a ledger took in over the whole run, J, where ledgers were kept.
+    #[must_use]
+    pub fn ledger_J(&self, ledger: LedgerId) -> Option<f64> {
+        self.trajectory.totals.get(ledger.position()).copied()
+    }
+
+    /// The audit of heat over the whole run. Without ledgers there is none: everything is unaccounted for.
+    #[must_use]
+    pub fn heat(&self) -> HeatAudit {
+        let mut audit = HeatAudit {
+            in_J: vec![],
+            out_J: vec![],
+            stored_J: 0.0,
+            unaccounted_relative: 0.0,
+        };
+        let (mut balance, mut brought, mut taken) = (0.0, 0.0, 0.0);
+        for (id, ledger) in self.network.reported() {
+            let q = self.ledger_J(id).unwrap_or(0.0);
+            balance += q;
+            match ledger.direction {
+                Direction::In => {
+                    brought += q.abs();
+                    audit.in_J.push((ledger.name.clone(), q));
+                }
+                Direction::Out => {
+                    taken += f64::abs(q);
+                    audit.out_J.push((ledger.name.clone(), -q));
+                }
+            }
+        }
+        let pieces = &self.trajectory.pieces;
+        if let (Some(first), Some(last)) = (pieces.first(), pieces.last()) {
+            let nodes = self.network.nodes().iter().enumerate();
+            for (i, node) in nodes.filter(|(_, n)| n.audited) {
+                audit.stored_J +=
+                    node.capacity_J_per_K * (last.value(i, 1.0) - first.value(i, 0.0));
+            }
+        }
+        // Where nothing comes in, what goes out is the measure.
+        let turned_over = if brought > 0.0 { brought } else { taken };
+        audit.unaccounted_relative = (balance - audit.stored_J).abs() / turned_over.max(1e-9);
+        audit
+    }
+}

@@ -1,0 +1,636 @@
+//! A network as a system of differential equations.
+//!
+//! Unknowns are temperatures above the reference, kelvin. A growing body's unknown is its stored
+//! heat divided by its final capacity, `y = f (T - T_ref)`, so that the heat it takes in with new
+//! material is a plain flow and every balance stays linear in what is stored: a Runge-Kutta or
+//! Rosenbrock method then keeps the sum of stored heat and ledgers to rounding. A node without mass has
+//! no rate: what flows in flows out, and its temperature follows from that.
+
+use super::elements::{Configuration, Element, Mode, Moment, Visitor, Way};
+use super::schedule::{Schedule, ScheduleError, Stretch};
+use super::{BodyId, Index, LedgerId, Network, NetworkError, Scratch};
+use crate::course::{Course, StraightLine};
+use crate::integrate::{
+    IntegrationError, IntegratorKind, Linearisation, Options, System, Trajectory,
+};
+use nalgebra::{DMatrix, DVector};
+
+/// Slopes hold while a body grows by no more than this share: its column of them goes with its size.
+const KEEP_WITHIN_GROWTH: f64 = 0.1;
+
+/// The moment a system stands at. No method: that would borrow the room it is evaluated in too.
+macro_rules! moment {
+    ($system:ident, $t_s:ident) => {
+        Moment {
+            // What jumps at the next known time has not jumped yet.
+            t_s: $t_s.min($system.until_s - 1e-6),
+            t: &$system.t,
+            shares: &$system.shares,
+            air: $system.network.air(),
+            reference_K: $system.network.reference_K(),
+        }
+    };
+}
+
+/// A network being integrated.
+#[derive(Debug)]
+pub struct NetworkSystem<'a> {
+    network: &'a Network,
+    schedule: &'a Schedule,
+    n: usize,
+    scratch: Scratch,
+    /// Temperatures of nodes and given points, K.
+    t: Vec<f64>,
+    /// Share and growth of each body.
+    shares: Vec<(f64, f64)>,
+    /// The lines that given temperatures and shares are on, looked up once a known time.
+    given_lines: Vec<Option<StraightLine>>,
+    share_lines: Vec<Option<StraightLine>>,
+    /// What a node's gain is multiplied with: one over its capacity, 1 where it has none.
+    inverse_capacity: Vec<f64>,
+    /// Nodes without mass.
+    massless: Vec<Index>,
+    /// Most controls of any configuration.
+    meters: usize,
+    /// Position of the present stretch, once begun.
+    stretch: Option<usize>,
+    /// Whether the thermostat rests.
+    rests: bool,
+    modes: Vec<Mode>,
+    /// Sides of the present controls: each begins and ends its work by an event.
+    sides: Vec<(usize, Way)>,
+    /// Set by an event or alarm: modes are already right.
+    settled: bool,
+    /// The known time that comes next: a course that jumps there has not jumped yet.
+    until_s: f64,
+    /// Where the next course jumps.
+    next_jump_s: f64,
+    /// Shares and growth that the slopes in `scratch` are for.
+    linearised_shares: Vec<(f64, f64)>,
+    /// A node without mass that could not be balanced, and when, s.
+    stuck: Option<(Index, f64)>,
+}
+
+impl<'a> NetworkSystem<'a> {
+    /// Prepares a network for integration.
+    ///
+    /// # Errors
+    /// When elements end at points that are not there, or ask for what can't be: see [`NetworkError`].
+    pub fn new(network: &'a Network, schedule: &'a Schedule) -> Result<Self, NetworkError> {
+        checked(network, schedule)?;
+        let nodes = network.nodes();
+        let configurations = schedule.configurations().iter();
+        let meters = configurations.map(|c| c.controls.len()).max().unwrap_or(0);
+        let massless: Vec<Index> = (0..nodes.len())
+            .filter(|k| nodes[*k].capacity_J_per_K == 0.0)
+            .collect();
+        let inverse = |c: f64| if c == 0.0 { 1.0 } else { 1.0 / c };
+        Ok(Self {
+            n: nodes.len(),
+            scratch: Scratch::new(network, meters),
+            t: vec![network.reference_K(); network.points()],
+            shares: vec![(1.0, 0.0); network.bodies().len()],
+            given_lines: vec![None; network.given_points().len()],
+            share_lines: vec![None; network.bodies().len()],
+            inverse_capacity: nodes.iter().map(|n| inverse(n.capacity_J_per_K)).collect(),
+            massless,
+            meters,
+            network,
+            schedule,
+            stretch: None,
+            rests: true,
+            modes: Vec::new(),
+            sides: Vec::new(),
+            settled: false,
+            until_s: f64::INFINITY,
+            next_jump_s: f64::INFINITY,
+            linearised_shares: Vec::new(),
+            stuck: None,
+        })
+    }
+
+    /// Unknowns at the start.
+    #[must_use]
+    pub fn initial(&self) -> Vec<f64> {
+        let reference_K = self.network.reference_K();
+        let mut y: Vec<f64> = (0..self.n)
+            .map(|k| self.network.initial_K(k) - reference_K)
+            .collect();
+        for body in self.network.bodies() {
+            y[body.node] *= body.share.at(0.0).0;
+        }
+        y
+    }
+
+    /// What each control of the present configuration is doing.
+    #[must_use]
+    pub fn modes(&self) -> &[Mode] {
+        &self.modes
+    }
+
+    /// Heat that every point gains at a time, W, at unknowns `y`.
+    pub fn gains_W(&mut self, t_s: f64, y: &[f64]) -> &[f64] {
+        self.evaluate(t_s, y);
+        &self.scratch.gains
+    }
+
+    /// The unknowns at which nothing changes any more, if what is given stays as it is at a time, s.
+    /// Newton's method from `start`.
+    ///
+    /// # Errors
+    /// [`NetworkError::Massless`], with the node that is farthest from balance, where there is none: a node
+    /// that nothing joins to a given temperature.
+    pub fn steady(&mut self, t_s: f64, start: &[f64]) -> Result<Vec<f64>, NetworkError> {
+        let mut y = start.to_vec();
+        self.begin(t_s, &mut y);
+        let all: Vec<Index> = (0..self.n).collect();
+        match self.balance_out(t_s, &mut y, &all) {
+            Ok(()) => Ok(y),
+            Err(node) => Err(self.massless_error(node, t_s)),
+        }
+    }
+
+    fn massless_error(&self, node: Index, t_s: f64) -> NetworkError {
+        NetworkError::Massless {
+            name: self.network.name(node).to_owned(),
+            at_h: t_s / 3600.0,
+        }
+    }
+
+    fn stretch_now(&self) -> &'a Stretch {
+        &self.schedule.stretches()[self.stretch.unwrap_or(0)]
+    }
+
+    fn configuration(&self) -> &'a Configuration {
+        let number = self.stretch();
+        &self.schedule.configurations()[self.schedule.configuration_of(number)]
+    }
+
+    /// Value and slope of a course, from its line where that holds.
+    fn look_up(line: &mut Option<StraightLine>, course: &Course, t_s: f64) -> (f64, f64) {
+        match line {
+            Some(line) if line.holds(t_s) => (line.at(t_s), line.slope()),
+            _ => {
+                *line = course.line_at(t_s);
+                line.map_or_else(|| course.at(t_s), |l| (l.at(t_s), l.slope()))
+            }
+        }
+    }
+
+    /// Fills in the shares.
+    fn shares(&mut self, t_s: f64) {
+        let bodies = self.network.bodies().iter();
+        for ((share, line), body) in self
+            .shares
+            .iter_mut()
+            .zip(&mut self.share_lines)
+            .zip(bodies)
+        {
+            *share = Self::look_up(line, &body.share, t_s);
+        }
+    }
+
+    /// Fills in shares and temperatures.
+    fn temperatures(&mut self, t_s: f64, y: &[f64]) {
+        self.shares(t_s);
+        let reference = self.network.reference_K();
+        for (t, y) in self.t.iter_mut().zip(y) {
+            *t = reference + y;
+        }
+        for (body, (share, _)) in self.network.bodies().iter().zip(&self.shares) {
+            self.t[body.node] = reference + y[body.node] / share;
+        }
+        let given = self.network.given_points().iter();
+        let lines = self.given_lines.iter_mut();
+        for ((t, line), given) in self.t[self.n..].iter_mut().zip(lines).zip(given) {
+            *t = Self::look_up(line, &given.course, t_s).0;
+        }
+    }
+
+    fn evaluate(&mut self, t_s: f64, y: &[f64]) {
+        self.temperatures(t_s, y);
+        let c = self.configuration();
+        let m = moment!(self, t_s);
+        c.balance(&m, &self.modes, &mut self.scratch);
+    }
+
+    fn slopes(&mut self, t_s: f64, y: &[f64]) {
+        self.temperatures(t_s, y);
+        let c = self.configuration();
+        let m = moment!(self, t_s);
+        c.slopes(&m, &self.modes, &mut self.scratch);
+    }
+
+    /// Slopes with time at fixed unknowns, from the slopes with temperatures in `scratch`: given
+    /// temperatures move, and so does a growing body's, `T = T_ref + y / f`.
+    fn drift(&mut self, t_s: f64, y: &[f64], out: &mut Linearisation) {
+        let points = self.t.len();
+        let given = self.network.given_points().iter();
+        let lines = self.given_lines.iter_mut().zip(given);
+        let mut moving: Vec<(Index, f64)> = lines
+            .map(|(line, given)| Self::look_up(line, &given.course, t_s).1)
+            .enumerate()
+            .map(|(k, rate)| (self.n + k, rate))
+            .collect();
+        let bodies = self.network.bodies().iter().zip(&self.shares);
+        moving.extend(bodies.map(|(b, (f, per_s))| (b.node, -y[b.node] * per_s / (f * f))));
+        let s = &self.scratch;
+        let along = |slopes: &[f64], k: usize| {
+            let row = &slopes[k * points..(k + 1) * points];
+            moving.iter().map(|(by, rate)| row[*by] * rate).sum::<f64>()
+        };
+        for (i, o) in out.with_time.iter_mut().enumerate() {
+            *o = (s.gain_rates[i] + along(&s.gain_slopes, i)) * self.inverse_capacity[i];
+        }
+        for k in &out.ledgers {
+            out.ledger_with_time[*k] = s.ledger_rates[*k] + along(&s.ledger_slopes, *k);
+        }
+    }
+
+    /// Chooses what each control does from where the node it measures stands. `kept` are those that go on
+    /// with what they did if they may.
+    fn settle(&mut self, t_s: f64, y: &[f64], before: Option<&[super::Control]>) {
+        self.temperatures(t_s, y);
+        let controls = &self.configuration().controls;
+        let earlier = std::mem::take(&mut self.modes);
+        self.modes = controls
+            .iter()
+            .enumerate()
+            .map(|(k, c)| {
+                let same = before.and_then(|b| b.get(k)) == Some(c);
+                let mode = earlier.get(k).copied().filter(|_| same);
+                c.settled(self.t[c.measures()], mode)
+            })
+            .collect();
+        self.sides.clear();
+        for (k, c) in controls.iter().enumerate() {
+            self.sides.extend(c.sides().map(|(way, _)| (k, way)));
+        }
+        // One that stands on its setpoint may need more than it has, or less than nothing.
+        if self.modes.iter().any(|m| matches!(m, Mode::Hold(_))) {
+            self.evaluate(t_s, y);
+            let meters = &self.scratch.ledgers[self.network.ledgers().len()..];
+            for ((c, mode), meter) in controls.iter().zip(&mut self.modes).zip(meters) {
+                if let Mode::Hold(way) = *mode {
+                    *mode = super::Control::held(way, meter / c.full_W(way));
+                }
+            }
+        }
+    }
+
+    /// Finds the unknowns of some nodes at which they gain nothing, the others as they are: Newton's method.
+    /// The node farthest from balance where there are none.
+    fn balance_out(&mut self, t_s: f64, y: &mut [f64], nodes: &[Index]) -> Result<(), Index> {
+        let points = self.t.len();
+        let mut worst = nodes.first().copied().unwrap_or(0);
+        for _ in 0..100 {
+            self.evaluate(t_s, y);
+            let gains = DVector::from_fn(nodes.len(), |i, _| -self.scratch.gains[nodes[i]]);
+            worst = nodes[gains.iamax()];
+            self.slopes(t_s, y);
+            let slopes = &self.scratch.gain_slopes;
+            let mut matrix = DMatrix::from_fn(nodes.len(), nodes.len(), |i, j| {
+                slopes[nodes[i] * points + nodes[j]]
+            });
+            // A held node stays where it is.
+            for (i, node) in nodes.iter().enumerate() {
+                if matrix.row(i).iter().all(|v| *v == 0.0) && self.is_held(*node) {
+                    matrix[(i, i)] = 1.0;
+                }
+            }
+            let Some(step) = matrix.lu().solve(&gains) else {
+                return Err(worst);
+            };
+            for (k, node) in nodes.iter().enumerate() {
+                let body = self.network.bodies().iter().position(|b| b.node == *node);
+                y[*node] += step[k] * body.map_or(1.0, |b| self.shares[b].0);
+            }
+            if step.amax() < 1e-10 {
+                return Ok(());
+            }
+        }
+        Err(worst)
+    }
+
+    fn is_held(&self, node: Index) -> bool {
+        let controls = self.configuration().controls.iter().zip(&self.modes);
+        controls
+            .into_iter()
+            .any(|(c, m)| c.node() == node && matches!(m, Mode::Hold(_)))
+    }
+}
+
+impl System for NetworkSystem<'_> {
+    fn unknowns(&self) -> usize {
+        self.n
+    }
+
+    fn ledgers(&self) -> usize {
+        self.network.ledgers().len()
+    }
+
+    fn meters(&self) -> usize {
+        self.meters
+    }
+
+    fn massless(&self) -> &[usize] {
+        &self.massless
+    }
+
+    fn rates(&mut self, t: f64, y: &[f64], dy: &mut [f64], ledgers: &mut [f64]) {
+        self.evaluate(t, y);
+        let gains = self.scratch.gains.iter().zip(&self.inverse_capacity);
+        for (d, (q, c)) in dy.iter_mut().zip(gains) {
+            *d = q * c;
+        }
+        ledgers.copy_from_slice(&self.scratch.ledgers);
+    }
+
+    fn linearise(&mut self, t: f64, y: &[f64], out: &mut Linearisation) {
+        self.slopes(t, y);
+        let (n, points) = (self.n, self.t.len());
+        // T = T_ref + y / f: how a body's temperature answers to y.
+        let bodies = self.network.bodies().iter().zip(&self.shares);
+        let by_y: Vec<(Index, f64)> = bodies.map(|(b, (f, _))| (b.node, 1.0 / f)).collect();
+        let convert = |row: &[f64], scale: f64, out: &mut [f64]| {
+            for (o, slope) in out.iter_mut().zip(row) {
+                *o = slope * scale;
+            }
+            for (node, by_y) in &by_y {
+                out[*node] *= by_y;
+            }
+        };
+        let rows = self.scratch.gain_slopes.chunks_exact(points);
+        let targets = out.jacobian.chunks_exact_mut(n);
+        for ((row, target), scale) in rows.zip(targets).zip(&self.inverse_capacity) {
+            convert(row, *scale, target);
+        }
+        for k in &out.ledgers {
+            let row = &self.scratch.ledger_slopes[k * points..(k + 1) * points];
+            convert(row, 1.0, &mut out.ledger_jacobian[k * n..(k + 1) * n]);
+        }
+        self.linearised_shares.clone_from(&self.shares);
+        self.drift(t, y, out);
+    }
+
+    fn renew_drift(&mut self, t: f64, y: &[f64], out: &mut Linearisation) -> bool {
+        self.shares(t);
+        let same = |((f, per_s), (f0, per_s0)): (&(f64, f64), &(f64, f64))| {
+            (f / f0 - 1.0).abs() <= KEEP_WITHIN_GROWTH && per_s == per_s0
+        };
+        let moving = |s: &super::Source| !matches!(s.power_W, Course::Constant(_));
+        if !self.shares.iter().zip(&self.linearised_shares).all(same)
+            || self.configuration().sources.iter().any(moving)
+        {
+            return false;
+        }
+        self.drift(t, y, out);
+        true
+    }
+
+    fn next_break(&self, t: f64) -> f64 {
+        self.courses()
+            .map(|course| course.next_kink(t))
+            .fold(self.stretch_now().end_s, f64::min)
+    }
+
+    fn begin(&mut self, t: f64, y: &mut [f64]) -> bool {
+        let index = self.schedule.index_at(t);
+        let entered = self.stretch != Some(index);
+        let jumped = entered || self.settled || t >= self.next_jump_s - 1e-9;
+        self.given_lines.fill(None);
+        self.share_lines.fill(None);
+        if entered {
+            let before = self.stretch.map(|_| self.configuration());
+            self.stretch = Some(index);
+            self.until_s = f64::INFINITY;
+            if let Some(thermostat) = self.stretch_now().thermostat {
+                self.temperatures(t, y);
+                let measured = self.t[thermostat.measures];
+                self.rests = if self.rests {
+                    measured <= thermostat.on_above_K
+                } else {
+                    measured <= thermostat.off_below_K
+                };
+            } else {
+                self.rests = false;
+            }
+            self.settle(t, y, before.map(|c| &c.controls[..]));
+        }
+        self.until_s = self.next_break(t);
+        let jumps = self.courses().filter(|c| c.jumps());
+        self.next_jump_s = jumps.map(|c| c.next_kink(t)).fold(f64::INFINITY, f64::min);
+        if jumped && !self.massless.is_empty() {
+            let massless = std::mem::take(&mut self.massless);
+            if let Err(node) = self.balance_out(t, y, &massless) {
+                self.stuck = Some((node, t));
+            }
+            self.massless = massless;
+        }
+        self.settled = false;
+        jumped
+    }
+
+    fn events(&self) -> usize {
+        self.sides.len() + 1
+    }
+
+    /// One event a side of a control: it begins or ends its work. The last: the thermostat switches.
+    fn event_values(&mut self, t: f64, y: &[f64], out: &mut [f64]) {
+        self.temperatures(t, y);
+        let controls = &self.configuration().controls;
+        for ((k, way), o) in self.sides.iter().zip(out.iter_mut()) {
+            let c = &controls[*k];
+            *o = c.event(*way, self.modes[*k], self.t[c.measures()]);
+        }
+        out[self.sides.len()] = match self.stretch_now().thermostat {
+            None => -1.0,
+            Some(t) if self.rests => self.t[t.measures] - t.on_above_K,
+            Some(t) => t.off_below_K - self.t[t.measures],
+        };
+    }
+
+    fn fire(&mut self, event: usize, t: f64, y: &[f64]) {
+        self.settled = true;
+        if let Some((k, way)) = self.sides.get(event) {
+            self.modes[*k] = self.configuration().controls[*k].after_event(*way, self.modes[*k]);
+        } else {
+            let before = &self.configuration().controls;
+            self.rests = !self.rests;
+            // Another configuration: its controls may stand otherwise.
+            self.settle(t, y, Some(before));
+        }
+    }
+
+    fn alarms(&self) -> usize {
+        2 * self.configuration().controls.len()
+    }
+
+    /// Two alarms a control that holds: it needs more than it has; it needs less than nothing.
+    fn alarm_values(&self, ledger_rates: &[f64], out: &mut [f64]) {
+        let meters = &ledger_rates[self.network.ledgers().len()..];
+        let controls = self.configuration().controls.iter().zip(&self.modes);
+        for (((c, mode), meter), o) in controls.zip(meters).zip(out.chunks_exact_mut(2)) {
+            (o[0], o[1]) = match mode {
+                Mode::Hold(way) => {
+                    let share = meter / c.full_W(*way);
+                    (share - 1.0, -share)
+                }
+                Mode::Off | Mode::Full(_) => (-1.0, -1.0),
+            };
+        }
+    }
+
+    fn alarm_ledgers(&self, out: &mut Vec<usize>) {
+        let first = self.network.ledgers().len();
+        out.clear();
+        out.extend(first..first + self.configuration().controls.len());
+    }
+
+    fn raise(&mut self, alarm: usize) {
+        self.settled = true;
+        let mode = &mut self.modes[alarm / 2];
+        *mode = match *mode {
+            Mode::Hold(way) if alarm.is_multiple_of(2) => Mode::Full(way),
+            _ => Mode::Off,
+        };
+    }
+
+    /// See [`Schedule::number`].
+    fn stretch(&self) -> usize {
+        Schedule::number(self.stretch.unwrap_or(0), self.rests)
+    }
+}
+
+impl<'a> NetworkSystem<'a> {
+    /// The courses that matter now: given temperatures, shares, and powers.
+    fn courses(&self) -> impl Iterator<Item = &'a Course> + use<'a> {
+        let given = self.network.given_points().iter().map(|g| &g.course);
+        let shares = self.network.bodies().iter().map(|b| &b.share);
+        let powers = self.configuration().sources.iter().map(|s| &s.power_W);
+        given.chain(shares).chain(powers)
+    }
+}
+
+/// Runs a network over a schedule from 0 to `end_s`, s.
+///
+/// # Errors
+/// When the schedule ends before the run, the network can't be run, or its integration stops early.
+pub fn simulate(
+    network: &Network,
+    schedule: &Schedule,
+    end_s: f64,
+    integrator: IntegratorKind,
+    options: &Options,
+) -> Result<Trajectory, NetworkError> {
+    let last_s = schedule.end_s();
+    if end_s > last_s + 1e-6 {
+        return Err(NetworkError::Schedule(ScheduleError::TooShort {
+            run_h: end_s / 3600.0,
+            end_h: last_s / 3600.0,
+        }));
+    }
+    let mut system = NetworkSystem::new(network, schedule)?;
+    let start = system.initial();
+    integrator
+        .integrate(&mut system, 0.0, end_s, &start, options)
+        .map_err(|e| match system.stuck {
+            // What made the step too small.
+            Some((node, t_s)) if matches!(e, IntegrationError::StepTooSmall { .. }) => {
+                system.massless_error(node, t_s)
+            }
+            _ => e.into(),
+        })
+}
+
+/// Looks at every element: ends, ledgers and bodies must be this network's.
+struct Check<'a> {
+    network: &'a Network,
+    /// A point that is not there.
+    point: Option<Index>,
+    /// Whether a ledger or body is another network's.
+    foreign: bool,
+}
+
+impl Visitor for Check<'_> {
+    fn visit<E: Element>(&mut self, _: usize, element: &E) {
+        let network = self.network;
+        element.ends(&mut |point| {
+            if point >= network.points() {
+                self.point = Some(point);
+            }
+        });
+        element.ledgers(&mut |LedgerId(k)| self.foreign |= k >= network.ledgers().len());
+        element.bodies(&mut |BodyId(k)| self.foreign |= k >= network.bodies().len());
+    }
+}
+
+fn checked(network: &Network, schedule: &Schedule) -> Result<(), NetworkError> {
+    let nodes = network.nodes();
+    for node in nodes {
+        if node.capacity_J_per_K.is_nan() || node.capacity_J_per_K < 0.0 {
+            return Err(NetworkError::Capacity(node.name.clone()));
+        }
+    }
+    for body in network.bodies() {
+        let least = match &body.share {
+            Course::Constant(f) => *f,
+            Course::Swing {
+                mean, amplitude, ..
+            } => mean - amplitude.abs(),
+            series => series.points().map(|p| p.1).fold(f64::INFINITY, f64::min),
+        };
+        if least.is_nan() || least <= 0.0 || body.share.jumps() || body.node >= nodes.len() {
+            let name = nodes
+                .get(body.node)
+                .map_or_else(|| format!("point {}", body.node), |node| node.name.clone());
+            return Err(NetworkError::Share(name));
+        }
+    }
+    for (configuration, c) in schedule.configurations().iter().enumerate() {
+        let mut check = Check {
+            network,
+            point: None,
+            foreign: false,
+        };
+        c.each(&mut check);
+        let mut held = Vec::new();
+        for control in &c.controls {
+            for point in [control.node(), control.measures()] {
+                if point >= network.points() {
+                    check.point = Some(point);
+                }
+            }
+            check.foreign |= control.ledger().0 >= network.ledgers().len();
+            let node = control.node();
+            let grows = network.bodies().iter().any(|b| b.node == node);
+            let without_mass = nodes.get(node).is_none_or(|n| n.capacity_J_per_K == 0.0);
+            if control.holds() {
+                if check.point.is_none() && (without_mass || grows || held.contains(&node)) {
+                    return Err(NetworkError::Held(network.name(node).to_owned()));
+                }
+                held.push(node);
+            }
+        }
+        if let Some(point) = check.point {
+            return Err(NetworkError::Point {
+                configuration,
+                point,
+                points: network.points(),
+            });
+        }
+        if check.foreign {
+            return Err(NetworkError::Foreign { configuration });
+        }
+        for paths in &c.air_paths {
+            if !paths.fits() {
+                return Err(NetworkError::Layers {
+                    configuration,
+                    layers: paths.layers.len(),
+                    tops: paths.tops_m.len(),
+                });
+            }
+        }
+    }
+    Ok(())
+}
