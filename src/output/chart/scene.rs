@@ -145,7 +145,6 @@ pub struct Type {
 }
 
 /// A picture being laid out.
-#[derive(Debug)]
 pub struct Scene {
     pub size: Size,
     /// For people who cannot see the picture.
@@ -195,20 +194,29 @@ impl Scene {
         String::new()
     }
 
-    /// Breaks a text into lines no wider than `most`; what does not fit in `lines` is cut.
+    /// Breaks a text into lines no wider than `most`; what does not fit in `lines` is cut. A number
+    /// stays with the word after it, as a rule its unit.
     pub fn wrapped(&self, text: &str, kind: Type, most: f64, lines: usize) -> Vec<String> {
         let mut done: Vec<String> = Vec::new();
         let mut current = String::new();
-        for word in one_line(text).split_whitespace() {
-            let longer = if current.is_empty() {
-                word.to_owned()
-            } else {
-                format!("{current} {word}")
-            };
-            if current.is_empty() || done.len() + 1 >= lines || self.width(&longer, kind) <= most {
+        let text = one_line(text);
+        let mut words = text.split_whitespace();
+        while let Some(word) = words.next() {
+            let mut piece = word.to_owned();
+            let mut last = word;
+            while is_number(last)
+                && let Some(next) = words.next()
+            {
+                piece = format!("{piece} {next}");
+                last = next;
+            }
+            let longer = format!("{current} {piece}");
+            if current.is_empty() {
+                current = piece;
+            } else if done.len() + 1 >= lines || self.width(&longer, kind) <= most {
                 current = longer;
             } else {
-                done.push(std::mem::replace(&mut current, word.to_owned()));
+                done.push(std::mem::replace(&mut current, piece));
             }
         }
         if !current.is_empty() {
@@ -290,6 +298,12 @@ impl Scene {
             })
             .collect()
     }
+}
+
+/// Whether a word is a number and nothing else, so that its unit may follow.
+fn is_number(word: &str) -> bool {
+    let digits = word.trim_start_matches(['+', '-', '−', '±', '<', '>', '≤', '≥']);
+    digits.starts_with(|c: char| c.is_ascii_digit()) && digits.parse::<f64>().is_ok()
 }
 
 /// Where the middle of a line must lie for its edges to fall between pixels.
