@@ -11,6 +11,7 @@
 
 mod axis;
 mod decimate;
+mod ink;
 mod labels;
 mod marks;
 mod panel;
@@ -227,6 +228,9 @@ pub enum ChartError {
     /// The embedded font could not be read: a fault of the program.
     #[error("the built-in font cannot be read; please report this")]
     Font,
+    /// The axes could not be laid out: a fault of the program.
+    #[error("the picture cannot be laid out: {0}; please report this")]
+    Layout(String),
     /// The picture could not be encoded.
     #[error("the picture cannot be encoded: {0}")]
     Encode(String),

@@ -358,7 +358,20 @@ fn charts_to_look_at() {
     let folder = Path::new(&folder);
     let save =
         |name: String, bytes: Vec<u8>| std::fs::write(folder.join(name), bytes).expect("written");
-    for (size, tag) in [(LARGE, "large"), (SMALL, "small")] {
+    let least = Size {
+        width: 400,
+        height: 300,
+    };
+    let print = Size {
+        width: 3000,
+        height: 2000,
+    };
+    for (size, tag) in [
+        (LARGE, "large"),
+        (SMALL, "small"),
+        (least, "least"),
+        (print, "print"),
+    ] {
         for (format, ending) in [(Format::Svg, "svg"), (Format::Png, "png")] {
             for hours in [1.0, 121.0, 720.0] {
                 let bytes = draw(&samples::run(hours), format, size, System::Si).expect("chart");
