@@ -113,11 +113,9 @@ impl DrawingBackend for Ink<'_> {
         let colour = colour(style.color());
         let width = f64::from(style.stroke_width()) / FINE;
         let points: Vec<(f64, f64)> = path.into_iter().map(pixels).collect();
-        let dash = self.dash.clone();
         let stroke = Stroke {
-            colour,
-            width,
-            dash,
+            dash: self.dash.clone(),
+            ..Stroke::solid(colour, width)
         };
         match decimate::thinned(&points).as_slice() {
             _ if style.color().alpha == 0.0 => {}

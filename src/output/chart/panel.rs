@@ -251,3 +251,38 @@ pub fn foot(scene: &mut Scene, note: &str, measures: Measures) -> f64 {
     }
     top
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// A line that leaves the panel and comes back, by hand: 1 px a unit, cut where it crosses y = 10.
+    #[test]
+    fn a_line_is_cut_at_the_panel() {
+        let area = Area::around((150.0, 150.0), 50.0);
+        let axis = |low| Axis::of_numbers((low, low + 100.0), 100.0, 40.0);
+        let (x, y) = (axis(0.0), axis(10.0));
+        let panel = Panel { area, x, y };
+        let mut scene = Scene::new(crate::output::chart::Size::default(), "", "").expect("fonts");
+        let line = [
+            (-5.0, 20.0),
+            (20.0, 20.0),
+            (40.0, 0.0),
+            (60.0, 20.0),
+            (80.0, 15.0),
+        ];
+        let stroke = Stroke::solid(Colour::INK, 2.0);
+        let pieces = panel.series(&mut scene, &line, &stroke).expect("drawn");
+        let expected = [
+            vec![(100.0, 190.0), (120.0, 190.0), (130.0, 200.0)],
+            vec![(150.0, 200.0), (160.0, 190.0), (180.0, 195.0)],
+        ];
+        assert_eq!(pieces.len(), expected.len());
+        for (place, wanted) in pieces.iter().flatten().zip(expected.iter().flatten()) {
+            let off = (place.0 - wanted.0).hypot(place.1 - wanted.1);
+            assert!(off < 0.03, "{place:?} and not {wanted:?}");
+        }
+        let at = panel.at((1e12, -1e12));
+        assert!(at.0 > 199.9 && at.1 > 199.9 && at.0.is_finite());
+    }
+}

@@ -108,54 +108,39 @@ fn line(pixmap: &mut Pixmap, points: &[(f64, f64)], stroke: &Stroke) {
 fn letters(scene: &Scene, text: &Text) -> Option<Path> {
     let font = scene.font(text.weight);
     let scale = text.size / font.units_per_em;
-    let mut letter = Letter {
-        path: PathBuilder::new(),
-        x: text.x as f32,
-        baseline: text.baseline as f32,
-        scale: scale as f32,
-    };
+    let mut all = PathBuilder::new();
     let mut x = text.x;
     for character in text.text.chars() {
         let glyph = font.glyph(character);
-        letter.x = x as f32;
+        let mut letter = Letter(PathBuilder::new());
         font.outline(glyph.id, &mut letter);
+        let (scale_x, scale_y) = (scale as f32, -scale as f32);
+        let place = Transform::from_row(scale_x, 0.0, 0.0, scale_y, x as f32, text.baseline as f32);
+        if let Some(path) = letter.0.finish().and_then(|path| path.transform(place)) {
+            all.push_path(&path);
+        }
         x += glyph.advance * scale;
     }
-    letter.path.finish()
+    all.finish()
 }
 
-/// Puts outlines, given in font units with y upwards, where they belong in the picture.
-struct Letter {
-    path: PathBuilder,
-    x: f32,
-    baseline: f32,
-    scale: f32,
-}
-
-impl Letter {
-    fn at(&self, x: f32, y: f32) -> (f32, f32) {
-        (self.x + self.scale * x, self.baseline - self.scale * y)
-    }
-}
+/// An outline in font units, with y upwards.
+struct Letter(PathBuilder);
 
 impl OutlineBuilder for Letter {
     fn move_to(&mut self, x: f32, y: f32) {
-        let (x, y) = self.at(x, y);
-        self.path.move_to(x, y);
+        self.0.move_to(x, y);
     }
     fn line_to(&mut self, x: f32, y: f32) {
-        let (x, y) = self.at(x, y);
-        self.path.line_to(x, y);
+        self.0.line_to(x, y);
     }
     fn quad_to(&mut self, px: f32, py: f32, x: f32, y: f32) {
-        let ((px, py), (x, y)) = (self.at(px, py), self.at(x, y));
-        self.path.quad_to(px, py, x, y);
+        self.0.quad_to(px, py, x, y);
     }
     fn curve_to(&mut self, px: f32, py: f32, qx: f32, qy: f32, x: f32, y: f32) {
-        let ((px, py), (qx, qy), (x, y)) = (self.at(px, py), self.at(qx, qy), self.at(x, y));
-        self.path.cubic_to(px, py, qx, qy, x, y);
+        self.0.cubic_to(px, py, qx, qy, x, y);
     }
     fn close(&mut self) {
-        self.path.close();
+        self.0.close();
     }
 }

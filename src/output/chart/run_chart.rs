@@ -323,14 +323,8 @@ fn hottest(
     let first = scene.fitted(first.trim(), bold, 0.9 * panel.area.width);
     let width = scene.width(&first, bold).max(scene.width(&second, plain));
     let size = (width + 6.0 * k, 1.05 * bold.size + 1.65 * plain.size);
-    let ring = Area {
-        left: centre.0,
-        top: centre.1,
-        width: 0.0,
-        height: 0.0,
-    };
     let mut taken = scene.text_areas();
-    taken.push(ring.grown(5.0 * k));
+    taken.push(Area::around(centre, 5.0 * k));
     let space = Space {
         bounds: panel.area.grown(-2.0),
         taken,

@@ -31,6 +31,15 @@ pub struct Area {
 }
 
 impl Area {
+    /// The square that reaches so far to each side of a point.
+    pub fn around((x, y): (f64, f64), reach: f64) -> Area {
+        Area {
+            left: x - reach,
+            top: y - reach,
+            width: 2.0 * reach,
+            height: 2.0 * reach,
+        }
+    }
     pub fn right(self) -> f64 {
         self.left + self.width
     }

@@ -130,17 +130,8 @@ pub fn lay_out(chart: &XyChart, size: Size) -> Result<Scene, ChartError> {
         lines: paths.iter().flatten().cloned().collect(),
     };
     for point in &chart.points {
-        let (x, y) = panel.at((point.x, point.y));
-        let radius = if point.strong { 6.0 } else { 4.5 } * k;
-        space.taken.push(
-            Area {
-                left: x,
-                top: y,
-                width: 0.0,
-                height: 0.0,
-            }
-            .grown(radius),
-        );
+        let centre = panel.at((point.x, point.y));
+        space.taken.push(Area::around(centre, radius(point, k)));
     }
     // The one that matters chooses its place first; then curves, those all others are held against
     // before the rest; then the other points.
@@ -159,14 +150,16 @@ pub fn lay_out(chart: &XyChart, size: Size) -> Result<Scene, ChartError> {
     }
     for point in &chart.points {
         let centre = panel.at((point.x, point.y));
-        let radius = if point.strong { 6.0 } else { 4.5 } * k;
-        scene.disc(centre, radius, Colour::INK);
-        let inner = if point.strong { 0.0 } else { radius - 1.7 * k };
-        if inner > 0.0 {
-            scene.disc(centre, inner, Colour::WHITE);
+        scene.disc(centre, radius(point, k), Colour::INK);
+        if !point.strong {
+            scene.disc(centre, radius(point, k) - 1.7 * k, Colour::WHITE);
         }
     }
     Ok(scene)
+}
+
+fn radius(point: &XyPoint, k: f64) -> f64 {
+    if point.strong { 6.0 * k } else { 4.5 * k }
 }
 
 fn check(chart: &XyChart) -> Result<(), ChartError> {
