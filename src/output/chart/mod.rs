@@ -2,9 +2,10 @@
 //!
 //! Finished numbers in, bytes out: nothing here knows a chamber, a material or a run file, and
 //! nothing is computed but where ink goes. A chart is first laid out as a list of shapes and texts
-//! (`scene`), and that list is written by one of two small writers (`svg`, `png`), so both formats
-//! show the same picture. Letters are drawn from the built-in font in both, so it also looks the
-//! same on a machine without fonts. Equal charts give equal bytes.
+//! (`scene`), on which plotters draws axes, bands and lines (`ink`), and that list is written by one of
+//! two small writers (`svg`, `png`), so both formats show the same picture. Letters are drawn from the
+//! built-in font in both, so it also looks the same on a machine without fonts. Equal charts give equal
+//! bytes.
 //!
 //! `run_chart` lays out temperatures and heat flows over local dates, `xy_chart` curves over any
 //! quantity; both stand on `panel`, `axis`, `labels` and `style`.
