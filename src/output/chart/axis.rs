@@ -1,52 +1,89 @@
-//! Scales of numbers: where a value lies, and which round values get a tick.
+//! Axes as plotters asks for them, and how numbers are written.
 
-/// Maps values to pixels, straight.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Scale {
+use plotters::coord::ranged1d::{
+    BoldPoints, KeyPointHint, NoDefaultFormatting, Ranged, ValueFormatter,
+};
+use plotters::coord::types::RangedCoordf64;
+
+/// A labelled tick.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Label {
+    /// Its place, in the unit of the axis.
+    pub at: f64,
+    pub text: String,
+}
+
+/// A straight axis, its ticks and its grid lines. plotters maps values and draws what is named here.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Axis {
     /// Values at the two ends; `low < high`.
     pub low: f64,
     pub high: f64,
-    /// Pixels at the two ends; for a y scale `from` lies below `to`.
-    pub from: f64,
-    pub to: f64,
+    pub ticks: Vec<Label>,
+    pub lines: Vec<f64>,
 }
 
-impl Scale {
-    pub fn at(&self, value: f64) -> f64 {
-        self.from + (value - self.low) / (self.high - self.low) * (self.to - self.from)
-    }
-
-    /// Round values within the scale, at least `apart` pixels from each other, and the decimals
-    /// they need.
-    pub fn ticks(&self, apart: f64) -> (Vec<f64>, usize) {
-        let pixels = (self.to - self.from).abs();
-        let step = round_step((self.high - self.low) * apart / pixels.max(1.0));
-        let decimals = (-step.log10()).ceil().max(0.0) as usize;
-        // A hair of slack, so that an end that is a tick but for rounding is one.
-        let slack = 1e-9 * (self.high - self.low) / step;
-        let first = (self.low / step - slack).ceil() as i64;
-        let last = (self.high / step + slack).floor() as i64;
-        let ticks = (first..=last).map(|count| count as f64 * step).collect();
-        // 0.25 needs two decimals though its power of ten says one.
-        let decimals = if step * 10f64.powi(decimals as i32) % 1.0 > 1e-6
-            && step * 10f64.powi(decimals as i32) % 1.0 < 1.0 - 1e-6
-        {
-            decimals + 1
-        } else {
-            decimals
+impl Axis {
+    /// An axis of numbers as long as so many pixels, with round values `apart` pixels or more from
+    /// each other and a grid line at each. plotters picks the values, as many as are asked for at
+    /// most; here that is the most that have room.
+    pub fn of_numbers((low, high): (f64, f64), pixels: f64, apart: f64) -> Axis {
+        let per_value = pixels / (high - low);
+        let most = (pixels / apart).max(0.0) as usize + 1;
+        let lines = (1..=most)
+            .rev()
+            .map(|count| RangedCoordf64::from(low..high).key_points(BoldPoints(count)))
+            .find(|lines| lines.len() < 2 || (lines[1] - lines[0]) * per_value >= apart)
+            .unwrap_or_default();
+        let step = match lines.as_slice() {
+            [first, second, ..] => second - first,
+            _ => 1.0,
         };
-        (ticks, decimals)
+        // Steps are 1, 2 or 5 times a power of ten; the slack is for its rounding.
+        let decimals = (-step.log10() - 1e-6).ceil().max(0.0) as usize;
+        let label = |&at: &f64| Label {
+            at,
+            text: fixed(at, decimals),
+        };
+        Axis {
+            low,
+            high,
+            ticks: lines.iter().map(label).collect(),
+            lines,
+        }
     }
 }
 
-/// The smallest of 1, 2, 2.5, 5 times a power of ten that is at least `least`.
-fn round_step(least: f64) -> f64 {
-    let power = 10f64.powf(least.log10().floor());
-    [1.0, 2.0, 2.5, 5.0]
-        .into_iter()
-        .map(|digit| digit * power)
-        .find(|step| *step >= least * (1.0 - 1e-9))
-        .unwrap_or(10.0 * power)
+impl Ranged for Axis {
+    type FormatOption = NoDefaultFormatting;
+    type ValueType = f64;
+
+    /// A value far outside goes no farther than a length of the axis: whole numbers end somewhere.
+    fn map(&self, value: &f64, limit: (i32, i32)) -> i32 {
+        let span = self.high - self.low;
+        let value = value.clamp(self.low - span, self.high + span);
+        RangedCoordf64::from(self.low..self.high).map(&value, limit)
+    }
+
+    /// Bold points are the ticks, light ones the grid lines.
+    fn key_points<Hint: KeyPointHint>(&self, hint: Hint) -> Vec<f64> {
+        if hint.weight().allow_light_points() {
+            self.lines.clone()
+        } else {
+            self.ticks.iter().map(|tick| tick.at).collect()
+        }
+    }
+
+    fn range(&self) -> std::ops::Range<f64> {
+        self.low..self.high
+    }
+}
+
+impl ValueFormatter<f64> for Axis {
+    fn format_ext(&self, value: &f64) -> String {
+        let tick = self.ticks.iter().find(|tick| tick.at == *value);
+        tick.map_or_else(String::new, |tick| tick.text.clone())
+    }
 }
 
 /// Lowest and highest of the values, widened if they are equal or nearly so.
@@ -89,38 +126,45 @@ pub fn fixed(value: f64, decimals: usize) -> String {
 mod tests {
     use super::*;
 
-    fn scale(low: f64, high: f64) -> Scale {
-        Scale {
-            low,
-            high,
-            from: 400.0,
-            to: 0.0,
-        }
+    fn texts(range: (f64, f64), apart: f64) -> Vec<String> {
+        let axis = Axis::of_numbers(range, 400.0, apart);
+        axis.ticks.into_iter().map(|tick| tick.text).collect()
     }
 
     #[test]
     fn ticks_are_round_and_apart() {
         assert_eq!(
-            scale(23.7, 61.2).ticks(40.0),
-            (vec![25.0, 30.0, 35.0, 40.0, 45.0, 50.0, 55.0, 60.0], 0)
+            texts((23.7, 61.2), 40.0),
+            ["25", "30", "35", "40", "45", "50", "55", "60"]
         );
         assert_eq!(
-            scale(0.0, 1.0).ticks(95.0),
-            (vec![0.0, 0.25, 0.5, 0.75, 1.0], 2)
+            texts((0.0, 1.0), 80.0),
+            ["0.0", "0.2", "0.4", "0.6", "0.8", "1.0"]
         );
         assert_eq!(
-            scale(-1.0, 1.0).ticks(80.0).0,
-            vec![-1.0, -0.5, 0.0, 0.5, 1.0]
+            texts((-1.0, 1.0), 90.0),
+            ["−1.0", "−0.5", "0.0", "0.5", "1.0"]
         );
-        assert_eq!(scale(0.0, 0.5).ticks(60.0).1, 1);
-        for (low, high) in [(0.0, 1e-3), (-4e5, 9e6), (59.9, 60.1), (1e9, 1e9 + 5.0)] {
-            let scale = scale(low, high);
-            let (ticks, _) = scale.ticks(40.0);
-            assert!(ticks.len() > 2, "{low} {high} {ticks:?}");
-            for pair in ticks.windows(2) {
-                assert!((scale.at(pair[0]) - scale.at(pair[1])).abs() > 39.99);
+        for range in [(0.0, 1e-3), (-4e5, 9e6), (59.9, 60.1), (1e9, 1e9 + 5.0)] {
+            let axis = Axis::of_numbers(range, 400.0, 40.0);
+            assert!(axis.ticks.len() > 2, "{range:?} {axis:?}");
+            for pair in axis.ticks.windows(2) {
+                let way = axis.map(&pair[1].at, (0, 40_000)) - axis.map(&pair[0].at, (0, 40_000));
+                assert!(way > 3_999, "{range:?} {pair:?}");
+                assert_ne!(pair[0].text, pair[1].text, "{range:?}");
             }
         }
+        // No room for two: one value or none.
+        assert!(Axis::of_numbers((0.0, 9.0), 20.0, 28.0).ticks.len() < 2);
+    }
+
+    /// Places in hundredths of a pixel, and none beyond what an `i32` holds.
+    #[test]
+    fn values_are_mapped_straight_and_stay_near() {
+        let axis = Axis::of_numbers((20.0, 60.0), 400.0, 40.0);
+        assert_eq!(axis.map(&30.0, (40_000, 0)), 30_000);
+        assert_eq!(axis.map(&1e12, (40_000, 0)), -40_000);
+        assert_eq!(axis.map(&-1e12, (40_000, 0)), 80_000);
     }
 
     #[test]

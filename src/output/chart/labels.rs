@@ -260,7 +260,11 @@ pub fn clip(from: (f64, f64), to: (f64, f64), area: Area) -> Option<((f64, f64),
             leave = leave.min(room / step);
         }
     }
-    let at = |share: f64| (from.0 + share * dx, from.1 + share * dy);
+    // An end that is inside is kept to the last digit, so that pieces of one line join.
+    let at = |share: f64| match share {
+        1.0 => to,
+        _ => (from.0 + share * dx, from.1 + share * dy),
+    };
     (enter <= leave).then(|| (at(enter), at(leave)))
 }
 

@@ -2,15 +2,17 @@
 //!
 //! Finished numbers in, bytes out: nothing here knows a chamber, a material or a run file, and
 //! nothing is computed but where ink goes. A chart is first laid out as a list of shapes and texts
-//! (`scene`), and that list is written by one of two small writers (`svg`, `png`), so both formats
-//! show the same picture. Letters are drawn from the built-in font in both, so it also looks the
-//! same on a machine without fonts. Equal charts give equal bytes.
+//! (`scene`), on which plotters draws axes, bands and lines (`ink`), and that list is written by one of
+//! two small writers (`svg`, `png`), so both formats show the same picture. Letters are drawn from the
+//! built-in font in both, so it also looks the same on a machine without fonts. Equal charts give equal
+//! bytes.
 //!
 //! `run_chart` lays out temperatures and heat flows over local dates, `xy_chart` curves over any
 //! quantity; both stand on `panel`, `axis`, `labels` and `style`.
 
 mod axis;
 mod decimate;
+mod ink;
 mod labels;
 mod marks;
 mod panel;
@@ -227,6 +229,9 @@ pub enum ChartError {
     /// The embedded font could not be read: a fault of the program.
     #[error("the built-in font cannot be read; please report this")]
     Font,
+    /// The axes could not be laid out: a fault of the program.
+    #[error("the picture cannot be laid out: {0}; please report this")]
+    Layout(String),
     /// The picture could not be encoded.
     #[error("the picture cannot be encoded: {0}")]
     Encode(String),

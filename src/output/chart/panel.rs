@@ -1,14 +1,22 @@
-//! One framed panel: scales, grid, axis title, and data turned into pixels.
+//! One framed panel: a plotters chart of two axes on the scene.
 
-use super::axis::{self, Scale};
-use super::decimate;
+use plotters::chart::{ChartBuilder, ChartContext, LabelAreaPosition};
+use plotters::coord::cartesian::Cartesian2d;
+use plotters::coord::ranged1d::Ranged;
+use plotters::drawing::IntoDrawingArea;
+use plotters::series::LineSeries;
+use plotters::style::TRANSPARENT;
+
+use super::ChartError;
+use super::axis::{Axis, Label};
+use super::ink::{self, Ink, failed, fine, letters, pen};
 use super::labels;
-use super::scene::{Align, Area, Colour, Scene, Stroke, Type};
+use super::scene::{Align, Area, Colour, Scene, Shape, Stroke, Type};
 use crate::output::font::Weight;
 
-/// Least distance between two values on a y axis, px: a low panel needs a few, a high one not dozens.
-fn ticks_apart(scale: Scale, k: f64) -> f64 {
-    ((scale.from - scale.to).abs() / 9.0).clamp(28.0 * k, 44.0 * k)
+/// An upright axis of so many pixels: a low panel gets a few values, a high one not dozens.
+pub fn y_axis(range: (f64, f64), height: f64, k: f64) -> Axis {
+    Axis::of_numbers(range, height, (height / 9.0).clamp(28.0 * k, 44.0 * k))
 }
 
 /// Sizes of everything, scaled to the picture.
@@ -61,68 +69,130 @@ impl Measures {
     }
 }
 
-/// A panel and its two scales.
-#[derive(Debug, Clone, Copy, PartialEq)]
+/// A panel and its two axes.
+#[derive(Debug, Clone, PartialEq)]
 pub struct Panel {
     pub area: Area,
-    pub x: Scale,
-    pub y: Scale,
+    pub x: Axis,
+    pub y: Axis,
 }
 
+/// A panel as plotters draws it.
+pub type PanelChart<'a> = ChartContext<'static, Ink<'a>, Cartesian2d<Axis, Axis>>;
+
 impl Panel {
-    pub fn new(area: Area, x: (f64, f64), y: (f64, f64)) -> Panel {
-        Panel {
-            area,
-            x: Scale {
-                low: x.0,
-                high: x.1,
-                from: area.left,
-                to: area.right(),
-            },
-            y: Scale {
-                low: y.0,
-                high: y.1,
-                from: area.bottom(),
-                to: area.top,
-            },
+    /// Where a point lies in the picture, px.
+    pub fn at(&self, (x, y): (f64, f64)) -> (f64, f64) {
+        let Area { left, top, .. } = self.area;
+        let x = self.x.map(&x, (fine(left), fine(self.area.right())));
+        let y = self.y.map(&y, (fine(self.area.bottom()), fine(top)));
+        ink::pixels((x, y))
+    }
+
+    /// The panel as a chart whose paths have these dashes.
+    pub fn chart<'a>(
+        &self,
+        scene: &'a mut Scene,
+        dash: &[f64],
+    ) -> Result<PanelChart<'a>, ChartError> {
+        let (width, height) = (f64::from(scene.size.width), f64::from(scene.size.height));
+        let dash = dash.to_vec();
+        let root = Ink { scene, dash }.into_drawing_area();
+        ChartBuilder::on(&root)
+            .margin_top(fine(self.area.top))
+            .margin_right(fine(width - self.area.right()))
+            .y_label_area_size(fine(self.area.left))
+            .x_label_area_size(fine(height - self.area.bottom()))
+            .build_cartesian_2d(self.x.clone(), self.y.clone())
+            .map_err(failed)
+    }
+
+    /// Grid lines, the lines of the axes, ticks and what is written at them.
+    pub fn axes(
+        &self,
+        scene: &mut Scene,
+        measures: Measures,
+        upright: Colour,
+    ) -> Result<(), ChartError> {
+        let k = measures.k;
+        let rule = pen(Colour::RULE, 1.0);
+        let mut chart = self.chart(scene, &[])?;
+        chart
+            .configure_mesh()
+            .disable_y_mesh()
+            .disable_y_axis()
+            .light_line_style(pen(upright, 1.0))
+            .bold_line_style(TRANSPARENT)
+            .axis_style(rule)
+            .label_style(letters(measures.tick()))
+            .set_tick_mark_size(LabelAreaPosition::Bottom, fine(4.0 * k))
+            .draw()
+            .map_err(failed)?;
+        chart
+            .configure_mesh()
+            .disable_x_mesh()
+            .disable_x_axis()
+            .light_line_style(pen(Colour::GRID, 1.0))
+            .bold_line_style(TRANSPARENT)
+            .axis_style(rule)
+            .label_style(letters(measures.tick()))
+            .set_tick_mark_size(LabelAreaPosition::Left, fine(3.5 * k))
+            .draw()
+            .map_err(failed)?;
+        let end = self.x.high;
+        let edge = LineSeries::new(
+            [(end, self.y.low), (end, self.y.high)],
+            pen(Colour::GRID, 1.0),
+        );
+        chart.draw_series(edge).map_err(failed)?;
+        if self.y.low < 0.0 && self.y.high > 0.0 {
+            let zero = LineSeries::new([(self.x.low, 0.0), (self.x.high, 0.0)], rule);
+            chart.draw_series(zero).map_err(failed)?;
         }
+        Ok(())
     }
 
-    pub fn at(&self, point: (f64, f64)) -> (f64, f64) {
-        (self.x.at(point.0), self.y.at(point.1))
+    /// Draws a line of data, cut at the panel's edges, and returns its pieces in pixels: more than
+    /// one if it leaves and comes back. A lone point becomes a dot.
+    pub fn series(
+        &self,
+        scene: &mut Scene,
+        points: &[(f64, f64)],
+        stroke: &Stroke,
+    ) -> Result<Vec<Vec<(f64, f64)>>, ChartError> {
+        let first = scene.shapes.len();
+        let mut chart = self.chart(scene, &stroke.dash)?;
+        for piece in self.cut(points) {
+            let line = LineSeries::new(piece, pen(stroke.colour, stroke.width));
+            chart.draw_series(line).map_err(failed)?;
+        }
+        drop(chart);
+        let drawn = scene.shapes[first..]
+            .iter()
+            .filter_map(|shape| match shape {
+                Shape::Line { points, .. } => Some(points.clone()),
+                Shape::Disc { centre, .. } => Some(vec![*centre]),
+                Shape::Box { .. } | Shape::Text(_) => None,
+            });
+        Ok(drawn.collect())
     }
 
-    /// A line of data in pixels, thinned and cut at the panel's edges; more than one piece if it
-    /// leaves and comes back.
-    pub fn path(&self, points: &[(f64, f64)]) -> Vec<Vec<(f64, f64)>> {
-        // One point before and one after the visible part, for the way to the edge.
-        let first = points.partition_point(|point| point.0 < self.x.low);
-        let last = points.partition_point(|point| point.0 <= self.x.high);
-        let visible = points
-            .get(first.saturating_sub(1)..(last + 1).min(points.len()))
-            .unwrap_or(&[]);
-        let pixels: Vec<(f64, f64)> = visible.iter().map(|&point| self.at(point)).collect();
-        self.cut(&decimate::thinned(&pixels))
-    }
-
-    /// A curve that may run in any direction, in pixels, cut at the edges.
-    pub fn curve(&self, points: &[(f64, f64)]) -> Vec<Vec<(f64, f64)>> {
-        let pixels: Vec<(f64, f64)> = points.iter().map(|&point| self.at(point)).collect();
-        self.cut(&pixels)
-    }
-
-    fn cut(&self, pixels: &[(f64, f64)]) -> Vec<Vec<(f64, f64)>> {
-        if let [only] = pixels {
-            let inside = labels::clip(*only, *only, self.area.grown(0.01)).is_some();
-            return if inside {
-                vec![vec![*only]]
-            } else {
-                Vec::new()
-            };
+    /// The parts of a line of data that lie on the panel.
+    fn cut(&self, points: &[(f64, f64)]) -> Vec<Vec<(f64, f64)>> {
+        // In the units of the axes, where nothing is rounded yet.
+        let plane = Area {
+            left: self.x.low,
+            top: self.y.low,
+            width: self.x.high - self.x.low,
+            height: self.y.high - self.y.low,
+        };
+        if let [only] = points {
+            let inside = labels::clip(*only, *only, plane).is_some();
+            return if inside { vec![vec![*only]] } else { vec![] };
         }
         let mut pieces: Vec<Vec<(f64, f64)>> = Vec::new();
-        for pair in pixels.windows(2) {
-            let Some((from, to)) = labels::clip(pair[0], pair[1], self.area) else {
+        for pair in points.windows(2) {
+            let Some((from, to)) = labels::clip(pair[0], pair[1], plane) else {
                 continue;
             };
             match pieces.last_mut() {
@@ -132,59 +202,12 @@ impl Panel {
         }
         pieces
     }
-
-    /// Draws pieces of a line; a lone point becomes a dot.
-    pub fn draw(&self, scene: &mut Scene, pieces: &[Vec<(f64, f64)>], stroke: &Stroke) {
-        for piece in pieces {
-            if let [only] = piece.as_slice() {
-                scene.disc(*only, 1.6 * stroke.width, stroke.colour);
-            } else {
-                scene.line(piece.clone(), stroke.clone());
-            }
-        }
-    }
-
-    /// Level grid lines with their values left of the panel; a zero inside gets a stronger line.
-    pub fn y_axis(&self, scene: &mut Scene, measures: Measures) {
-        let k = measures.k;
-        let (ticks, decimals) = self.y.ticks(ticks_apart(self.y, k));
-        for value in ticks {
-            let y = self.y.at(value);
-            let colour = if value == 0.0 {
-                Colour::RULE
-            } else {
-                Colour::GRID
-            };
-            scene.level(
-                y,
-                self.area.left,
-                self.area.right(),
-                Stroke::solid(colour, 1.0),
-            );
-            let kind = measures.tick();
-            let at = (self.area.left - 7.0 * k, y + 0.35 * kind.size);
-            scene.text(&axis::fixed(value, decimals), at, Align::Right, kind);
-        }
-    }
-
-    /// The axis line at the bottom and the quiet lines at the left and right.
-    pub fn frame(&self, scene: &mut Scene) {
-        let rule = || Stroke::solid(Colour::RULE, 1.0);
-        let Area { left, top, .. } = self.area;
-        let (right, bottom) = (self.area.right(), self.area.bottom());
-        scene.level(bottom, left, right, rule());
-        scene.upright(left, top, bottom, rule());
-        scene.upright(right, top, bottom, Stroke::solid(Colour::GRID, 1.0));
-    }
 }
 
-/// Width of the widest value a y scale will get, px.
-pub fn y_label_width(scene: &Scene, scale: Scale, measures: Measures) -> f64 {
-    let (ticks, decimals) = scale.ticks(ticks_apart(scale, measures.k));
-    ticks
-        .iter()
-        .map(|&value| scene.width(&axis::fixed(value, decimals), measures.tick()))
-        .fold(0.0, f64::max)
+/// Width of the widest value of an axis, px.
+pub fn widest(scene: &Scene, axis: &Axis, measures: Measures) -> f64 {
+    let width = |tick: &Label| scene.width(&tick.text, measures.tick());
+    axis.ticks.iter().map(width).fold(0.0, f64::max)
 }
 
 /// Writes title and subtitle and returns the y below them.
@@ -227,4 +250,39 @@ pub fn foot(scene: &mut Scene, note: &str, measures: Measures) -> f64 {
         scene.text(line, (measures.pad(), baseline), Align::Left, kind);
     }
     top
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// A line that leaves the panel and comes back, by hand: 1 px a unit, cut where it crosses y = 10.
+    #[test]
+    fn a_line_is_cut_at_the_panel() {
+        let area = Area::around((150.0, 150.0), 50.0);
+        let axis = |low| Axis::of_numbers((low, low + 100.0), 100.0, 40.0);
+        let (x, y) = (axis(0.0), axis(10.0));
+        let panel = Panel { area, x, y };
+        let mut scene = Scene::new(crate::output::chart::Size::default(), "", "").expect("fonts");
+        let line = [
+            (-5.0, 20.0),
+            (20.0, 20.0),
+            (40.0, 0.0),
+            (60.0, 20.0),
+            (80.0, 15.0),
+        ];
+        let stroke = Stroke::solid(Colour::INK, 2.0);
+        let pieces = panel.series(&mut scene, &line, &stroke).expect("drawn");
+        let expected = [
+            vec![(100.0, 190.0), (120.0, 190.0), (130.0, 200.0)],
+            vec![(150.0, 200.0), (160.0, 190.0), (180.0, 195.0)],
+        ];
+        assert_eq!(pieces.len(), expected.len());
+        for (place, wanted) in pieces.iter().flatten().zip(expected.iter().flatten()) {
+            let off = (place.0 - wanted.0).hypot(place.1 - wanted.1);
+            assert!(off < 0.03, "{place:?} and not {wanted:?}");
+        }
+        let at = panel.at((1e12, -1e12));
+        assert!(at.0 > 199.9 && at.1 > 199.9 && at.0.is_finite());
+    }
 }

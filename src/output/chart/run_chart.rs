@@ -3,12 +3,16 @@
 //! From the outside in: what it says (`run_data`) decides the room for texts, and the panels take
 //! what is left; then everything is drawn from the back to the front.
 
-use super::axis::{self, Scale};
+use plotters::element::Rectangle;
+use plotters::series::LineSeries;
+
+use super::axis::{self, Axis};
+use super::ink::{failed, pen, wash};
 use super::labels::{self, Sample, SideLabel, Space};
 use super::marks::{self, Strip};
 use super::panel::{self, Measures, Panel};
 use super::run_data::{Content, Drawn, content, weight};
-use super::scene::{Align, Area, Colour, Scene, Stroke, Type};
+use super::scene::{Align, Area, Colour, Scene, Stroke};
 use super::style;
 use super::time_axis::{self, TimeTicks};
 use super::{Chart, ChartError, Size, System};
@@ -41,9 +45,9 @@ pub fn lay_out(chart: &Chart, size: Size, units: System) -> Result<Scene, ChartE
     let content = content(chart, units)?;
     let mut scene = Scene::new(size, &chart.title, &content.description)?;
     let plan = plan(&mut scene, chart, &content);
-    draw_ground(&mut scene, chart, &content, &plan);
-    draw_axes(&mut scene, chart, &content, &plan, units);
-    let paths = draw_data(&mut scene, &content, &plan);
+    draw_ground(&mut scene, chart, &content, &plan)?;
+    draw_axes(&mut scene, chart, &content, &plan, units)?;
+    let paths = draw_data(&mut scene, &content, &plan)?;
     hottest(&mut scene, chart, &plan.upper, paths, units, plan.measures);
     Ok(scene)
 }
@@ -60,14 +64,9 @@ fn plan(scene: &mut Scene, chart: &Chart, content: &Content) -> Plan {
         .min(0.34 * f64::from(size.width));
     let values_width = [content.temperature_range, content.flow_range]
         .iter()
-        .map(|&(low, high)| {
-            let scale = Scale {
-                low,
-                high,
-                from: 0.3 * f64::from(size.height),
-                to: 0.0,
-            };
-            panel::y_label_width(scene, scale, measures)
+        .map(|&range| {
+            let axis = panel::y_axis(range, 0.3 * f64::from(size.height), k);
+            panel::widest(scene, &axis, measures)
         })
         .fold(0.0, f64::max);
     let left = measures.pad() + values_width + 8.0 * k;
@@ -101,17 +100,31 @@ fn plan(scene: &mut Scene, chart: &Chart, content: &Content) -> Plan {
         height: lower_height,
         ..upper_area
     };
-    let time = (0.0, chart.duration_s);
+    let measure = |text: &str| scene.width(text, measures.tick());
+    let ticks = time_axis::ticks(chart.start, chart.duration_s, width, &measure, 14.0 * k);
+    // Only the lowest panel has ticks; the lines of the dates run through both.
+    let panel = |area: Area, range: (f64, f64), is_lowest: bool| Panel {
+        area,
+        x: Axis {
+            low: 0.0,
+            high: chart.duration_s,
+            ticks: if is_lowest {
+                ticks.fine.clone()
+            } else {
+                Vec::new()
+            },
+            lines: ticks.date_ticks.clone(),
+        },
+        y: panel::y_axis(range, area.height, k),
+    };
     let headroom = if chart.hottest.is_some() { 46.0 } else { 10.0 };
     let range = content.temperature_range;
     let y = with_air(range, upper_area.height, headroom * k, 8.0 * k);
-    let upper = Panel::new(upper_area, time, y);
+    let upper = panel(upper_area, y, rows == 0.0);
     let lower = (rows > 0.0).then(|| {
         let y = with_air(content.flow_range, lower_height, 6.0 * k, 4.0 * k);
-        Panel::new(lower_area, time, y)
+        panel(lower_area, y, true)
     });
-    let measure = |text: &str| scene.width(text, measures.tick());
-    let ticks = time_axis::ticks(chart.start, chart.duration_s, width, &measure, 14.0 * k);
     Plan {
         measures,
         top,
@@ -123,30 +136,45 @@ fn plan(scene: &mut Scene, chart: &Chart, content: &Content) -> Plan {
     }
 }
 
-/// Nights, the margin band, grids, openings and frames.
-fn draw_ground(scene: &mut Scene, chart: &Chart, content: &Content, plan: &Plan) {
+/// Nights, the margin band, grids, openings and axes.
+fn draw_ground(
+    scene: &mut Scene,
+    chart: &Chart,
+    content: &Content,
+    plan: &Plan,
+) -> Result<(), ChartError> {
+    let k = plan.measures.k;
     for panel in plan.panels() {
-        background(scene, panel, &plan.ticks, &content.nights);
+        let (x, y) = (&panel.x, &panel.y);
+        let mut ground = panel.chart(scene, &[])?;
+        let night = |&(from_s, to_s): &(f64, f64)| {
+            let style = wash(style::NIGHT, style::NIGHT_OPACITY);
+            Rectangle::new([(from_s, y.low), (to_s, y.high)], style)
+        };
+        ground
+            .draw_series(content.nights.iter().map(night))
+            .map_err(failed)?;
+        if let (Some((value, low)), true) = (content.limit, std::ptr::eq(panel, &plan.upper)) {
+            let style = wash(style::MARGIN, style::MARGIN_OPACITY);
+            let band = Rectangle::new([(x.low, low), (x.high, value)], style);
+            ground.draw_series([band]).map_err(failed)?;
+        }
+        drop(ground);
+        panel.axes(scene, plan.measures, Colour(0xc9, 0xce, 0xd5))?;
+        let at = |s: f64| panel.at((s, y.low)).0;
+        marks::bands(scene, &chart.marks, &at, panel.area, k);
     }
-    if let Some((value, low)) = content.limit {
-        margin_band(scene, &plan.upper, value, low);
-    }
-    let time = plan.upper.x;
-    for panel in plan.panels() {
-        panel.y_axis(scene, plan.measures);
-        marks::bands(
-            scene,
-            &chart.marks,
-            &|s| time.at(s),
-            panel.area,
-            plan.measures.k,
-        );
-        panel.frame(scene);
-    }
+    Ok(())
 }
 
 /// Titles of the axes, the strip of marks, and the time axis under the lowest panel.
-fn draw_axes(scene: &mut Scene, chart: &Chart, content: &Content, plan: &Plan, units: System) {
+fn draw_axes(
+    scene: &mut Scene,
+    chart: &Chart,
+    content: &Content,
+    plan: &Plan,
+    units: System,
+) -> Result<(), ChartError> {
     let measures = plan.measures;
     let kind = measures.axis_title();
     let text = format!("temperature, {}", units.temperature_unit());
@@ -160,51 +188,39 @@ fn draw_axes(scene: &mut Scene, chart: &Chart, content: &Content, plan: &Plan, u
         );
         scene.text(&text, at, Align::Left, kind);
     }
-    let time = plan.upper.x;
+    let at = |s: f64| plan.upper.at((s, plan.upper.y.low)).0;
     let area = plan.upper.area;
     plan.strip
-        .draw(scene, &chart.marks, &|s| time.at(s), area, measures.small());
+        .draw(scene, &chart.marks, &at, area, measures.small());
     let lowest = plan.lower.as_ref().unwrap_or(&plan.upper);
-    time_labels(scene, lowest.area, &time, &plan.ticks, measures);
+    plan.ticks.draw_days_and_dates(scene, lowest, measures)
 }
 
 /// The limit, the lines and their names; returns the paths of the upper panel.
-fn draw_data(scene: &mut Scene, content: &Content, plan: &Plan) -> Vec<Vec<(f64, f64)>> {
+fn draw_data(
+    scene: &mut Scene,
+    content: &Content,
+    plan: &Plan,
+) -> Result<Vec<Vec<(f64, f64)>>, ChartError> {
     let k = plan.measures.k;
     let name = plan.measures.name();
     let upper = &plan.upper;
+    let names = &content.names;
     if let Some((value, _)) = content.limit {
-        let stroke = Stroke::solid(style::LIMIT, (1.6 * k).round().max(1.0));
-        scene.level(
-            upper.y.at(value),
-            upper.area.left,
-            upper.area.right(),
-            stroke,
-        );
+        let style = pen(style::LIMIT, (1.6 * k).round().max(1.0));
+        let level = LineSeries::new([(upper.x.low, value), (upper.x.high, value)], style);
+        let mut chart = upper.chart(scene, &[])?;
+        chart.draw_series(level).map_err(failed)?;
     }
     let mut ends = limit_labels(content, upper);
-    let paths = draw_lines(
-        scene,
-        upper,
-        &content.upper,
-        &content.names.upper,
-        &mut ends,
-        k,
-    );
+    let paths = draw_lines(scene, upper, &content.upper, &names.upper, &mut ends, k)?;
     labels::write_side(scene, ends, upper.area, plan.side, name, k);
     if let Some(lower) = &plan.lower {
         let mut ends = Vec::new();
-        draw_lines(
-            scene,
-            lower,
-            &content.lower,
-            &content.names.lower,
-            &mut ends,
-            k,
-        );
+        draw_lines(scene, lower, &content.lower, &names.lower, &mut ends, k)?;
         labels::write_side(scene, ends, lower.area, plan.side, name, k);
     }
-    paths
+    Ok(paths)
 }
 
 /// Room for the two rows of the time axis, px at `k` = 1.
@@ -217,7 +233,7 @@ fn limit_labels(content: &Content, panel: &Panel) -> Vec<SideLabel> {
     };
     let right = panel.area.right();
     let label = |value: f64, text: &str, sample: Sample, weight: Weight| SideLabel {
-        end: (right, panel.y.at(value)),
+        end: (right, panel.at((panel.x.high, value)).1),
         text: text.to_owned(),
         sample,
         weight,
@@ -243,67 +259,6 @@ fn with_air((low, high): (f64, f64), height: f64, above: f64, below: f64) -> (f6
     (low - below * per_pixel, high + above * per_pixel)
 }
 
-fn background(scene: &mut Scene, panel: &Panel, ticks: &TimeTicks, nights: &[(f64, f64)]) {
-    let Area { top, height, .. } = panel.area;
-    for &(from_s, to_s) in nights {
-        let (left, right) = (panel.x.at(from_s), panel.x.at(to_s));
-        let area = Area {
-            left,
-            top,
-            width: right - left,
-            height,
-        };
-        scene.fill(area, style::NIGHT, style::NIGHT_OPACITY);
-    }
-    for &at_s in &ticks.date_ticks {
-        let stroke = Stroke::solid(Colour(0xc9, 0xce, 0xd5), 1.0);
-        scene.upright(panel.x.at(at_s), top, panel.area.bottom(), stroke);
-    }
-}
-
-fn margin_band(scene: &mut Scene, panel: &Panel, value: f64, low: f64) {
-    let (top, bottom) = (panel.y.at(value), panel.y.at(low));
-    let area = Area {
-        top,
-        height: bottom - top,
-        ..panel.area
-    };
-    scene.fill(area, style::MARGIN, style::MARGIN_OPACITY);
-}
-
-fn time_labels(scene: &mut Scene, area: Area, time: &Scale, ticks: &TimeTicks, measures: Measures) {
-    let k = measures.k;
-    let kind = measures.tick();
-    let bottom = area.bottom();
-    let rule = || Stroke::solid(Colour::RULE, 1.0);
-    for &at_s in &ticks.fine_ticks {
-        scene.upright(time.at(at_s), bottom, bottom + 4.0 * k, rule());
-    }
-    for &at_s in &ticks.date_ticks {
-        let long = if ticks.fine.is_empty() { 20.0 } else { 36.0 };
-        // The label of the hour 00:00 stands on the long tick: it starts below.
-        let hours = ticks.fine.iter().any(|label| label.at_s == at_s);
-        let from = if hours { bottom + 20.0 * k } else { bottom };
-        scene.upright(time.at(at_s), bottom, bottom + 4.0 * k, rule());
-        scene.upright(time.at(at_s), from, bottom + long * k, rule());
-    }
-    for label in &ticks.fine {
-        let at = (time.at(label.at_s), bottom + 16.0 * k);
-        scene.text(&label.text, at, Align::Centre, kind);
-    }
-    let row = if ticks.fine.is_empty() { 17.0 } else { 33.0 };
-    let ink = Type {
-        colour: Colour::INK,
-        ..kind
-    };
-    for label in &ticks.dates {
-        let at_midnight = ticks.date_ticks.contains(&label.at_s);
-        let indent = if at_midnight { 5.0 * k } else { 0.0 };
-        let at = (time.at(label.at_s) + indent, bottom + row * k);
-        scene.text(&label.text, at, Align::Left, ink);
-    }
-}
-
 /// Draws the lines, thin ones first, adds their names to `ends` and returns their paths.
 fn draw_lines(
     scene: &mut Scene,
@@ -312,7 +267,7 @@ fn draw_lines(
     names: &[String],
     ends: &mut Vec<SideLabel>,
     k: f64,
-) -> Vec<Vec<(f64, f64)>> {
+) -> Result<Vec<Vec<(f64, f64)>>, ChartError> {
     let mut order: Vec<usize> = (0..lines.len()).collect();
     let width = |index: usize| style::stroke(lines[index].line.role, k).width;
     order.sort_by(|&a, &b| width(a).total_cmp(&width(b)));
@@ -320,8 +275,7 @@ fn draw_lines(
     for index in order {
         let role = lines[index].line.role;
         let stroke = style::stroke(role, k);
-        let pieces = panel.path(&lines[index].points);
-        panel.draw(scene, &pieces, &stroke);
+        let pieces = panel.series(scene, &lines[index].points, &stroke)?;
         let last = pieces.last().and_then(|piece| piece.last()).copied();
         let edge = (panel.area.right(), panel.area.top);
         let end = if lines[index].off_scale {
@@ -337,7 +291,7 @@ fn draw_lines(
         });
         paths.extend(pieces);
     }
-    paths
+    Ok(paths)
 }
 
 /// Marks the hottest moment with a ring, its value and its date.
@@ -369,21 +323,15 @@ fn hottest(
     let first = scene.fitted(first.trim(), bold, 0.9 * panel.area.width);
     let width = scene.width(&first, bold).max(scene.width(&second, plain));
     let size = (width + 6.0 * k, 1.05 * bold.size + 1.65 * plain.size);
-    let ring = Area {
-        left: centre.0,
-        top: centre.1,
-        width: 0.0,
-        height: 0.0,
-    };
     let mut taken = scene.text_areas();
-    taken.push(ring.grown(5.0 * k));
+    taken.push(Area::around(centre, 5.0 * k));
     let space = Space {
         bounds: panel.area.grown(-2.0),
         taken,
         lines: {
             let mut all = lines;
             if let Some(limit) = &chart.limit {
-                let y = panel.y.at(units.temperature_of_degC(limit.limit_degC));
+                let (_, y) = panel.at((0.0, units.temperature_of_degC(limit.limit_degC)));
                 all.push(vec![(panel.area.left, y), (panel.area.right(), y)]);
             }
             all

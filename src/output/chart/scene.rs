@@ -31,6 +31,15 @@ pub struct Area {
 }
 
 impl Area {
+    /// The square that reaches so far to each side of a point.
+    pub fn around((x, y): (f64, f64), reach: f64) -> Area {
+        Area {
+            left: x - reach,
+            top: y - reach,
+            width: 2.0 * reach,
+            height: 2.0 * reach,
+        }
+    }
     pub fn right(self) -> f64 {
         self.left + self.width
     }
@@ -145,7 +154,6 @@ pub struct Type {
 }
 
 /// A picture being laid out.
-#[derive(Debug)]
 pub struct Scene {
     pub size: Size,
     /// For people who cannot see the picture.
@@ -195,20 +203,29 @@ impl Scene {
         String::new()
     }
 
-    /// Breaks a text into lines no wider than `most`; what does not fit in `lines` is cut.
+    /// Breaks a text into lines no wider than `most`; what does not fit in `lines` is cut. A number
+    /// stays with the word after it, as a rule its unit.
     pub fn wrapped(&self, text: &str, kind: Type, most: f64, lines: usize) -> Vec<String> {
         let mut done: Vec<String> = Vec::new();
         let mut current = String::new();
-        for word in one_line(text).split_whitespace() {
-            let longer = if current.is_empty() {
-                word.to_owned()
-            } else {
-                format!("{current} {word}")
-            };
-            if current.is_empty() || done.len() + 1 >= lines || self.width(&longer, kind) <= most {
+        let text = one_line(text);
+        let mut words = text.split_whitespace();
+        while let Some(word) = words.next() {
+            let mut piece = word.to_owned();
+            let mut last = word;
+            while is_number(last)
+                && let Some(next) = words.next()
+            {
+                piece = format!("{piece} {next}");
+                last = next;
+            }
+            let longer = format!("{current} {piece}");
+            if current.is_empty() {
+                current = piece;
+            } else if done.len() + 1 >= lines || self.width(&longer, kind) <= most {
                 current = longer;
             } else {
-                done.push(std::mem::replace(&mut current, word.to_owned()));
+                done.push(std::mem::replace(&mut current, piece));
             }
         }
         if !current.is_empty() {
@@ -292,10 +309,17 @@ impl Scene {
     }
 }
 
-/// Where the middle of a line must lie for its edges to fall between pixels.
+/// Whether a word is a number and nothing else, so that its unit may follow.
+fn is_number(word: &str) -> bool {
+    let digits = word.trim_start_matches(['+', '-', '−', '±', '<', '>', '≤', '≥']);
+    digits.starts_with(|c: char| c.is_ascii_digit()) && digits.parse::<f64>().is_ok()
+}
+
+/// Where the middle of a line must lie for its edges to fall between pixels. A place a hundredth or
+/// two short of a pixel's edge, as plotters' last place of an axis is, counts as on it.
 fn snapped(position: f64, width: f64) -> f64 {
     if (width.round() as i64) % 2 == 1 {
-        position.floor() + 0.5
+        (position + 0.02).floor() + 0.5
     } else {
         position.round()
     }
@@ -313,4 +337,34 @@ fn one_line(text: &str) -> String {
             }
         })
         .collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Wherever a title breaks, a number and its unit stay in one line, and no word is lost.
+    #[test]
+    fn a_number_keeps_its_unit() {
+        let scene = Scene::new(Size::default(), "", "").expect("fonts");
+        let kind = Type {
+            size: 21.0,
+            weight: Weight::Semibold,
+            colour: Colour::INK,
+        };
+        let title = "axial-60: 24.8 m³/h at day 3, 17:03, margin −3.2 K.";
+        let mut breaks = std::collections::BTreeSet::new();
+        for most in 100..500 {
+            let lines = scene.wrapped(title, kind, f64::from(most), 9);
+            assert_eq!(lines.join(" "), title, "{most} px");
+            for line in &lines[..lines.len() - 1] {
+                let last = line.split(' ').next_back().expect("a word").to_owned();
+                assert!(!["24.8", "−3.2"].contains(&last.as_str()), "{lines:?}");
+                breaks.insert(last);
+            }
+        }
+        // Everywhere else it may break.
+        let expected = ["axial-60:", "m³/h", "at", "day", "3,", "17:03,", "margin"];
+        assert_eq!(breaks, expected.map(str::to_owned).into());
+    }
 }

@@ -23,7 +23,7 @@ pub const MARGIN: Colour = Colour(0xf0, 0xb4, 0x30);
 pub const MARGIN_OPACITY: f64 = 0.28;
 /// Nights.
 pub const NIGHT: Colour = Colour(0x3c, 0x50, 0x78);
-pub const NIGHT_OPACITY: f64 = 0.075;
+pub const NIGHT_OPACITY: f64 = 0.07;
 
 const SOLID: &[f64] = &[];
 const LONG: &[f64] = &[9.0, 3.5];

@@ -7,8 +7,10 @@
 use std::collections::BTreeSet;
 use std::fmt::Write;
 
+use ttf_parser::OutlineBuilder;
+
 use super::scene::{Colour, Scene, Shape, Stroke, Text};
-use crate::output::font::{Step, Weight};
+use crate::output::font::{Font, Weight};
 
 /// The scene as a complete SVG document, UTF-8.
 pub fn write(scene: &Scene) -> Vec<u8> {
@@ -89,7 +91,7 @@ fn line(points: &[(f64, f64)], stroke: &Stroke, out: &mut String) {
 
 fn text(scene: &Scene, placed: &Text, out: &mut String) {
     let font = scene.font(placed.weight);
-    let scale = placed.size / f64::from(font.units_per_em);
+    let scale = placed.size / font.units_per_em;
     let _ = write!(
         out,
         "<g aria-label=\"{}\" fill=\"{}\" transform=\"translate({},{}) scale({:.6},-{:.6})\">",
@@ -102,10 +104,8 @@ fn text(scene: &Scene, placed: &Text, out: &mut String) {
     );
     let mut x = 0.0;
     for character in placed.text.chars() {
-        let Some(glyph) = font.glyph(character) else {
-            continue;
-        };
-        if !glyph.outline.is_empty() {
+        let glyph = font.glyph(character);
+        if !outline(font, glyph.id).is_empty() {
             let name = name(placed.weight, glyph.id);
             let _ = write!(out, "<use xlink:href=\"#{name}\" x=\"{x}\"/>");
         }
@@ -119,34 +119,47 @@ fn letters(scene: &Scene, out: &mut String) {
     let mut used = BTreeSet::new();
     for shape in &scene.shapes {
         if let Shape::Text(placed) = shape {
-            used.extend(placed.text.chars().map(|c| (placed.weight, c)));
+            let font = scene.font(placed.weight);
+            let glyphs = placed.text.chars().map(|c| font.glyph(c).id);
+            used.extend(glyphs.map(|glyph| (placed.weight, glyph)));
         }
     }
-    let mut written = BTreeSet::new();
     out.push_str("<defs>\n");
-    for (weight, character) in used {
-        let Some(glyph) = scene.font(weight).glyph(character) else {
-            continue;
-        };
-        if glyph.outline.is_empty() || !written.insert((weight, glyph.id)) {
-            continue;
+    for (weight, glyph) in used {
+        let path = outline(scene.font(weight), glyph);
+        if !path.is_empty() {
+            let name = name(weight, glyph);
+            let _ = writeln!(out, "<path id=\"{name}\" d=\"{path}\"/>");
         }
-        let mut path = String::new();
-        for step in &glyph.outline {
-            let _ = match step {
-                Step::Move(x, y) if path.is_empty() => write!(path, "M{x} {y}"),
-                Step::Move(x, y) => write!(path, "ZM{x} {y}"),
-                Step::Line(x, y) => write!(path, "L{x} {y}"),
-                Step::Curve(px, py, x, y) => write!(path, "Q{px} {py} {x} {y}"),
-            };
-        }
-        let _ = writeln!(
-            out,
-            "<path id=\"{}\" d=\"{path}Z\"/>",
-            name(weight, glyph.id)
-        );
     }
     out.push_str("</defs>\n");
+}
+
+/// The data of a glyph's path, in font units; empty for a space.
+fn outline(font: &Font, glyph: u16) -> String {
+    let mut path = PathData(String::new());
+    font.outline(glyph, &mut path);
+    path.0
+}
+
+struct PathData(String);
+
+impl OutlineBuilder for PathData {
+    fn move_to(&mut self, x: f32, y: f32) {
+        let _ = write!(self.0, "M{x} {y}");
+    }
+    fn line_to(&mut self, x: f32, y: f32) {
+        let _ = write!(self.0, "L{x} {y}");
+    }
+    fn quad_to(&mut self, px: f32, py: f32, x: f32, y: f32) {
+        let _ = write!(self.0, "Q{px} {py} {x} {y}");
+    }
+    fn curve_to(&mut self, px: f32, py: f32, qx: f32, qy: f32, x: f32, y: f32) {
+        let _ = write!(self.0, "C{px} {py} {qx} {qy} {x} {y}");
+    }
+    fn close(&mut self) {
+        self.0.push('Z');
+    }
 }
 
 fn name(weight: Weight, glyph: u16) -> String {

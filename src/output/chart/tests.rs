@@ -7,14 +7,13 @@ use super::scene::{Scene, Shape, Text};
 use super::*;
 use super::{run_chart, samples, xy_chart};
 
-const LARGE: Size = Size {
-    width: 1200,
-    height: 800,
-};
-const SMALL: Size = Size {
-    width: 700,
-    height: 500,
-};
+const LARGE: Size = size(1200, 800);
+const SMALL: Size = size(700, 500);
+const LEAST: Size = size(400, 300);
+
+const fn size(width: u32, height: u32) -> Size {
+    Size { width, height }
+}
 
 fn texts(scene: &Scene) -> Vec<&Text> {
     scene
@@ -63,18 +62,7 @@ fn all_runs() -> Vec<(String, Chart)> {
 
 #[test]
 fn texts_never_touch() {
-    for size in [
-        LARGE,
-        SMALL,
-        Size {
-            width: 400,
-            height: 300,
-        },
-        Size {
-            width: 2400,
-            height: 1000,
-        },
-    ] {
+    for size in [LARGE, SMALL, LEAST, size(2400, 1000)] {
         for (name, chart) in all_runs() {
             for units in [System::Si, System::Us] {
                 let scene = run_chart::lay_out(&chart, size, units).expect("chart");
@@ -358,7 +346,13 @@ fn charts_to_look_at() {
     let folder = Path::new(&folder);
     let save =
         |name: String, bytes: Vec<u8>| std::fs::write(folder.join(name), bytes).expect("written");
-    for (size, tag) in [(LARGE, "large"), (SMALL, "small")] {
+    let print = size(3000, 2000);
+    for (size, tag) in [
+        (LARGE, "large"),
+        (SMALL, "small"),
+        (LEAST, "least"),
+        (print, "print"),
+    ] {
         for (format, ending) in [(Format::Svg, "svg"), (Format::Png, "png")] {
             for hours in [1.0, 121.0, 720.0] {
                 let bytes = draw(&samples::run(hours), format, size, System::Si).expect("chart");

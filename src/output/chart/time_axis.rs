@@ -1,9 +1,18 @@
-//! Ticks of the time axis in local date and hour.
+//! Ticks of the time axis in local date and hour: a rule of ours for the places, which plotters maps
+//! and draws.
 //!
 //! Times are civil: what a clock on the shop's wall shows, without changes to or from summer time.
 
 use jiff::SignedDuration;
 use jiff::civil::{DateTime, Weekday};
+use plotters::element::{EmptyElement, PathElement, Text};
+use plotters::style::text_anchor::{HPos, Pos, VPos};
+
+use super::ChartError;
+use super::axis::Label;
+use super::ink::{failed, fine, letters, pen};
+use super::panel::{Measures, Panel};
+use super::scene::{Colour, Scene, Type};
 
 const DAY_S: f64 = 86_400.0;
 const NIGHT_FROM_S: f64 = 20.0 * 3600.0;
@@ -13,24 +22,70 @@ const STEPS_S: [u32; 17] = [
     1, 2, 5, 10, 15, 30, 60, 120, 300, 600, 900, 1800, 3600, 7200, 10_800, 21_600, 43_200,
 ];
 
-/// A label and where it belongs, s from the start.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Label {
-    pub at_s: f64,
-    pub text: String,
-}
-
-/// Two rows of labels and the ticks that go with them.
+/// Two rows of labels and the ticks that go with them; places are in s from the start.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct TimeTicks {
-    /// First row, each centred on its place: hours, or days of the month.
+    /// Short ticks: hours with their texts, or midnights without.
     pub fine: Vec<Label>,
-    /// Ticks of the first row, s.
-    pub fine_ticks: Vec<f64>,
-    /// Second row, each beginning at its place: dates.
+    /// Days of the month in the first row, each centred on its noon.
+    pub days: Vec<Label>,
+    /// Dates in the second row, each beginning at its place.
     pub dates: Vec<Label>,
-    /// Ticks of the second row: midnights, s.
+    /// Long ticks, down to the second row: midnights.
     pub date_ticks: Vec<f64>,
+}
+
+impl TimeTicks {
+    /// What a time axis has besides hours: days of the month, and in a second row dates, each right of
+    /// a tick that reaches down to it.
+    pub fn draw_days_and_dates(
+        &self,
+        scene: &mut Scene,
+        panel: &Panel,
+        measures: Measures,
+    ) -> Result<(), ChartError> {
+        let k = measures.k;
+        let low = panel.y.low;
+        // Hours stand on the long ticks, which begin below them; days stand between.
+        let (first, second) = (8.0 * k, 24.5 * k);
+        let has_hours = self.fine.iter().any(|label| !label.text.is_empty());
+        let row = if has_hours || !self.days.is_empty() {
+            second
+        } else {
+            first
+        };
+        let from = if has_hours { 20.0 * k } else { 0.0 };
+        let tick = |&at_s: &f64| {
+            let ends = vec![(0, fine(from)), (0, fine(row + 11.5 * k))];
+            EmptyElement::at((at_s, low)) + PathElement::new(ends, pen(Colour::RULE, 1.0))
+        };
+        let number = letters(measures.tick()).pos(Pos::new(HPos::Center, VPos::Top));
+        let day = |label: &Label| {
+            let text = Text::new(label.text.clone(), (0, fine(first)), number.clone());
+            EmptyElement::at((label.at, low)) + text
+        };
+        let ink = letters(Type {
+            colour: Colour::INK,
+            ..measures.tick()
+        });
+        let date = |label: &Label| {
+            let at_midnight = self.date_ticks.contains(&label.at);
+            let indent = if at_midnight { 5.0 * k } else { 0.0 };
+            let text = Text::new(label.text.clone(), (fine(indent), fine(row)), ink.clone());
+            EmptyElement::at((label.at, low)) + text
+        };
+        let mut chart = panel.chart(scene, &[])?;
+        chart
+            .draw_series(self.date_ticks.iter().map(tick))
+            .map_err(failed)?;
+        chart
+            .draw_series(self.days.iter().map(day))
+            .map_err(failed)?;
+        chart
+            .draw_series(self.dates.iter().map(date))
+            .map_err(failed)?;
+        Ok(())
+    }
 }
 
 /// The local date and time some seconds after the start; `None` beyond the calendar.
@@ -107,9 +162,8 @@ fn by_hour(
         let Some(moment) = moment(start, at_s) else {
             continue;
         };
-        ticks.fine_ticks.push(at_s);
         ticks.fine.push(Label {
-            at_s,
+            at: at_s,
             text: moment.strftime(format).to_string(),
         });
     }
@@ -144,22 +198,21 @@ fn by_day(
         ..TimeTicks::default()
     };
     if day >= 5.0 {
-        ticks.fine_ticks = midnights(offset, duration_s, 1, 0);
+        let unnamed = |at| Label {
+            at,
+            text: String::new(),
+        };
+        let all = midnights(offset, duration_s, 1, 0);
+        ticks.fine = all.into_iter().map(unnamed).collect();
     }
     if step >= 7 && day >= measure("30") + 0.4 * gap {
-        let last = ((offset + duration_s) / DAY_S).floor() as i64;
-        for count in 0..=last {
-            let noon = (count as f64 + 0.5) * DAY_S - offset;
-            if let (true, Some(moment)) = (
-                noon >= 0.0 && noon <= duration_s,
-                moment(start, noon.max(0.0)),
-            ) {
-                ticks.fine.push(Label {
-                    at_s: noon,
-                    text: moment.day().to_string(),
-                });
-            }
-        }
+        ticks.days = midnights(offset - DAY_S / 2.0, duration_s, 1, 0)
+            .into_iter()
+            .filter_map(|noon| {
+                let text = moment(start, noon)?.day().to_string();
+                Some(Label { at: noon, text })
+            })
+            .collect();
     }
     dates(start, per_s, measure, gap, &mut ticks);
     ticks
@@ -190,16 +243,16 @@ fn dates(
     if places.first().is_none_or(|&first| first > 0.0) {
         places.insert(0, 0.0);
     }
-    for (position, &at_s) in places.iter().enumerate() {
-        let Some(moment) = moment(start, at_s) else {
+    for (position, &at) in places.iter().enumerate() {
+        let Some(moment) = moment(start, at) else {
             continue;
         };
         let text = date_text(moment);
         let space = places
             .get(position + 1)
-            .map_or(f64::INFINITY, |next| (next - at_s) * per_s - gap);
+            .map_or(f64::INFINITY, |next| (next - at) * per_s - gap);
         if measure(&text) <= space {
-            ticks.dates.push(Label { at_s, text });
+            ticks.dates.push(Label { at, text });
         }
     }
 }
@@ -233,9 +286,9 @@ mod tests {
             "06:45", "06:50", "06:55",
         ];
         assert_eq!(texts(&ticks.fine), expected);
-        assert_eq!(ticks.fine[0].at_s, 120.0);
+        assert_eq!(ticks.fine[0].at, 120.0);
         assert_eq!(texts(&ticks.dates), ["Mon 13 Jul"]);
-        assert_eq!(ticks.dates[0].at_s, 0.0);
+        assert_eq!(ticks.dates[0].at, 0.0);
     }
 
     #[test]
@@ -257,16 +310,16 @@ mod tests {
                 "Sat 18 Jul"
             ]
         );
-        assert_eq!(ticks.dates[1].at_s, 18.0 * 3600.0);
+        assert_eq!(ticks.dates[1].at, 18.0 * 3600.0);
     }
 
     #[test]
     fn a_month_shows_days_and_mondays() {
         let start = date(2026, 7, 1).at(0, 0, 0, 0);
         let ticks = ticks(start, 30.0 * DAY_S, 900.0, &measure, 12.0);
-        assert_eq!(ticks.fine.len(), 30);
-        assert_eq!(ticks.fine[0].text, "1");
-        assert_eq!(ticks.fine[0].at_s, 12.0 * 3600.0);
+        let numbers: Vec<String> = (1..=30).map(|day| day.to_string()).collect();
+        assert_eq!(texts(&ticks.days), numbers);
+        assert_eq!(ticks.days[0].at, 12.0 * 3600.0);
         assert_eq!(
             texts(&ticks.dates),
             [
@@ -290,13 +343,13 @@ mod tests {
                 let duration_s = hours * 3600.0;
                 let ticks = ticks(start, duration_s, width, &measure, 12.0);
                 let per_s = width / duration_s;
-                for pair in ticks.fine.windows(2) {
-                    let space = (pair[1].at_s - pair[0].at_s) * per_s;
+                for pair in ticks.fine.windows(2).chain(ticks.days.windows(2)) {
+                    let space = (pair[1].at - pair[0].at) * per_s;
                     let both = (measure(&pair[0].text) + measure(&pair[1].text)) / 2.0;
                     assert!(space > both, "{hours} h on {width} px: {pair:?}");
                 }
                 for pair in ticks.dates.windows(2) {
-                    let space = (pair[1].at_s - pair[0].at_s) * per_s;
+                    let space = (pair[1].at - pair[0].at) * per_s;
                     assert!(
                         space > measure(&pair[0].text),
                         "{hours} h on {width} px: {pair:?}"

@@ -1,6 +1,6 @@
 //! Lays out curves over any quantity, such as pressure over flow for fans and systems.
 
-use super::axis::{self, Scale};
+use super::axis::{self, Axis};
 use super::labels::{self, Space};
 use super::panel::{self, Measures, Panel};
 use super::scene::{Align, Area, Colour, Scene, Stroke, Type};
@@ -95,13 +95,8 @@ pub fn lay_out(chart: &XyChart, size: Size) -> Result<Scene, ChartError> {
 
     let top = panel::head(&mut scene, &chart.title, &chart.subtitle, measures);
     let bottom = panel::foot(&mut scene, &chart.note, measures) - 6.0 * k;
-    let guess = Scale {
-        low: y.0,
-        high: y.1,
-        from: bottom,
-        to: top,
-    };
-    let left = measures.pad() + panel::y_label_width(&scene, guess, measures) + 8.0 * k;
+    let guess = panel::y_axis(y, bottom - top, k);
+    let left = measures.pad() + panel::widest(&scene, &guess, measures) + 8.0 * k;
     let row = 1.9 * measures.axis_title().size;
     let flag = if chart.vertical.is_some() { row } else { 0.0 };
     let area = Area {
@@ -110,18 +105,21 @@ pub fn lay_out(chart: &XyChart, size: Size) -> Result<Scene, ChartError> {
         width: f64::from(size.width) - measures.pad() - left,
         height: bottom - 42.0 * k - top - row - flag,
     };
-    let panel = Panel::new(area, x, y);
-    x_axis(&mut scene, &panel, &chart.x_label, measures);
-    panel.y_axis(&mut scene, measures);
-    panel.frame(&mut scene);
+    let panel = Panel {
+        area,
+        x: x_axis(&scene, x, area.width, measures),
+        y: panel::y_axis(y, area.height, k),
+    };
+    panel.axes(&mut scene, measures, Colour::GRID)?;
+    let at = (area.right(), area.bottom() + 35.0 * k);
+    scene.text(&chart.x_label, at, Align::Right, measures.axis_title());
     let at = (measures.pad(), top + 1.3 * measures.axis_title().size);
     scene.text(&chart.y_label, at, Align::Left, measures.axis_title());
 
     let mut paths = Vec::new();
     for curve in &chart.curves {
-        let pieces = panel.curve(&curve.points);
-        panel.draw(&mut scene, &pieces, &style::curve(curve.kind, k));
-        paths.push(pieces);
+        let stroke = style::curve(curve.kind, k);
+        paths.push(panel.series(&mut scene, &curve.points, &stroke)?);
     }
     if let Some(line) = &chart.vertical {
         paths.push(vec![vertical_line(&mut scene, &panel, line, measures)]);
@@ -132,17 +130,8 @@ pub fn lay_out(chart: &XyChart, size: Size) -> Result<Scene, ChartError> {
         lines: paths.iter().flatten().cloned().collect(),
     };
     for point in &chart.points {
-        let (x, y) = panel.at((point.x, point.y));
-        let radius = if point.strong { 6.0 } else { 4.5 } * k;
-        space.taken.push(
-            Area {
-                left: x,
-                top: y,
-                width: 0.0,
-                height: 0.0,
-            }
-            .grown(radius),
-        );
+        let centre = panel.at((point.x, point.y));
+        space.taken.push(Area::around(centre, radius(point, k)));
     }
     // The one that matters chooses its place first; then curves, those all others are held against
     // before the rest; then the other points.
@@ -161,14 +150,16 @@ pub fn lay_out(chart: &XyChart, size: Size) -> Result<Scene, ChartError> {
     }
     for point in &chart.points {
         let centre = panel.at((point.x, point.y));
-        let radius = if point.strong { 6.0 } else { 4.5 } * k;
-        scene.disc(centre, radius, Colour::INK);
-        let inner = if point.strong { 0.0 } else { radius - 1.7 * k };
-        if inner > 0.0 {
-            scene.disc(centre, inner, Colour::WHITE);
+        scene.disc(centre, radius(point, k), Colour::INK);
+        if !point.strong {
+            scene.disc(centre, radius(point, k) - 1.7 * k, Colour::WHITE);
         }
     }
     Ok(scene)
+}
+
+fn radius(point: &XyPoint, k: f64) -> f64 {
+    if point.strong { 6.0 * k } else { 4.5 * k }
 }
 
 fn check(chart: &XyChart) -> Result<(), ChartError> {
@@ -198,29 +189,14 @@ fn from_zero((low, high): (f64, f64)) -> (f64, f64) {
     (low, high + 0.06 * (high - low))
 }
 
-fn x_axis(scene: &mut Scene, panel: &Panel, label: &str, measures: Measures) {
+/// An axis whose values have room beside each other.
+fn x_axis(scene: &Scene, range: (f64, f64), width: f64, measures: Measures) -> Axis {
     let k = measures.k;
-    let kind = measures.tick();
-    let widest = [panel.x.low, panel.x.high]
+    let widest = [range.0, range.1]
         .iter()
-        .map(|&value| scene.width(&axis::fixed(value, 1), kind))
+        .map(|&value| scene.width(&axis::fixed(value, 1), measures.tick()))
         .fold(0.0, f64::max);
-    let (ticks, decimals) = panel.x.ticks((widest + 30.0 * k).max(70.0 * k));
-    let bottom = panel.area.bottom();
-    for value in ticks {
-        let x = panel.x.at(value);
-        scene.upright(x, panel.area.top, bottom, Stroke::solid(Colour::GRID, 1.0));
-        scene.upright(
-            x,
-            bottom,
-            bottom + 4.0 * k,
-            Stroke::solid(Colour::RULE, 1.0),
-        );
-        let at = (x, bottom + 16.0 * k);
-        scene.text(&axis::fixed(value, decimals), at, Align::Centre, kind);
-    }
-    let at = (panel.area.right(), bottom + 35.0 * k);
-    scene.text(label, at, Align::Right, measures.axis_title());
+    Axis::of_numbers(range, width, (widest + 30.0 * k).max(70.0 * k))
 }
 
 /// Draws the upright line with its name above the panel, and returns its path.
@@ -231,7 +207,7 @@ fn vertical_line(
     measures: Measures,
 ) -> Vec<(f64, f64)> {
     let k = measures.k;
-    let x = panel.x.at(line.x);
+    let (x, _) = panel.at((line.x, panel.y.low));
     let colour = Colour(0x0b, 0x6e, 0x7a);
     let kind = Type {
         colour,

@@ -5,8 +5,8 @@ Needs fonttools (written with 4.60). Run once a weight; the results are committe
 needs neither Python nor the full fonts.
 
 What it changes: keeps only the characters below; drops hinting, kerning and layout tables; turns
-accented letters (built from parts in the source) into single outlines, so that the small reader in
-`mod.rs` needs to know one kind of glyph; renames the font, as the result is not the original.
+accented letters (built from parts in the source) into single outlines, so that each letter is one shape
+that a picture can store once; renames the font, as the result is not the original.
 """
 import sys
 
