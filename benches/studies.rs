@@ -22,7 +22,7 @@ use heat_wave::heat_wave;
 fn studies(c: &mut Criterion) {
     let options = Options::default();
     let catalogue = Catalogue::embedded();
-    let materials = runfile::materials(&catalogue);
+    let materials = catalogue.materials();
     let fans = match catalogue.fans() {
         Ok(fans) => fans,
         Err(problems) => panic!("{problems}"),

@@ -58,7 +58,6 @@
 pub mod catalogue;
 pub mod chamber;
 pub mod cli;
-pub mod coefficients;
 pub mod course;
 mod error;
 pub mod integrate;

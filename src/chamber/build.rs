@@ -7,13 +7,13 @@ use super::feed_path;
 use super::geometry::{self, Openness};
 use super::nodes::{self, Entry, Points};
 use super::timeline::{Recipe, Timeline};
-use crate::coefficients::Coefficient as K;
 use crate::network::air_paths::MAX_OPENINGS;
 use crate::network::elements::{Area, Convector, Enclosure, MAX_MEMBERS};
 use crate::network::plume::MAX_LAYERS;
 use crate::network::{Configuration, Index, Network};
 use crate::physics::air::{AirTable, pressure_at_altitude_Pa};
 use crate::physics::convection::{ConvectiveFace, Face};
+use crate::run::Coefficient as K;
 use crate::run::Run;
 use crate::run::{ArrangementKind, Place};
 

@@ -12,7 +12,6 @@ use super::links::UNDERSIDE_EMISSIVITY;
 use super::nodes::{Chain, FACE_W_PER_M2K, MOST_SLICES, MOTOR_J_PER_KGK, UNDERSIDE_J_PER_M2K};
 use super::timeline::{FIRST_LAYER, Recipe};
 use super::{Chamber, geometry};
-use crate::coefficients::Coefficient;
 use crate::network::air_paths::LAMINAR_BELOW_PA;
 use crate::network::elements::Area;
 use crate::network::plume::{FADE_W, REACH_K};
@@ -23,6 +22,7 @@ use crate::physics::conduction::{SHEET_BIOT, SLICE_BIOT};
 use crate::physics::convection::{EQUAL_BAND_K, Face};
 use crate::physics::openings::WEAK_EXCHANGE_K;
 use crate::physics::plume::WEAK_PLUME_W;
+use crate::run::Coefficient;
 use crate::run::Run;
 use crate::run::{ArrangementKind, Panel, PhaseKind, Place};
 

@@ -1,9 +1,9 @@
 //! The feed path: spool, guide tube, drive gear and cold end, and the filament moving past them.
 
-use crate::coefficients::Coefficient;
 use crate::network::{Index, Station, Stream};
 use crate::physics::air::AirTable;
 use crate::physics::filament::{air_coefficient, decay_length_m, fraction_exchanged};
+use crate::run::Coefficient;
 use crate::run::Run;
 use crate::run::{Phase, Place};
 

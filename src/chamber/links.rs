@@ -3,7 +3,6 @@
 use super::build::{Builder, initial_K};
 use super::geometry;
 use super::nodes::{Chain, Entry};
-use crate::coefficients::Coefficient as K;
 use crate::network::elements::{
     Area, COPPER_PER_K, Conductor, Contact, Control, INTERNAL, Radiator, Source,
 };
@@ -12,6 +11,7 @@ use crate::network::{Configuration, Index};
 use crate::physics::air::{Air, HEAT_CAPACITY_J_PER_KGK};
 use crate::physics::convection::{ConvectiveFace, Face};
 use crate::physics::plume::virtual_origin_m;
+use crate::run::Coefficient as K;
 use crate::run::{ArrangementKind, Place};
 
 /// Typical size of the frame's bars, m: their convection is a cylinder's.
@@ -219,7 +219,7 @@ impl Builder<'_> {
         let free = geometry::free_bed_m2(run);
         let slice = m.height_m / self.layers() as f64;
         let duty = self.recipe.phase.motion_duty.clamp(0.0, 1.0);
-        let stirring = self.k(K::LayerMixing) * 1e-3 * (MIXING_STILL + (1.0 - MIXING_STILL) * duty);
+        let stirring = self.k(K::LayerMixing) * (MIXING_STILL + (1.0 - MIXING_STILL) * duty);
         c.plume = Some(Plume {
             faces: vec![
                 warm(p.bed, Area::constant(free), self.inside(Face::Up, plate)),

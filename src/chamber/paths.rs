@@ -2,9 +2,9 @@
 
 use super::build::Builder;
 use super::nodes::Entry;
-use crate::coefficients::Coefficient as K;
 use crate::network::air_paths::{AirPaths, Draught, Opening};
 use crate::run::ArrangementKind;
+use crate::run::Coefficient as K;
 
 /// Discharge coefficient of cracks and doors (sharp-edged openings: 0.6, common in ventilation
 /// handbooks, from memory).

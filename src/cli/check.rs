@@ -8,7 +8,6 @@ use super::terminal::{self, Progress};
 use crate::integrate::Options;
 use crate::output::chart::Size;
 use crate::output::{explain, json, network, remedies, report, run_picture, table};
-use crate::runfile;
 use crate::study::{self, Verdict, choices::choices};
 
 /// Options of `check`.
@@ -90,7 +89,7 @@ pub fn run(o: &CheckOptions) -> Result<Outcome, Failure> {
         save(path, &bytes, "the plot")?;
     }
     let remedies = if o.remedies || findings.outcome.verdict != Verdict::Holds {
-        let materials = runfile::materials(&o.run.catalogue()?);
+        let materials = o.run.catalogue()?.materials();
         Some(study::remedies::remedies(
             &loaded.run,
             &materials,

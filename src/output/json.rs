@@ -5,7 +5,6 @@ use serde_json::{Map, Value, json};
 use super::words::{iso, moment};
 use crate::run::Run;
 use crate::study::Findings;
-use crate::study::warnings::arrangement_name;
 
 /// Version of the JSON outputs.
 pub const SCHEMA: u32 = 1;
@@ -36,7 +35,7 @@ pub fn check(run: &Run, f: &Findings) -> Value {
         "run": run.name,
         "machine": run.machine.name,
         "material": run.material.name,
-        "arrangement": arrangement_name(&run.arrangement.kind),
+        "arrangement": run.arrangement.kind.name(),
         "verdict": f.outcome.verdict.name(),
         "softening_limit_degC": degC(f.limit_K),
         "softening_basis": run.material.softening_basis,

@@ -5,7 +5,6 @@ use rayon::prelude::*;
 use super::breakeven::{BreakEven, break_even};
 use super::check::{Findings, check};
 use super::size_fan::least_flow_m3_per_s;
-use super::warnings::{arrangement_name, stays_closed};
 use crate::chamber::IntegratorKind;
 use crate::chamber::simulation::SimulationError;
 use crate::integrate::Options;
@@ -118,7 +117,7 @@ pub fn usual(run: &Run, options: &Options) -> Result<Usual, SimulationError> {
     ];
     let mut candidates = vec![own(run)];
     for kind in kinds {
-        let name = arrangement_name(&kind);
+        let name = kind.name();
         if name == candidates[0].name {
             continue;
         }
@@ -143,7 +142,7 @@ pub fn usual(run: &Run, options: &Options) -> Result<Usual, SimulationError> {
 #[must_use]
 pub fn own(run: &Run) -> Candidate {
     Candidate {
-        name: arrangement_name(&run.arrangement.kind).to_owned(),
+        name: run.arrangement.kind.name().to_owned(),
         run: run.clone(),
     }
 }
@@ -175,7 +174,7 @@ fn row(candidate: Candidate, options: &Options) -> Result<Row, SimulationError> 
             .map(|(_, q)| q)
             .sum::<f64>()
     };
-    let stays_closed = stays_closed(&run.arrangement.kind);
+    let stays_closed = run.arrangement.kind.stays_closed();
     let has_unknown_fan = std::iter::once(&run.arrangement)
         .chain(run.schedule.iter().map(|s| &s.arrangement))
         .any(|a| {

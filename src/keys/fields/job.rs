@@ -3,10 +3,9 @@
 use super::super::schema::{
     Kind, Need::Default, Need::Optional, Need::Required, Table, field, quantity,
 };
+use super::shared::{BED, NOZZLE};
 use crate::quantity::Quantity as Q;
 
-pub(super) const BED: Kind = quantity(Q::Temperature, "degC", (0.0, 250.0), (15.0, 170.0));
-pub(super) const NOZZLE: Kind = quantity(Q::Temperature, "degC", (20.0, 550.0), (170.0, 450.0));
 const AT: Kind = quantity(Q::Time, "h", (0.0, 366.0 * 24.0), (0.0, 366.0 * 24.0));
 const STRETCH: Kind = quantity(Q::Time, "min", (0.0, 366.0 * 1_440.0), (0.0, 1_440.0));
 const BREAK: Kind = quantity(

@@ -4,7 +4,8 @@ use super::super::kinds::Kind as EntryKind;
 use super::super::schema::{
     Field, Kind, Need, Need::Default, Need::Optional, Need::Required, Table, field, quantity,
 };
-use super::material::PANEL;
+use super::panel::PANEL;
+use super::shared::{EMISSIVITY, with_name};
 use crate::quantity::Quantity as Q;
 
 const INSIDE: Kind = quantity(Q::Length, "mm", (50.0, 5_000.0), (120.0, 2_000.0));
@@ -16,7 +17,6 @@ const CAPACITY: Kind = quantity(
     (350.0, 2_000.0),
 );
 const PANEL_KIND: Kind = Kind::Panel(&PANEL);
-const EMISSIVITY: Kind = quantity(Q::Fraction, "", (0.01, 1.0), (0.03, 0.98));
 const MOTOR_AREA: Kind = quantity(Q::Area, "cm2", (1.0, 2e4), (20.0, 2_000.0));
 
 /// Words for where something is.
@@ -236,21 +236,6 @@ pub static MACHINE_OVERRIDES: Table = Table {
         MACHINE_FIELDS,
     ),
 };
-
-/// The fields of a catalogue entry with the name in front, as run files have them.
-pub(super) const fn with_name<const N: usize, const M: usize>(
-    name: Field,
-    fields: [Field; N],
-) -> [Field; M] {
-    assert!(M == N + 1, "one more for the name");
-    let mut all = [name; M];
-    let mut at = 0;
-    while at < N {
-        all[at + 1] = fields[at];
-        at += 1;
-    }
-    all
-}
 
 /// `[[machine.vent]]`.
 pub static VENT: Table = Table {

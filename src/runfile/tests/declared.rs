@@ -1,6 +1,7 @@
 //! The declared keys keep their own promises.
 
-use crate::keys::fields::RUN_FILE;
+use crate::keys::fields::coefficients::COEFFICIENTS;
+use crate::keys::fields::{RUN_FILE, table_of};
 use crate::keys::kinds::Kind as EntryKind;
 use crate::keys::schema::{Field, Kind, Need, Table};
 use crate::quantity::{Quantity, parse, unit_by_symbol};
@@ -18,7 +19,7 @@ fn every_field(visit: &mut dyn FnMut(&str, &Field)) {
     }
     walk(&RUN_FILE, "run file", visit);
     for kind in EntryKind::ALL {
-        walk(kind.table(), kind.name(), visit);
+        walk(table_of(kind), kind.name(), visit);
     }
 }
 
@@ -49,7 +50,7 @@ fn examples_and_defaults_are_usual_values() {
             return;
         };
         let mut texts = vec![field.example.trim_matches('"')];
-        if let Need::Default(text) = field.need {
+        if let Need::Default(text) | Need::Tacit(text, _) = field.need {
             texts.push(text);
         }
         for text in texts.into_iter().filter(|text| !text.is_empty()) {
@@ -89,30 +90,21 @@ fn no_key_is_declared_twice() {
     every_field(&mut |path, _| assert!(seen.insert(path.to_owned()), "{path}"));
 }
 
-/// A coefficient set to one of its own unit is one, whatever that unit's size in SI.
+/// What a coefficient is measured in, and that its default is read again as it is written.
 #[test]
-fn coefficients_are_declared_with_the_units_of_their_list() {
-    for coefficient in crate::coefficients::Coefficient::ALL {
-        let known = coefficient.describe();
-        let field = crate::keys::fields::COEFFICIENTS
-            .field(known.name)
-            .expect("declared");
+fn coefficients_are_declared_with_their_units() {
+    for field in COEFFICIENTS.fields {
         let Kind::Quantity(range) = field.kind else {
-            panic!("{}", known.name)
+            panic!("{}", field.key)
         };
-        assert_eq!(range.unit, known.unit);
-        assert_eq!(
-            range.quantity == Quantity::Number,
-            known.unit.is_empty(),
-            "{}",
-            known.name
-        );
-        let text = range.quantity.to_text(range.si(known.default), range.unit);
-        let si = parse(&text, range.quantity).expect("own text is read again");
-        assert!(
-            (si / range.si(1.0) - known.default).abs() < 1e-9,
-            "{}: {text}",
-            known.name
-        );
+        let is_plain = range.quantity == Quantity::Number;
+        assert_eq!(is_plain, range.unit.is_empty(), "{}", field.key);
+        let Need::Tacit(default, _) = field.need else {
+            panic!("{} has no default", field.key)
+        };
+        let si = parse(default, range.quantity).expect("the default is a quantity");
+        let text = range.quantity.to_text(si, range.unit);
+        let again = parse(&text, range.quantity).expect("own text is read again");
+        assert!((again - si).abs() <= 1e-9 * si, "{}: {text}", field.key);
     }
 }

@@ -15,7 +15,7 @@ pub use action::Action;
 
 use super::cautions::Caution;
 use super::check::{Outcome, Verdict, check, outcome};
-use super::warnings::{Warning, stays_closed};
+use super::warnings::Warning;
 use crate::chamber::IntegratorKind;
 use crate::chamber::simulation::SimulationError;
 use crate::integrate::Options;
@@ -197,7 +197,7 @@ impl Search<'_> {
         };
         Some(Remedy {
             effect_K: findings.outcome.margin_K - self.before_K,
-            is_allowed: !run.requirements.must_stay_closed || stays_closed(&run.arrangement.kind),
+            is_allowed: !run.requirements.must_stay_closed || run.arrangement.kind.stays_closed(),
             outcome: findings.outcome,
             drawbacks: findings.warnings.into_iter().filter(is_new).collect(),
             actions,

@@ -7,7 +7,7 @@ use crate::study::breakeven::{BreakEven, TOLERANCE_K, break_even, shifted, weath
 use std::path::Path;
 
 fn found(run: &Run) -> Remedies {
-    let materials = runfile::materials(&Catalogue::embedded());
+    let materials = Catalogue::embedded().materials();
     remedies(run, &materials, &Options::default()).expect("the demo can be simulated")
 }
 
@@ -85,7 +85,8 @@ fn remedies_are_the_least_that_holds() {
 #[test]
 fn actions_mean_what_a_run_file_says() {
     let run = runfile::demo().run;
-    let petg = runfile::materials(&Catalogue::embedded())
+    let petg = Catalogue::embedded()
+        .materials()
         .into_iter()
         .find(|m| m.name == "petg")
         .expect("the catalogue has it");

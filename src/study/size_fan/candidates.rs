@@ -3,10 +3,10 @@
 use rayon::prelude::*;
 
 use super::flow::{Flows, Sample, sample, system_pressure_Pa};
-use crate::catalogue::Fan;
 use crate::chamber::simulation::SimulationError;
 use crate::physics::air::{Air, pressure_at_altitude_Pa};
 use crate::physics::fan::{FanCurve, duty_point, power_at_W};
+use crate::run::Fan;
 use crate::study::Verdict;
 use crate::study::check::Outcome;
 

@@ -14,10 +14,10 @@ pub use candidates::{Candidate, Duty, Mounting};
 pub use flow::{Sample, system_pressure_Pa};
 pub use warn::FanWarning;
 
-use crate::catalogue::Fan;
 use crate::chamber::StationKind;
 use crate::chamber::simulation::SimulationError;
 use crate::integrate::Options;
+use crate::run::Fan;
 use crate::run::Run;
 
 use super::Verdict;

@@ -1,6 +1,6 @@
 use super::*;
 use crate::catalogue::Catalogue;
-use crate::coefficients::Coefficient;
+use crate::run::Coefficient;
 use crate::run::{Arrangement, ArrangementKind, Control, Layer, Phase, Vent};
 use crate::runfile::demo;
 
@@ -40,7 +40,7 @@ fn insulated(power_W: f64) -> Run {
     }];
     run.coefficients.set(Coefficient::ShortCircuit, 0.0);
     run.coefficients.set(Coefficient::BenchResistance, 1e6);
-    run.coefficients.set(Coefficient::LayerMixing, 1e4);
+    run.coefficients.set(Coefficient::LayerMixing, 10.0);
     run
 }
 
