@@ -45,7 +45,7 @@ pub struct CheckOptions {
     /// Name what would make it hold, also when it holds already; without this, only when it does not.
     #[arg(long)]
     remedies: bool,
-    /// Which integrator to use; the explicit ones are slow and serve as cross-check.
+    /// Which integrator to use; the explicit one is slow and serves as cross-check.
     #[arg(long, value_enum, default_value_t = Integrator::Stiff)]
     integrator: Integrator,
 }
@@ -91,7 +91,7 @@ pub fn run(o: &CheckOptions) -> Result<Outcome, Failure> {
     let remedies = if o.remedies || findings.outcome.verdict != Verdict::Holds {
         let materials = o.run.catalogue()?.materials();
         Some(study::remedies::remedies(
-            &loaded.run,
+            &loaded.inputs,
             &materials,
             &Options::default(),
         )?)

@@ -54,7 +54,7 @@ pub fn run(o: &SizeFanOptions) -> Result<Outcome, Failure> {
     let loaded = o.run.load()?;
     let system = terminal::units();
     let progress = Progress::start(&format!("sizing a fan for {}", loaded.run.name), None);
-    let sizing = size_fan(&loaded.run, &fans, &Options::default())?;
+    let sizing = size_fan(&loaded.inputs, &fans, &Options::default())?;
     drop(progress);
     let other = |e: String| Failure::Other(e);
     if let Some(path) = &o.csv {

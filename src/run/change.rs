@@ -226,3 +226,6 @@ fn put_kind(section: &mut Section, kind: &ArrangementKind) {
         section.put("fan_power", Data::Number(fan_power_W));
     }
 }
+
+#[cfg(test)]
+mod tests;

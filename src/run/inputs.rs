@@ -265,3 +265,21 @@ fn list(
         }
     }
 }
+
+#[cfg(test)]
+impl Inputs {
+    /// Any value, within the key's limits or not: for tests of what lies beyond them.
+    pub(crate) fn put(&mut self, key: &str, si: f64) {
+        let input = self.input(key).expect("a key of the run");
+        let table = self.table_mut(&input).expect("a table of the run");
+        table.put(input.field.key, Data::Number(si));
+    }
+
+    /// A table of the run, to be changed at will.
+    pub(crate) fn table_of(&mut self, key: &str) -> &mut Section {
+        self.root.section_mut(key).expect("a table of the run")
+    }
+}
+
+#[cfg(test)]
+mod tests;

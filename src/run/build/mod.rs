@@ -20,13 +20,8 @@ use super::material::Material;
 use super::whole::Run;
 use crate::keys::section::Section;
 use crate::quantity::Quantity;
-use crate::weather::Series;
 use notes::Notes;
-use room::Span;
-use std::sync::Arc;
-
-/// How the weather series that a `[room]` names is found.
-pub(crate) type FindSeries<'a> = &'a mut dyn FnMut(&Section, &mut Notes<'_>) -> Option<Arc<Series>>;
+use room::{FindSeries, Span};
 
 /// Makes a run of completed sections, and adds to them what was worked out. `None` when something is
 /// wrong, which then has been noted.

@@ -1,6 +1,5 @@
 //! From `[room]` and the weather series it names to the room.
 
-use super::FindSeries;
 use super::notes::Notes;
 use crate::course::Course;
 use crate::keys::problem::Mark;
@@ -9,6 +8,10 @@ use crate::run::{Building, Room};
 use crate::weather::series::NoCourse;
 use crate::weather::{Series, seconds_of_day};
 use jiff::civil::DateTime;
+use std::sync::Arc;
+
+/// How the weather series that a `[room]` names is found.
+pub(crate) type FindSeries<'a> = &'a mut dyn FnMut(&Section, &mut Notes<'_>) -> Option<Arc<Series>>;
 
 /// The stretch of time the room's temperature must cover.
 pub(super) struct Span {
