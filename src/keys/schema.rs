@@ -45,6 +45,8 @@ pub enum Spread {
     PlusMinus(f64),
     /// Between these two, in the range's unit, whatever the value.
     Between(f64, f64),
+    /// Its doubt is that of another key, which multiplies it or is added to it: counted there, not twice.
+    In(&'static str),
 }
 
 /// What happens when a key is absent.
@@ -151,6 +153,25 @@ impl Range {
         let units = self.quantity.units();
         let named = units.iter().find(|unit| unit.symbol == self.unit);
         named.unwrap_or(&units[0])
+    }
+
+    /// From where to where a value, in SI, may plausibly lie: never beyond the limits.
+    #[must_use]
+    pub fn plausible(&self, si: f64, spread: Spread) -> (f64, f64) {
+        let (low, high) = match spread {
+            Spread::Exact | Spread::In(_) => (si, si),
+            Spread::Factor(factor) => (si / factor, si * factor),
+            Spread::PlusMinus(by) => {
+                let by = self.si(by) - self.si(0.0);
+                (si - by, si + by)
+            }
+            Spread::Between(low, high) => (self.si(low), self.si(high)),
+        };
+        let limits = (self.si(self.hard.0), self.si(self.hard.1));
+        (
+            low.clamp(limits.0, limits.1),
+            high.clamp(limits.0, limits.1),
+        )
     }
 }
 

@@ -1,7 +1,12 @@
 //! Keys of `[arrangement]`.
 
 use super::super::schema::{
-    Kind, Need::Default, Need::Optional, Need::Required, Table, field, quantity,
+    Field, Kind,
+    Need::Default,
+    Need::Optional,
+    Need::Required,
+    Spread::{Exact, Factor, PlusMinus},
+    Table, field, quantity,
 };
 use super::shared::CHAMBER_TEMPERATURE;
 use crate::quantity::Quantity as Q;
@@ -20,6 +25,23 @@ const ARRANGEMENT_KIND: Kind = Kind::Choice(ARRANGEMENT_KINDS);
 const FAN_FLOW: Kind = quantity(Q::Flow, "m3/h", (0.1, 5_000.0), (5.0, 600.0));
 const FAN_POWER: Kind = quantity(Q::Power, "W", (0.0, 1_000.0), (0.5, 150.0));
 
+const FLOW: Field = field(
+    "flow",
+    FAN_FLOW,
+    Optional("needed when extracting, blowing in or recirculating"),
+    "\"40 m3/h\"",
+    "Volume flow at the fan.",
+)
+.spread(Factor(1.2));
+const POWER: Field = field(
+    "fan_power",
+    FAN_POWER,
+    Default("10 W"),
+    "\"10 W\"",
+    "Electrical power of a recirculating fan; all of it becomes heat in the chamber.",
+)
+.spread(Factor(1.2));
+
 /// `[arrangement]`.
 pub static ARRANGEMENT: Table = Table {
     doc: "What is open, shut or blowing through the run.",
@@ -31,20 +53,8 @@ pub static ARRANGEMENT: Table = Table {
             "\"extracting\"",
             "What is open, shut or blowing.",
         ),
-        field(
-            "flow",
-            FAN_FLOW,
-            Optional("needed when extracting, blowing in or recirculating"),
-            "\"40 m3/h\"",
-            "Volume flow at the fan.",
-        ),
-        field(
-            "fan_power",
-            FAN_POWER,
-            Default("10 W"),
-            "\"10 W\"",
-            "Electrical power of a recirculating fan; all of it becomes heat in the chamber.",
-        ),
+        FLOW,
+        POWER,
         field(
             "thermostat",
             Kind::Table(&THERMOSTAT),
@@ -72,14 +82,16 @@ pub static THERMOSTAT: Table = Table {
             Required,
             "\"42 degC\"",
             "The fan starts above this.",
-        ),
+        )
+        .spread(PlusMinus(1.0)),
         field(
             "off_below",
             CHAMBER_TEMPERATURE,
             Required,
             "\"40 degC\"",
             "The fan stops below this; it must lie under on_above.",
-        ),
+        )
+        .spread(PlusMinus(1.0)),
     ],
 };
 
@@ -93,7 +105,8 @@ pub static SCHEDULE: Table = Table {
             Required,
             "\"61 h\"",
             "When it begins, counted from the start of the run.",
-        ),
+        )
+        .spread(Exact),
         field(
             "duration",
             quantity(
@@ -105,7 +118,8 @@ pub static SCHEDULE: Table = Table {
             Required,
             "\"4 min\"",
             "How long it lasts.",
-        ),
+        )
+        .spread(Exact),
         field(
             "kind",
             ARRANGEMENT_KIND,
@@ -113,19 +127,7 @@ pub static SCHEDULE: Table = Table {
             "\"door open\"",
             "What is open, shut or blowing meanwhile.",
         ),
-        field(
-            "flow",
-            FAN_FLOW,
-            Optional("needed when extracting, blowing in or recirculating"),
-            "\"40 m3/h\"",
-            "Volume flow at the fan.",
-        ),
-        field(
-            "fan_power",
-            FAN_POWER,
-            Default("10 W"),
-            "\"10 W\"",
-            "Electrical power of a recirculating fan; all of it becomes heat in the chamber.",
-        ),
+        FLOW,
+        POWER,
     ],
 };

@@ -1,8 +1,14 @@
 //! Keys of a fan in the catalogue.
 
 use super::super::schema::{
-    Kind, Need::Default, Need::Optional, Need::Required, Table, field, quantity,
+    Kind,
+    Need::Default,
+    Need::Optional,
+    Need::Required,
+    Spread::{Exact, Factor},
+    Table, field, quantity,
 };
+use super::shared::SOURCES;
 use crate::quantity::Quantity as Q;
 
 /// Words for kinds of fan.
@@ -39,14 +45,16 @@ pub static FAN: Table = Table {
             Required,
             "\"80 mm\"",
             "Width of its frame, or diameter of its duct.",
-        ),
+        )
+        .spread(Exact),
         field(
             "power",
             quantity(Q::Power, "W", (0.01, 5_000.0), (0.3, 250.0)),
             Optional("its energy is not worked out"),
             "\"3 W\"",
             "Electrical power at the rated speed.",
-        ),
+        )
+        .spread(Factor(1.15)),
         field(
             "speed_rpm",
             Kind::Integer(100, 60_000),
@@ -61,13 +69,7 @@ pub static FAN: Table = Table {
             "",
             "A measured point of its curve in standard air (1.2 kg/m3); list them by rising flow.",
         ),
-        field(
-            "sources",
-            Kind::Sources,
-            Optional("no sources"),
-            "",
-            "Where each value comes from.",
-        ),
+        SOURCES,
     ],
 };
 
@@ -81,13 +83,15 @@ pub static POINT: Table = Table {
             Required,
             "\"30 m3/h\"",
             "Volume flow.",
-        ),
+        )
+        .spread(Exact),
         field(
             "pressure",
             quantity(Q::Pressure, "Pa", (0.0, 20_000.0), (0.0, 1_500.0)),
             Required,
             "\"20 Pa\"",
             "Static pressure at that flow.",
-        ),
+        )
+        .spread(Factor(1.1)),
     ],
 };

@@ -1,7 +1,12 @@
 //! Keys of `[job]`.
 
 use super::super::schema::{
-    Kind, Need::Default, Need::Optional, Need::Required, Table, field, quantity,
+    Kind,
+    Need::Default,
+    Need::Optional,
+    Need::Required,
+    Spread::{Exact, Factor, PlusMinus},
+    Table, field, quantity,
 };
 use super::shared::{BED, NOZZLE};
 use crate::quantity::Quantity as Q;
@@ -36,49 +41,56 @@ pub static JOB: Table = Table {
             Optional("the material's usual one"),
             "\"60 degC\"",
             "Bed temperature.",
-        ),
+        )
+        .spread(PlusMinus(3.0)),
         field(
             "nozzle",
             NOZZLE,
             Optional("the material's usual one"),
             "\"210 degC\"",
             "Nozzle temperature.",
-        ),
+        )
+        .spread(PlusMinus(5.0)),
         field(
             "heat_up",
             STRETCH,
             Default("15 min"),
             "\"15 min\"",
             "Time for bed and hotend to heat up before anything is fed.",
-        ),
+        )
+        .spread(Factor(1.2)),
         field(
             "soak",
             STRETCH,
             Default("0 min"),
             "\"30 min\"",
             "Time for the chamber to warm through before anything is fed.",
-        ),
+        )
+        .spread(Exact),
         field(
             "cool_down",
             STRETCH,
             Default("0 min"),
             "\"2 h\"",
             "Time at the end with heaters and motors off.",
-        ),
+        )
+        .spread(Exact),
         field(
             "motion",
             DUTY,
             Default("1"),
             "1.0",
             "Share of the motion motors' heat while printing.",
-        ),
+        )
+        .spread(PlusMinus(0.1)),
         field(
             "feeder",
             DUTY,
             Default("1"),
             "1.0",
             "Share of the feeder motor's heat while printing.",
-        ),
+        )
+        .spread(PlusMinus(0.1)),
         field(
             "pause",
             Kind::List(&PAUSE),
@@ -113,14 +125,16 @@ pub static PAUSE: Table = Table {
             Required,
             "\"30 h\"",
             "When it begins, counted from the start of the run.",
-        ),
+        )
+        .spread(Exact),
         field(
             "duration",
             BREAK,
             Required,
             "\"20 min\"",
             "How long it lasts.",
-        ),
+        )
+        .spread(Factor(1.5)),
     ],
 };
 
@@ -134,14 +148,16 @@ pub static SPOOL_CHANGE: Table = Table {
             Required,
             "\"61 h\"",
             "When it begins, counted from the start of the run.",
-        ),
+        )
+        .spread(Exact),
         field(
             "duration",
             BREAK,
             Required,
             "\"4 min\"",
             "How long it lasts.",
-        ),
+        )
+        .spread(Factor(1.5)),
         field(
             "door",
             Kind::Choice(&["open", "shut"]),
@@ -174,41 +190,47 @@ pub static PHASE: Table = Table {
             Required,
             "\"40 h\"",
             "How long it lasts.",
-        ),
+        )
+        .spread(Exact),
         field(
             "bed",
             BED,
             Optional("the job's; none when cooling down"),
             "\"60 degC\"",
             "Bed temperature.",
-        ),
+        )
+        .spread(PlusMinus(3.0)),
         field(
             "nozzle",
             NOZZLE,
             Optional("the job's; none when cooling down"),
             "\"210 degC\"",
             "Nozzle temperature.",
-        ),
+        )
+        .spread(PlusMinus(5.0)),
         field(
             "motion",
             DUTY,
             Optional("the job's while printing, else 0"),
             "1.0",
             "Share of the motion motors' heat.",
-        ),
+        )
+        .spread(PlusMinus(0.1)),
         field(
             "feeder",
             DUTY,
             Optional("the job's while printing, else 0"),
             "1.0",
             "Share of the feeder motor's heat.",
-        ),
+        )
+        .spread(PlusMinus(0.1)),
         field(
             "feed",
             quantity(Q::MassFlow, "g/h", (0.0, 50_000.0), (0.5, 3_000.0)),
             Optional("the part's mass is spread evenly over the printing phases"),
             "\"19 g/h\"",
             "Material fed.",
-        ),
+        )
+        .spread(Exact),
     ],
 };

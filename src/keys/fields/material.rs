@@ -2,9 +2,14 @@
 
 use super::super::kinds::Kind as EntryKind;
 use super::super::schema::{
-    Field, Kind, Need::Default, Need::Optional, Need::Required, Table, field, quantity,
+    Field, Kind,
+    Need::Default,
+    Need::Optional,
+    Need::Required,
+    Spread::{Exact, Factor, PlusMinus},
+    Table, field, quantity,
 };
-use super::shared::{BED, NOZZLE, with_name};
+use super::shared::{BED, NOZZLE, SOURCES, with_name};
 use crate::quantity::Quantity as Q;
 
 const MATERIAL_FIELDS: [Field; 11] = [
@@ -28,7 +33,8 @@ const MATERIAL_FIELDS: [Field; 11] = [
         Required,
         "\"57 degC\"",
         "Temperature that the filament must stay below on its way to the nozzle.",
-    ),
+    )
+    .spread(PlusMinus(3.0)),
     field(
         "softening_basis",
         Kind::Text,
@@ -42,7 +48,8 @@ const MATERIAL_FIELDS: [Field; 11] = [
         Required,
         "\"1240 kg/m3\"",
         "Density of the solid.",
-    ),
+    )
+    .spread(Factor(1.02)),
     field(
         "heat_capacity",
         quantity(
@@ -54,42 +61,41 @@ const MATERIAL_FIELDS: [Field; 11] = [
         Required,
         "\"1600 J/(kg K)\"",
         "Heat capacity of the solid.",
-    ),
+    )
+    .spread(Factor(1.15)),
     field(
         "conductivity",
         quantity(Q::Conductivity, "W/(m K)", (0.01, 20.0), (0.1, 0.6)),
         Required,
         "\"0.16 W/(m K)\"",
         "Thermal conductivity of the solid.",
-    ),
+    )
+    .spread(Factor(1.25)),
     field(
         "bed",
         BED,
         Required,
         "\"60 degC\"",
         "Usual bed temperature.",
-    ),
+    )
+    .spread(PlusMinus(3.0)),
     field(
         "nozzle",
         NOZZLE,
         Required,
         "\"210 degC\"",
         "Usual nozzle temperature.",
-    ),
+    )
+    .spread(PlusMinus(5.0)),
     field(
         "chamber_min",
         quantity(Q::Temperature, "degC", (0.0, 250.0), (20.0, 150.0)),
         Optional("the chamber can't be too cool"),
         "\"45 degC\"",
         "Lowest chamber temperature at which parts come out well.",
-    ),
-    field(
-        "sources",
-        Kind::Sources,
-        Optional("no sources"),
-        "",
-        "Where each value comes from.",
-    ),
+    )
+    .spread(Exact),
+    SOURCES,
 ];
 
 /// A material's file in the catalogue.

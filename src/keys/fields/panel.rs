@@ -1,9 +1,14 @@
 //! Keys of a panel, in the catalogue's files and where a machine describes one of its own.
 
 use super::super::schema::{
-    Kind, Need::Default, Need::Optional, Need::Required, Table, field, quantity,
+    Kind,
+    Need::Default,
+    Need::Optional,
+    Need::Required,
+    Spread::{Factor, PlusMinus},
+    Table, field, quantity,
 };
-use super::shared::EMISSIVITY;
+use super::shared::{EMISSIVITY, SOURCES};
 use crate::quantity::Quantity as Q;
 
 /// A panel's file in the catalogue.
@@ -30,14 +35,14 @@ pub static PANEL: Table = Table {
             Default("0.9"),
             "0.9",
             "Emissivity of the inside face: plastics, glass and paint about 0.9, bare metal 0.1 to 0.3.",
-        ),
+        ).spread(PlusMinus(0.05)),
         field(
             "emissivity_outside",
             EMISSIVITY,
             Default("0.9"),
             "0.9",
             "Emissivity of the outside face.",
-        ),
+        ).spread(PlusMinus(0.05)),
         field(
             "layer",
             Kind::List(&LAYER),
@@ -45,13 +50,7 @@ pub static PANEL: Table = Table {
             "",
             "A layer; they are listed from inside to outside.",
         ),
-        field(
-            "sources",
-            Kind::Sources,
-            Optional("no sources"),
-            "",
-            "Where each value comes from.",
-        ),
+        SOURCES,
     ],
 };
 
@@ -72,21 +71,24 @@ pub static LAYER: Table = Table {
             Required,
             "\"4 mm\"",
             "Thickness; calliper at an edge.",
-        ),
+        )
+        .spread(Factor(1.05)),
         field(
             "conductivity",
             quantity(Q::Conductivity, "W/(m K)", (0.005, 500.0), (0.015, 400.0)),
             Required,
             "\"0.19 W/(m K)\"",
             "Thermal conductivity of the layer as a whole.",
-        ),
+        )
+        .spread(Factor(1.1)),
         field(
             "density",
             quantity(Q::Density, "kg/m3", (0.5, 20_000.0), (1.0, 9_000.0)),
             Required,
             "\"1190 kg/m3\"",
             "Density of the layer as it is, air in it included.",
-        ),
+        )
+        .spread(Factor(1.05)),
         field(
             "heat_capacity",
             quantity(
@@ -98,6 +100,7 @@ pub static LAYER: Table = Table {
             Required,
             "\"1450 J/(kg K)\"",
             "Heat capacity per mass.",
-        ),
+        )
+        .spread(Factor(1.1)),
     ],
 };

@@ -1,6 +1,8 @@
 //! Keys of `[part]`.
 
-use super::super::schema::{Need::Optional, Need::Required, Table, field, quantity};
+use super::super::schema::{
+    Need::Optional, Need::Required, Spread::Factor, Table, field, quantity,
+};
 use crate::quantity::Quantity as Q;
 
 /// `[part]`.
@@ -13,7 +15,7 @@ pub static PART: Table = Table {
             Required,
             "\"2.3 kg\"",
             "Mass when finished, supports included.",
-        ),
+        ).spread(Factor(1.05)),
         field(
             "footprint",
             quantity(Q::Area, "cm2", (0.01, 1e5), (1.0, 1e4)),
@@ -22,13 +24,13 @@ pub static PART: Table = Table {
             ),
             "\"180 cm2\"",
             "Area it covers on the bed.",
-        ),
+        ).spread(Factor(1.1)),
         field(
             "height",
             quantity(Q::Length, "mm", (0.1, 5_000.0), (2.0, 2_000.0)),
             Optional("guessed from mass and footprint at a bulk density of 60 % of the material's"),
             "\"170 mm\"",
             "Height when finished.",
-        ),
+        ).spread(Factor(1.05)),
     ],
 };

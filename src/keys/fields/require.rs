@@ -1,6 +1,8 @@
 //! Keys of `[require]`.
 
-use super::super::schema::{Kind, Need::Default, Need::Optional, Table, field, quantity};
+use super::super::schema::{
+    Kind, Need::Default, Need::Optional, Spread::Exact, Table, field, quantity,
+};
 use super::shared::CHAMBER_TEMPERATURE;
 use crate::quantity::Quantity as Q;
 
@@ -14,7 +16,8 @@ pub static REQUIRE: Table = Table {
             Default("3 K"),
             "\"3 K\"",
             "How far below its softening limit the filament must stay.",
-        ),
+        )
+        .spread(Exact),
         field(
             "must_stay_closed",
             Kind::Bool,
@@ -28,6 +31,7 @@ pub static REQUIRE: Table = Table {
             Optional("the material's lowest useful chamber temperature, if it has one"),
             "\"35 degC\"",
             "Lowest chamber temperature while printing.",
-        ),
+        )
+        .spread(Exact),
     ],
 };

@@ -1,7 +1,8 @@
 //! Keys of a run file: its tables, what is said of the run as a whole, and its variants.
 
 use super::super::schema::{
-    Field, Kind, Need::Default, Need::Optional, Need::Required, Need::Tacit, Table, field, quantity,
+    Field, Kind, Need::Default, Need::Optional, Need::Required, Need::Tacit, Spread::Exact, Table,
+    field, quantity,
 };
 use super::arrangement::ARRANGEMENT;
 use super::coefficients::COEFFICIENTS;
@@ -160,6 +161,7 @@ pub static RUN: Table = Table {
             Required,
             "\"121 h\"",
             "Length of the whole run, heating up and cooling down included.",
-        ),
+        )
+        .spread(Exact),
     ],
 };

@@ -1,6 +1,6 @@
 //! What several tables have in common.
 
-use super::super::schema::{Field, Kind, quantity};
+use super::super::schema::{Field, Kind, Need::Optional, field, quantity};
 use crate::quantity::Quantity as Q;
 
 /// A setpoint of the bed.
@@ -12,6 +12,15 @@ pub(super) const CHAMBER_TEMPERATURE: Kind =
     quantity(Q::Temperature, "degC", (0.0, 250.0), (20.0, 120.0));
 /// Emissivity of a face.
 pub(super) const EMISSIVITY: Kind = quantity(Q::Fraction, "", (0.01, 1.0), (0.03, 0.98));
+
+/// Where the values of a catalogue's file come from.
+pub(super) const SOURCES: Field = field(
+    "sources",
+    Kind::Sources,
+    Optional("no sources"),
+    "",
+    "Where each value comes from.",
+);
 
 /// The fields of a catalogue entry with the name in front, as run files have them.
 pub(super) const fn with_name<const N: usize, const M: usize>(

@@ -1,6 +1,12 @@
 //! Keys of `[system]`.
 
-use super::super::schema::{Kind, Need::Default, Need::Optional, Table, field, quantity};
+use super::super::schema::{
+    Kind,
+    Need::Default,
+    Need::Optional,
+    Spread::{Exact, Factor, PlusMinus},
+    Table, field, quantity,
+};
 use crate::quantity::Quantity as Q;
 
 /// Words for what a filter stops.
@@ -21,35 +27,35 @@ pub static SYSTEM: Table = Table {
             Default("40 m3/h"),
             "\"40 m3/h\"",
             "Flow at which the pressures of grille and filter are stated.",
-        ),
+        ).spread(Exact),
         field(
             "grille",
             SCREEN,
             Default("2 Pa"),
             "\"2 Pa\"",
             "Pressure of the grille at the rated flow; 0 Pa if there is none.",
-        ),
+        ).spread(Factor(1.3)),
         field(
             "filter_clean",
             SCREEN,
             Default("8 Pa"),
             "\"8 Pa\"",
             "Pressure of the new filter at the rated flow; 0 Pa if there is none.",
-        ),
+        ).spread(Factor(1.3)),
         field(
             "filter_loaded",
             SCREEN,
             Default("20 Pa"),
             "\"20 Pa\"",
             "Pressure of the filter at the rated flow when it is due for change.",
-        ),
+        ).spread(Factor(1.4)),
         field(
             "filter_linear",
             quantity(Q::Fraction, "", (0.0, 1.0), (0.0, 1.0)),
             Default("0.7"),
             "0.7",
             "Share of the filter's pressure that grows linearly with flow: dense mats near 1, coarse ones near 0.5.",
-        ),
+        ).spread(PlusMinus(0.15)),
         field(
             "filter_stops",
             Kind::Choice(FILTERS),
@@ -63,21 +69,21 @@ pub static SYSTEM: Table = Table {
             Default("100 mm"),
             "\"100 mm\"",
             "Inside diameter of the duct.",
-        ),
+        ).spread(Factor(1.02)),
         field(
             "duct_length",
             quantity(Q::Length, "m", (0.005, 500.0), (0.01, 50.0)),
             Default("2 m"),
             "\"2 m\"",
             "Length of the duct; for a fan in the chamber's wall, the wall's thickness.",
-        ),
+        ).spread(Factor(1.2)),
         field(
             "duct_roughness",
             quantity(Q::Length, "mm", (0.0, 5.0), (0.001, 3.0)),
             Default("1 mm"),
             "\"1 mm\"",
             "Roughness inside: smooth tube 0.01 mm, sheet metal 0.1 mm, stretched flexible hose 1 mm.",
-        ),
+        ).spread(Factor(3.0)),
         field(
             "bends",
             Kind::Integer(0, 50),
@@ -91,21 +97,21 @@ pub static SYSTEM: Table = Table {
             Default("0.4"),
             "0.4",
             "Loss coefficient of one bend: 0.2 to 0.4 round, 1.2 sharp.",
-        ),
+        ).spread(Factor(1.4)),
         field(
             "entry_loss",
             LOSS,
             Default("0.5"),
             "0.5",
             "Loss coefficient of the duct's entry: 0.5 sharp, 0.05 rounded.",
-        ),
+        ).spread(Factor(1.3)),
         field(
             "exit_loss",
             LOSS,
             Default("1"),
             "1",
             "Loss coefficient of the outlet: 1 free, 2 to 3 with flap or insect screen.",
-        ),
+        ).spread(Factor(1.3)),
         field(
             "led_to",
             Kind::Choice(OUTLETS),
@@ -126,6 +132,6 @@ pub static SYSTEM: Table = Table {
             Optional("the energy of a fan on a thermostat is not worked out"),
             "\"8 W\"",
             "Electrical power of the fan that extracts or blows in.",
-        ),
+        ).spread(Factor(1.2)),
     ],
 };
