@@ -10,7 +10,7 @@ use crate::keys::kinds::Kind;
 use crate::keys::problem::{Problem, Problems, Source, nearest};
 use crate::keys::reader::read_source;
 use crate::keys::section::{Data, Origin, Section};
-use crate::run::build::material::material;
+use crate::run::derive::material::material;
 use crate::run::{Fan, Material};
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};

@@ -6,7 +6,7 @@
 //! held to: nobody's room is 40 K cooler, and yet that is how a break-even is bracketed.
 
 use super::arrangement::{ArrangementKind, Control, has_fan};
-use super::build::material::keys_of;
+use super::derive::material::keys_of;
 use super::inputs::Inputs;
 use super::material::Material;
 use crate::keys::section::{Data, Section, Value};
@@ -133,21 +133,25 @@ impl Inputs {
         }
     }
 
-    /// A fan extracts so much, m3/s, and the same in stretches in which it extracts already; at nothing,
-    /// the machine is closed. A thermostat that runs a fan goes on doing so.
+    /// A fan extracts so much, m3/s, and no more than that in stretches in which the run extracts by
+    /// itself: it is one fan. At nothing, the machine is closed. A thermostat that runs a fan goes on
+    /// doing so.
     pub fn extract(&mut self, flow_m3_per_s: f64) {
-        let kind = if flow_m3_per_s > 0.0 {
-            ArrangementKind::Extracting { flow_m3_per_s }
-        } else {
-            ArrangementKind::Closed
+        let kind_at = |flow_m3_per_s: f64| {
+            if flow_m3_per_s > 0.0 {
+                ArrangementKind::Extracting { flow_m3_per_s }
+            } else {
+                ArrangementKind::Closed
+            }
         };
         let Some(arrangement) = self.root.section_mut("arrangement") else {
             return;
         };
-        put_kind(arrangement, &kind);
+        put_kind(arrangement, &kind_at(flow_m3_per_s));
         for stretch in arrangement.list_mut("schedule") {
             if stretch.text("kind") == Some("extracting") {
-                put_kind(stretch, &kind);
+                let own = stretch.number("flow").unwrap_or(flow_m3_per_s);
+                put_kind(stretch, &kind_at(own.min(flow_m3_per_s)));
             }
         }
     }

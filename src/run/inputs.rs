@@ -5,8 +5,8 @@
 //! makes a run anew, so that whatever follows from the value follows. A key's place is found once, as an
 //! [`Input`]; copies of inputs share the tables in which they do not differ, and the rows of the weather.
 
-use super::build::build;
-use super::build::notes::Notes;
+use super::derive::derive;
+use super::derive::notes::Notes;
 use super::whole::Run;
 use crate::keys::fields::RUN_FILE;
 use crate::keys::problem::{Problem, Problems, nearest};
@@ -193,7 +193,7 @@ impl Inputs {
             file: &self.file,
             problems: &mut problems,
         };
-        let run = build(&mut root, &mut |_, _| self.series.clone(), &mut notes);
+        let run = derive(&mut root, &mut |_, _| self.series.clone(), &mut notes);
         problems.retain(Problem::is_error);
         match run {
             Some(run) if problems.is_empty() => Ok(run),

@@ -6,7 +6,7 @@ use crate::keys::fields::{RUN_FILE, machine::MACHINE_OVERRIDES};
 use crate::keys::kinds::Kind as EntryKind;
 use crate::keys::schema::{Kind, Table};
 use crate::keys::section::{Data, Origin, Section, Value};
-use crate::run::build::notes::Notes;
+use crate::run::derive::notes::Notes;
 use std::sync::Arc;
 
 /// The whole run as described: typed values over the catalogue's, names of panels replaced by what they

@@ -9,8 +9,8 @@ use crate::keys::fields::RUN_FILE;
 use crate::keys::problem::{Problem, Problems, Source};
 use crate::keys::reader::read_source;
 use crate::keys::section::{Origin, Section};
-use crate::run::build::build;
-use crate::run::build::notes::Notes;
+use crate::run::derive::derive;
+use crate::run::derive::notes::Notes;
 use crate::run::{Inputs, Run};
 use crate::weather::Series;
 use crate::weather::file::Columns;
@@ -150,7 +150,7 @@ impl Reading<'_> {
             found = find_series(room, *fetch, series, notes);
             found.clone()
         };
-        let run = build(&mut root, &mut find, &mut Notes { file, problems })?;
+        let run = derive(&mut root, &mut find, &mut Notes { file, problems })?;
         drop_idle_defaults(&mut root);
         let mut provenance = Vec::new();
         explain(&root, "", &RUN_FILE, &mut provenance);

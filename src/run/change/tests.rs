@@ -9,7 +9,8 @@ const RUN: &str = r#"
     machine.name = "bench-60"
     material.name = "pla"
     part = { mass = "120 g", height = "60 mm" }
-    room = { mean = "28 degC", swing = "4 K" }
+    room.mean = "28 degC"
+    room.swing = "4 K"
 "#;
 
 fn inputs(more: &str) -> Inputs {
@@ -114,6 +115,12 @@ fn a_fan_that_extracts_keeps_its_thermostat_and_its_flow() {
     );
     assert_eq!(run.schedule[0].arrangement.kind, extracting);
     assert_eq!(run.schedule[1].arrangement.kind, ArrangementKind::DoorOpen);
+    // A stretch that extracts less by itself goes on doing so: 50 m3/h of 0.1 m3/s.
+    let run = changed(FAN, |inputs| inputs.extract(0.1));
+    let ArrangementKind::Extracting { flow_m3_per_s } = run.schedule[0].arrangement.kind else {
+        panic!("{:?}", run.schedule);
+    };
+    assert!((flow_m3_per_s - 50.0 / 3600.0).abs() < 1e-12);
     // Without a flow there is no fan, and nothing for a thermostat to do.
     let run = changed(FAN, |inputs| inputs.extract(0.0));
     assert_eq!(run.arrangement.kind, ArrangementKind::Closed);
@@ -177,7 +184,7 @@ fn beds_rooms_and_starts_are_moved_by_so_much() {
         assert!((at(&now, h) - 45.0 - at(&warmer, h)).abs() < 1e-9);
         assert!((at(&now, h + 3.0) - at(&later, h)).abs() < 1e-9);
     }
-    let room = "[room.building]\nvolume = \"60 m3\"\nenvelope = \"100 W/K\"\n";
+    let room = "room.building = { volume = \"60 m3\", envelope = \"100 W/K\" }";
     let setpoint_K = |run: Run| run.room.building.map(|b| b.cooler_setpoint_K);
     let cooler = setpoint_K(changed(room, |inputs| inputs.cool_setpoint(2.0)));
     assert!((cooler.expect("a building") - (299.15 - 2.0)).abs() < 1e-9);

@@ -25,7 +25,7 @@ use room::{FindSeries, Span};
 
 /// Makes a run of completed sections, and adds to them what was worked out. `None` when something is
 /// wrong, which then has been noted.
-pub(crate) fn build(
+pub(crate) fn derive(
     root: &mut Section,
     find: FindSeries<'_>,
     notes: &mut Notes<'_>,
