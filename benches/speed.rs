@@ -10,8 +10,16 @@ mod heat_wave;
 use heat_wave::heat_wave;
 
 fn speed(c: &mut Criterion) {
-    let run = heat_wave();
+    let loaded = heat_wave();
+    let (run, mut inputs) = (loaded.run, loaded.inputs);
     let options = Options::default();
+    let heat = inputs.input("machine.feeder.heat").ok();
+    c.bench_function("a changed input, and sections to a run", |b| {
+        b.iter(|| {
+            let changed = heat.as_ref().map(|heat| inputs.set(heat, black_box(2.5)));
+            (changed, inputs.to_run())
+        });
+    });
     c.bench_function("build the network", |b| {
         b.iter(|| Chamber::new(black_box(&run)))
     });

@@ -7,7 +7,7 @@ use std::hint::black_box;
 use criterion::{Criterion, criterion_group, criterion_main};
 use dogdays::catalogue::Catalogue;
 use dogdays::integrate::Options;
-use dogdays::run::Run;
+use dogdays::run::Inputs;
 use dogdays::runfile;
 use dogdays::study::breakeven::break_even;
 use dogdays::study::check::outcome;
@@ -22,13 +22,17 @@ use heat_wave::heat_wave;
 fn studies(c: &mut Criterion) {
     let options = Options::default();
     let catalogue = Catalogue::embedded();
-    let materials = runfile::materials(&catalogue);
+    let materials = catalogue.materials();
     let fans = match catalogue.fans() {
         Ok(fans) => fans,
         Err(problems) => panic!("{problems}"),
     };
-    let with = |name: &str, run: &Run, c: &mut Criterion| {
-        let margin_K = outcome(run, &options).map_or(0.0, |o| o.margin_K);
+    let with = |name: &str, run: &Inputs, c: &mut Criterion| {
+        let whole = match run.to_run() {
+            Ok(run) => run,
+            Err(problems) => panic!("{problems}"),
+        };
+        let margin_K = outcome(&whole, &options).map_or(0.0, |o| o.margin_K);
         let mut group = c.benchmark_group(name);
         group.sample_size(20);
         group.bench_function("break-even", |b| {
@@ -45,8 +49,8 @@ fn studies(c: &mut Criterion) {
         });
         group.finish();
     };
-    with("heat wave of 160 h", &heat_wave(), c);
-    with("demo of 121 h", &runfile::demo().run, c);
+    with("heat wave of 160 h", &heat_wave().inputs, c);
+    with("demo of 121 h", &runfile::demo().inputs, c);
 }
 
 criterion_group!(benches, studies);

@@ -3,6 +3,7 @@
 //! It knows no unit and no calendar. Times are seconds on whatever clock the asker has; a course made of
 //! straight lines tells where its kinks are, so that an integrator can stop there.
 
+use std::ops::Range;
 use std::sync::Arc;
 
 /// A number given over time, ready to be asked often. Copies are cheap: a series is shared.
@@ -25,6 +26,8 @@ pub enum Course {
         points: Arc<Points>,
         /// What lies between them.
         between: Between,
+        /// Those of them that count; the others are as if they were not there.
+        known: Range<usize>,
         /// The asker's time 0 on the points' clock, s.
         from_s: f64,
         /// Added to every value.
@@ -90,6 +93,16 @@ impl Points {
             None => Ok(Self { times_s, values }),
         }
     }
+
+    /// Times of the points, s.
+    #[must_use]
+    pub fn times_s(&self) -> &[f64] {
+        &self.times_s
+    }
+
+    fn of(&self, known: &Range<usize>) -> (&[f64], &[f64]) {
+        (&self.times_s[known.clone()], &self.values[known.clone()])
+    }
 }
 
 const DAY_S: f64 = 86_400.0;
@@ -139,6 +152,7 @@ impl Course {
 
     fn of(points: Arc<Points>, between: Between) -> Self {
         Self::Series {
+            known: 0..points.times_s.len(),
             points,
             between,
             from_s: 0.0,
@@ -156,6 +170,17 @@ impl Course {
                 ..
             }
         )
+    }
+
+    /// The same course, of whose points only these count (at least one of those that do now). Others are
+    /// as they were.
+    #[must_use]
+    pub fn only(mut self, these: Range<usize>) -> Self {
+        if let Self::Series { known, .. } = &mut self {
+            let begin = these.start.clamp(known.start, known.end - 1);
+            *known = begin..these.end.clamp(begin + 1, known.end);
+        }
+        self
     }
 
     /// The same course, larger by a constant.
@@ -185,10 +210,14 @@ impl Course {
         let series = match self {
             Self::Series {
                 points,
+                known,
                 from_s,
                 above,
                 ..
-            } => Some((points.times_s.iter().zip(&points.values), from_s, above)),
+            } => {
+                let (times_s, values) = points.of(known);
+                Some((times_s.iter().zip(values), from_s, above))
+            }
             Self::Constant(_) | Self::Swing { .. } => None,
         };
         series
@@ -273,10 +302,11 @@ impl Course {
             Self::Series {
                 points,
                 between,
+                known,
                 from_s,
                 above,
             } => {
-                let (times_s, values) = (&points.times_s, &points.values);
+                let (times_s, values) = points.of(known);
                 let last = times_s.len() - 1;
                 let k = first_after(times_s, t_s + from_s);
                 // Steps stay after the last point; lines go on along the last line.
@@ -306,9 +336,15 @@ impl Course {
     #[must_use]
     pub fn next_kink(&self, t_s: f64) -> f64 {
         match self {
-            Self::Series { points, from_s, .. } => {
-                let k = first_after(&points.times_s, t_s + from_s + 1e-9);
-                points.times_s.get(k).map_or(f64::INFINITY, |t| t - from_s)
+            Self::Series {
+                points,
+                known,
+                from_s,
+                ..
+            } => {
+                let (times_s, _) = points.of(known);
+                let k = first_after(times_s, t_s + from_s + 1e-9);
+                times_s.get(k).map_or(f64::INFINITY, |t| t - from_s)
             }
             Self::Constant(_) | Self::Swing { .. } => f64::INFINITY,
         }
@@ -476,6 +512,25 @@ mod tests {
                 assert!(kink == kink_later + HOUR_S);
             }
         }
+    }
+
+    /// Of a series of a year, a run of days sees its own days: the same as if the others were cut away.
+    #[test]
+    fn a_part_of_a_series_is_as_if_the_rest_were_not_there() {
+        let times = [0.0, 1.0, 2.0, 4.0, 5.0];
+        let values = [310.0, 303.0, 302.0, 306.0, 299.0];
+        let part = series(&times, &values).only(1..4);
+        let alone = series(&times[1..4], &values[1..4]);
+        for h in [0.5, 1.0, 1.5, 3.0, 4.0, 4.5] {
+            assert_eq!(part.at(h * HOUR_S), alone.at(h * HOUR_S));
+            assert_eq!(part.next_kink(h * HOUR_S), alone.next_kink(h * HOUR_S));
+        }
+        assert_eq!(part.known_until_s(), 4.0 * HOUR_S);
+        assert_eq!(part.largest(HOUR_S, 4.0 * HOUR_S), 306.0);
+        assert!(part.points().eq(alone.points()));
+        // Nothing is left over of what is asked for in vain.
+        assert_eq!(part.clone().only(7..9).points().count(), 1);
+        assert_eq!(part.only(0..2).points().count(), 1);
     }
 
     #[test]

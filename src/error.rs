@@ -3,6 +3,7 @@
 use crate::chamber::simulation::SimulationError;
 use crate::keys::Problems;
 use crate::output::file::WriteError;
+use crate::study::StudyError;
 
 /// What went wrong, in words for the user.
 #[derive(Debug, Clone, thiserror::Error)]
@@ -27,5 +28,14 @@ impl From<crate::chamber::BuildError> for Error {
 impl From<crate::integrate::IntegrationError> for Error {
     fn from(e: crate::integrate::IntegrationError) -> Self {
         Self::Simulation(e.into())
+    }
+}
+
+impl From<StudyError> for Error {
+    fn from(e: StudyError) -> Self {
+        match e {
+            StudyError::Inputs(problems) => Self::Input(problems),
+            StudyError::Simulation(e) => Self::Simulation(e),
+        }
     }
 }

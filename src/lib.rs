@@ -1,13 +1,13 @@
 //! Will a days-long run in a closed material-extrusion chamber keep its filament solid in this heat?
 //!
 //! # The map of the house
-//! A run file becomes a valid [`Run`] in SI units ([`runfile`], with names looked up in
-//! [`catalogue`] and units read by [`quantity`]). From it a [`Chamber`] is built ([`chamber`]): a
-//! thermal network ([`network`]) whose elements are the phenomena in [`physics`], with the
-//! uncertain numbers of [`coefficients`]. Integrated over the run ([`integrate`]) it leaves a
-//! [`Trajectory`], in which a study ([`study`]) finds the hottest filament and a [`Verdict`].
-//! [`output`] turns findings into text, JSON, CSV and pictures; [`cli`] is the program. Data flow
-//! one way, and no room knows those after it.
+//! A run file is read into sections ([`runfile`], with names looked up in [`catalogue`], keys declared
+//! in [`keys`] and units read by [`quantity`]), and these become a valid [`Run`] in SI units
+//! ([`run`], with the [`weather`]). From it a [`Chamber`] is built ([`chamber`]): a thermal network
+//! ([`network`]) whose elements are the phenomena in [`physics`]. Integrated over the run
+//! ([`integrate`]) it leaves a [`Trajectory`], in which a study ([`study`]) finds the hottest filament
+//! and a [`Verdict`]. [`output`] turns findings into text, JSON, CSV and pictures; [`cli`] is the
+//! program. Data flow one way, and no room knows those after it.
 //!
 //! # Five types
 //! [`Run`], [`Chamber`], [`Trajectory`], [`Verdict`] and [`Error`] are all that most uses need:
@@ -47,6 +47,16 @@
 //! assert!(simulation.temperature_K(air, course.end_s()) > 293.15);
 //! # Ok::<(), Error>(())
 //! ```
+//! To change what was described, and have all that follows from it follow, set an input by its key:
+//! ```
+//! let mut inputs = dogdays::runfile::demo().inputs;
+//! let mass = inputs.input("part.mass")?;
+//! let height_m = inputs.to_run()?.part.height_m;
+//! inputs.set(&mass, 2.3 / 2.0)?;
+//! // Half the mass on the same footprint is half as high.
+//! assert!((inputs.to_run()?.part.height_m - height_m / 2.0).abs() < 1e-9);
+//! # Ok::<(), Box<dyn std::error::Error>>(())
+//! ```
 //! Errors say what to do:
 //! ```
 //! let e = dogdays::runfile::load("no-such.toml".as_ref(), None).unwrap_err();
@@ -58,7 +68,6 @@
 pub mod catalogue;
 pub mod chamber;
 pub mod cli;
-pub mod coefficients;
 pub mod course;
 mod error;
 pub mod integrate;

@@ -1,12 +1,11 @@
 //! The run both benches time.
 
 use dogdays::catalogue::Catalogue;
-use dogdays::run::Run;
-use dogdays::runfile;
+use dogdays::runfile::{self, Loaded};
 use std::path::Path;
 
 /// 160 hours of the real heat wave under `tests/data`, PLA in the machine of the demo, closed.
-pub fn heat_wave() -> Run {
+pub fn heat_wave() -> Loaded {
     let text = r#"
 [run]
 name = "Real heat wave"
@@ -25,7 +24,7 @@ kind = "closed"
 "#;
     let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/data");
     match runfile::parse(text, "bench.toml", Some(&folder), &Catalogue::embedded()) {
-        Ok(loaded) => loaded.run,
+        Ok(loaded) => loaded,
         Err(problems) => panic!("{problems}"),
     }
 }

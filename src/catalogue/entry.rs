@@ -1,20 +1,23 @@
 //! Entries and their lookup.
 
 use super::embedded::EMBEDDED;
-use super::fan::{Fan, fan_of};
+use super::fan::fan_of;
 use crate::keys::complete::complete;
 use crate::keys::explain::{Stated, explain};
+use crate::keys::fields::table_of;
 use crate::keys::file::text_of_file;
 use crate::keys::kinds::Kind;
 use crate::keys::problem::{Problem, Problems, Source, nearest};
 use crate::keys::reader::read_source;
 use crate::keys::section::{Data, Origin, Section};
+use crate::run::derive::material::material;
+use crate::run::{Fan, Material};
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
-use std::sync::Arc;
+use std::sync::{Arc, LazyLock, OnceLock};
 
 /// One machine, material, panel or fan.
-#[derive(Debug, Clone)]
+#[derive(Debug)]
 pub struct Entry {
     /// What it describes.
     pub kind: Kind,
@@ -23,9 +26,28 @@ pub struct Entry {
     /// Whether it comes with the program (and not from a user's folder).
     pub is_embedded: bool,
     source: Arc<Source>,
+    /// Read when it is first asked for, and then kept.
+    read: OnceLock<Read>,
+}
+
+/// What reading an entry's text comes to.
+#[derive(Debug)]
+struct Read {
+    section: Option<Section>,
+    problems: Vec<Problem>,
 }
 
 impl Entry {
+    fn new(kind: Kind, name: &str, is_embedded: bool, source: Arc<Source>) -> Self {
+        Self {
+            kind,
+            name: name.to_owned(),
+            is_embedded,
+            source,
+            read: OnceLock::new(),
+        }
+    }
+
     /// The file's text as it stands, with its comments.
     #[must_use]
     pub fn text(&self) -> &str {
@@ -53,15 +75,13 @@ impl Entry {
     /// For each key that has one, where its value comes from.
     #[must_use]
     pub fn sources(&self) -> Vec<(String, String)> {
-        match self
-            .read(&mut Vec::new())
-            .and_then(|mut s| s.entries.remove("sources"))
+        let section = self.read().section.as_ref();
+        match section
+            .and_then(|s| s.entries.get("sources"))
+            .map(|v| &v.data)
         {
-            Some(value) => match value.data {
-                Data::Sources(list) => list,
-                _ => Vec::new(),
-            },
-            None => Vec::new(),
+            Some(Data::Sources(list)) => list.clone(),
+            _ => Vec::new(),
         }
     }
 
@@ -70,45 +90,49 @@ impl Entry {
     pub fn values(&self) -> Vec<Stated> {
         let mut out = Vec::new();
         // Problems were reported when the entry was added.
-        let mut problems = Vec::new();
-        if let Some(mut section) = self.read(&mut problems) {
-            complete(
-                &mut section,
-                "",
-                self.kind.table(),
-                self.file(),
-                &mut problems,
-            );
-            explain(&section, "", self.kind.table(), &mut out);
+        if let Some(section) = self.completed(&mut Vec::new()) {
+            explain(&section, "", table_of(self.kind), &mut out);
         }
         out
     }
 
     fn own_text(&self, key: &str) -> Option<String> {
-        self.read(&mut Vec::new())?.text(key).map(str::to_owned)
+        self.read().section.as_ref()?.text(key).map(str::to_owned)
+    }
+
+    fn read(&self) -> &Read {
+        self.read.get_or_init(|| {
+            let origin = Origin::Catalogue(self.name.as_str().into());
+            let mut problems = Vec::new();
+            let section = read_source(&self.source, table_of(self.kind), origin, &mut problems);
+            Read { section, problems }
+        })
     }
 
     /// The values of the file; keys that are absent stay absent, so that a run's own values can be
     /// laid over them before defaults are filled in.
-    pub(crate) fn read(&self, problems: &mut Vec<Problem>) -> Option<Section> {
-        let origin = Origin::Catalogue(self.name.clone());
-        read_source(&self.source, self.kind.table(), origin, problems)
+    pub(crate) fn section(&self, problems: &mut Vec<Problem>) -> Option<Section> {
+        let read = self.read();
+        problems.extend_from_slice(&read.problems);
+        read.section.clone()
+    }
+
+    /// The values of the file with its defaults.
+    fn completed(&self, problems: &mut Vec<Problem>) -> Option<Section> {
+        let mut section = self.section(problems)?;
+        let table = table_of(self.kind);
+        complete(&mut section, "", table, self.file(), problems);
+        Some(section)
     }
 
     /// Everything that is wrong with the file by itself.
     fn check(&self) -> Vec<Problem> {
         let mut problems = Vec::new();
-        if let Some(mut section) = self.read(&mut problems) {
-            complete(
-                &mut section,
-                "",
-                self.kind.table(),
-                self.file(),
-                &mut problems,
-            );
-            if self.kind == Kind::Fan && !problems.iter().any(Problem::is_error) {
-                problems.extend(fan_of(&section, &self.name, self.file()).err().map(|p| *p));
-            }
+        if let Some(section) = self.completed(&mut problems)
+            && self.kind == Kind::Fan
+            && !problems.iter().any(Problem::is_error)
+        {
+            problems.extend(fan_of(&section, &self.name, self.file()).err().map(|p| *p));
         }
         problems.retain(Problem::is_error);
         problems
@@ -118,26 +142,24 @@ impl Entry {
 /// All machines, materials, panels and fans that are known.
 #[derive(Debug, Clone)]
 pub struct Catalogue {
-    entries: BTreeMap<(Kind, String), Entry>,
+    entries: BTreeMap<(Kind, String), Arc<Entry>>,
 }
 
 impl Catalogue {
-    /// The entries that come with the program.
+    /// The entries that come with the program. Their texts are read once, when they are first asked for.
     #[must_use]
     pub fn embedded() -> Self {
-        let entries = EMBEDDED.iter().map(|(kind, name, text)| {
-            let file = format!("models/{}/{name}.toml", kind.folder());
-            let entry = Entry {
-                kind: *kind,
-                name: (*name).to_owned(),
-                is_embedded: true,
-                source: Source::new(file, *text),
-            };
-            ((*kind, entry.name.clone()), entry)
+        static KNOWN: LazyLock<Catalogue> = LazyLock::new(|| {
+            let entries = EMBEDDED.iter().map(|(kind, name, text)| {
+                let source = Source::new(format!("models/{}/{name}.toml", kind.folder()), *text);
+                let entry = Entry::new(*kind, name, true, source);
+                ((*kind, entry.name.clone()), Arc::new(entry))
+            });
+            Catalogue {
+                entries: entries.collect(),
+            }
         });
-        Self {
-            entries: entries.collect(),
-        }
+        KNOWN.clone()
     }
 
     /// The entries that come with the program, and those of a user's folder, which replace them by
@@ -223,14 +245,11 @@ impl Catalogue {
             };
             match text_of_file(path) {
                 Ok(text) => {
-                    let entry = Entry {
-                        kind,
-                        name: name.to_owned(),
-                        is_embedded: false,
-                        source: Source::new(path.display().to_string(), text),
-                    };
+                    let source = Source::new(path.display().to_string(), text);
+                    let entry = Entry::new(kind, name, false, source);
                     problems.extend(entry.check());
-                    self.entries.insert((kind, name.to_owned()), entry);
+                    self.entries
+                        .insert((kind, name.to_owned()), Arc::new(entry));
                 }
                 Err(problem) => problems.push(*problem),
             }
@@ -249,6 +268,7 @@ impl Catalogue {
         self.entries
             .get(&(kind, name.to_owned()))
             .or_else(|| self.entries.get(&(kind, name.to_lowercase())))
+            .map(Arc::as_ref)
     }
 
     /// The fan of that name.
@@ -266,19 +286,12 @@ impl Catalogue {
                 .into());
         };
         let mut problems = Vec::new();
-        if let Some(mut section) = entry.read(&mut problems) {
-            complete(
-                &mut section,
-                "",
-                Kind::Fan.table(),
-                entry.file(),
-                &mut problems,
-            );
-            if !problems.iter().any(Problem::is_error) {
-                return fan_of(&section, &entry.name, entry.file()).map_err(|p| Problems::from(*p));
+        match entry.completed(&mut problems) {
+            Some(section) if !problems.iter().any(Problem::is_error) => {
+                fan_of(&section, &entry.name, entry.file()).map_err(|p| Problems::from(*p))
             }
+            _ => Err(Problems::new(problems)),
         }
-        Err(Problems::new(problems))
     }
 
     /// Every fan, by name.
@@ -290,10 +303,23 @@ impl Catalogue {
         names.into_iter().map(|name| self.fan(name)).collect()
     }
 
+    /// Every material, by name. Entries with mistakes are left out; reading the catalogue has reported
+    /// them.
+    #[must_use]
+    pub fn materials(&self) -> Vec<Material> {
+        self.list(Kind::Material)
+            .filter_map(|entry| {
+                let section = entry.completed(&mut Vec::new())?;
+                material(&section, entry.name.clone())
+            })
+            .collect()
+    }
+
     /// Every entry of a kind, by name.
     pub fn list(&self, kind: Kind) -> impl Iterator<Item = &Entry> {
         self.entries
             .values()
+            .map(Arc::as_ref)
             .filter(move |entry| entry.kind == kind)
     }
 
@@ -349,7 +375,7 @@ mod tests {
         let catalogue = Catalogue::embedded();
         for entry in catalogue.list(Kind::Material) {
             let sources = entry.sources();
-            let section = entry.read(&mut Vec::new()).expect("reads");
+            let section = entry.section(&mut Vec::new()).expect("reads");
             for key in section.entries.keys() {
                 let is_value = !matches!(*key, "title" | "notes" | "sources" | "softening_basis");
                 assert!(
@@ -385,7 +411,7 @@ mod tests {
             ("polycarbonate-twin-6", 3.55),
         ] {
             let entry = catalogue.get(Kind::Panel, name).expect("listed");
-            let section = entry.read(&mut Vec::new()).expect("reads");
+            let section = entry.section(&mut Vec::new()).expect("reads");
             let resistance: f64 = section
                 .list("layer")
                 .iter()

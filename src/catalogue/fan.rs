@@ -4,37 +4,8 @@ use crate::keys::file::text_of_file;
 use crate::keys::problem::{Problem, Problems};
 use crate::keys::section::Section;
 use crate::physics::fan::FanCurve;
+use crate::run::{Fan, FanKind};
 use std::path::Path;
-
-/// How a fan is built.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum FanKind {
-    /// Air passes along its axis.
-    Axial,
-    /// Air leaves at its rim.
-    Blower,
-    /// Built into a round duct.
-    Inline,
-    /// Known by its curve only.
-    Unknown,
-}
-
-/// A fan.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Fan {
-    /// Name in the catalogue, or the CSV file's.
-    pub name: String,
-    /// One line of description.
-    pub title: String,
-    /// How it is built.
-    pub kind: FanKind,
-    /// Width of the frame or diameter of the duct, m, where it is known.
-    pub size_m: Option<f64>,
-    /// Electrical power at the rated speed, W, where it is known.
-    pub power_W: Option<f64>,
-    /// Pressure over flow in standard air.
-    pub curve: FanCurve,
-}
 
 /// The fan that a completed section describes.
 pub(super) fn fan_of(section: &Section, name: &str, file: &str) -> Result<Fan, Box<Problem>> {
@@ -69,87 +40,85 @@ pub(super) fn fan_of(section: &Section, name: &str, file: &str) -> Result<Fan, B
 const CSV_HELP: &str = "write a header flow_m3_per_h,pressure_Pa (and power_W, if known) and the \
     data sheet's points below it by rising flow, such as 0,46 then 35,30 then 68,0";
 
-impl Fan {
-    /// Reads a user's CSV: a header `flow_m3_per_h,pressure_Pa` and points by rising flow, in
-    /// standard air. A column `power_W` may follow; its largest value counts.
-    ///
-    /// # Errors
-    /// When the file can't be read or does not hold a fan curve.
-    pub fn from_csv(path: &Path) -> Result<Self, Problems> {
-        let text = text_of_file(path).map_err(|p| Problems::from(*p))?;
-        let shown = path.display().to_string();
-        let name = path
-            .file_stem()
-            .map_or_else(|| shown.clone(), |s| s.to_string_lossy().into_owned());
-        Self::parse_csv(&text, &name, &shown).map_err(|p| (*p).help(CSV_HELP).into())
-    }
+/// The fan of a user's CSV: a header `flow_m3_per_h,pressure_Pa` and points by rising flow, in
+/// standard air. A column `power_W` may follow; its largest value counts.
+///
+/// # Errors
+/// When the file can't be read or does not hold a fan curve.
+pub fn fan_from_csv(path: &Path) -> Result<Fan, Problems> {
+    let text = text_of_file(path).map_err(|p| Problems::from(*p))?;
+    let shown = path.display().to_string();
+    let name = path
+        .file_stem()
+        .map_or_else(|| shown.clone(), |s| s.to_string_lossy().into_owned());
+    parse_csv(&text, &name, &shown).map_err(|p| (*p).help(CSV_HELP).into())
+}
 
-    fn parse_csv(text: &str, name: &str, file: &str) -> Result<Self, Box<Problem>> {
-        let problem = |line: Option<u64>, message: String| {
-            let p = Problem::in_file(file, message);
-            Box::new(match line.and_then(|l| usize::try_from(l).ok()) {
-                Some(line) => p.at_line(line, 1),
-                None => p,
-            })
-        };
-        if text.trim().is_empty() {
-            return Err(problem(None, "this fan curve is empty".to_owned()));
-        }
-        let mut reader = csv::ReaderBuilder::new()
-            .trim(csv::Trim::All)
-            .flexible(true)
-            .comment(Some(b'#'))
-            .from_reader(text.as_bytes());
-        let not_csv = |e: csv::Error| problem(None, format!("this is not CSV: {e}"));
-        let header = reader.headers().map_err(not_csv)?.clone();
-        let column = |name: &str| header.iter().position(|h| h == name);
-        let (Some(flow_at), Some(pressure_at)) = (column("flow_m3_per_h"), column("pressure_Pa"))
-        else {
-            let found: Vec<&str> = header.iter().collect();
-            return Err(problem(
-                Some(1),
-                format!(
-                    "a fan curve needs the columns flow_m3_per_h and pressure_Pa, but this header has {}",
-                    found.join(", ")
-                ),
-            ));
-        };
-        let power_at = column("power_W");
-        let (mut points, mut lines, mut power_W) = (Vec::new(), Vec::new(), None::<f64>);
-        for record in reader.records() {
-            let record = record.map_err(not_csv)?;
-            let line = record.position().map(csv::Position::line);
-            let value = |at: usize| {
-                let text = record.get(at).unwrap_or("");
-                text.parse::<f64>()
-                    .ok()
-                    .filter(|v| v.is_finite())
-                    .ok_or_else(|| problem(line, format!("\"{text}\" is not a number")))
-            };
-            points.push((value(flow_at)? / 3600.0, value(pressure_at)?));
-            lines.push(line);
-            if let Some(at) = power_at {
-                let power = value(at)?;
-                power_W = Some(power_W.map_or(power, |p| p.max(power)));
-            }
-        }
-        let curve = FanCurve::new(&points).map_err(|e| {
-            use crate::physics::fan::CurveError as E;
-            let line = match e {
-                E::Negative(k) | E::Unsorted(k) => lines.get(k - 1).copied().flatten(),
-                E::TooFew(_) | E::Rising | E::NoPressure => None,
-            };
-            problem(line, e.to_string())
-        })?;
-        Ok(Self {
-            name: name.to_owned(),
-            title: format!("curve from {file}"),
-            kind: FanKind::Unknown,
-            size_m: None,
-            power_W: power_W.filter(|p| *p > 0.0),
-            curve,
+fn parse_csv(text: &str, name: &str, file: &str) -> Result<Fan, Box<Problem>> {
+    let problem = |line: Option<u64>, message: String| {
+        let p = Problem::in_file(file, message);
+        Box::new(match line.and_then(|l| usize::try_from(l).ok()) {
+            Some(line) => p.at_line(line, 1),
+            None => p,
         })
+    };
+    if text.trim().is_empty() {
+        return Err(problem(None, "this fan curve is empty".to_owned()));
     }
+    let mut reader = csv::ReaderBuilder::new()
+        .trim(csv::Trim::All)
+        .flexible(true)
+        .comment(Some(b'#'))
+        .from_reader(text.as_bytes());
+    let not_csv = |e: csv::Error| problem(None, format!("this is not CSV: {e}"));
+    let header = reader.headers().map_err(not_csv)?.clone();
+    let column = |name: &str| header.iter().position(|h| h == name);
+    let (Some(flow_at), Some(pressure_at)) = (column("flow_m3_per_h"), column("pressure_Pa"))
+    else {
+        let found: Vec<&str> = header.iter().collect();
+        return Err(problem(
+            Some(1),
+            format!(
+                "a fan curve needs the columns flow_m3_per_h and pressure_Pa, but this header has {}",
+                found.join(", ")
+            ),
+        ));
+    };
+    let power_at = column("power_W");
+    let (mut points, mut lines, mut power_W) = (Vec::new(), Vec::new(), None::<f64>);
+    for record in reader.records() {
+        let record = record.map_err(not_csv)?;
+        let line = record.position().map(csv::Position::line);
+        let value = |at: usize| {
+            let text = record.get(at).unwrap_or("");
+            text.parse::<f64>()
+                .ok()
+                .filter(|v| v.is_finite())
+                .ok_or_else(|| problem(line, format!("\"{text}\" is not a number")))
+        };
+        points.push((value(flow_at)? / 3600.0, value(pressure_at)?));
+        lines.push(line);
+        if let Some(at) = power_at {
+            let power = value(at)?;
+            power_W = Some(power_W.map_or(power, |p| p.max(power)));
+        }
+    }
+    let curve = FanCurve::new(&points).map_err(|e| {
+        use crate::physics::fan::CurveError as E;
+        let line = match e {
+            E::Negative(k) | E::Unsorted(k) => lines.get(k - 1).copied().flatten(),
+            E::TooFew(_) | E::Rising | E::NoPressure => None,
+        };
+        problem(line, e.to_string())
+    })?;
+    Ok(Fan {
+        name: name.to_owned(),
+        title: format!("curve from {file}"),
+        kind: FanKind::Unknown,
+        size_m: None,
+        power_W: power_W.filter(|p| *p > 0.0),
+        curve,
+    })
 }
 
 #[cfg(test)]
@@ -157,14 +126,14 @@ mod tests {
     use super::*;
 
     fn refused(text: &str) -> String {
-        Fan::parse_csv(text, "mine", "mine.csv")
+        parse_csv(text, "mine", "mine.csv")
             .expect_err("refused")
             .render(false)
     }
 
     #[test]
     fn a_csv_becomes_a_fan() {
-        let fan = Fan::parse_csv(
+        let fan = parse_csv(
             "flow_m3_per_h,pressure_Pa,power_W\n0,46,2\n36,30,3\n68,0,2.5\n",
             "mine",
             "mine.csv",

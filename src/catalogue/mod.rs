@@ -14,4 +14,4 @@ mod fan;
 
 pub use crate::keys::kinds::Kind;
 pub use entry::{Catalogue, Entry};
-pub use fan::{Fan, FanKind};
+pub use fan::fan_from_csv;

@@ -3,9 +3,9 @@
 
 use super::points::Points;
 use super::timeline::Recipe;
-use crate::coefficients::Coefficient as K;
 use crate::network::{Area, Convector, Index, LedgerId, Network};
 use crate::physics::convection::{ConvectiveFace, Face};
+use crate::run::Coefficient as K;
 use crate::run::{ArrangementKind, Place, Run};
 
 /// What the lid and door look like from inside.

@@ -2,9 +2,9 @@
 
 use super::timeline::arrangement_at;
 use super::{BuildError, Chamber, IntegratorKind, Simulation, StationKind};
-use crate::coefficients::Coefficient as K;
 use crate::integrate::System;
 use crate::network::{Configuration, Enclosure, Index, LedgerId, ScheduleError};
+use crate::run::Coefficient as K;
 use crate::run::Run;
 use crate::run::{Arrangement, ArrangementKind, Building, Control, Place, Scheduled, Vent};
 use crate::runfile;
@@ -206,8 +206,7 @@ fn coefficients_scale_what_they_are_said_to() {
         (K::OutsideConvection, 1.2),
         (K::Leakage, 1.7),
         (K::Plume, 0.8),
-        // As the others in SI but this one, which is in mm/s.
-        (K::LayerMixing, 2.0),
+        (K::LayerMixing, 2e-3),
         (K::StirringSpeed, 0.08),
         (K::MotionHeat, 1.1),
         (K::FeederHeat, 1.3),

@@ -8,7 +8,6 @@ use super::terminal::{self, Progress};
 use crate::integrate::Options;
 use crate::output::chart::Size;
 use crate::output::{explain, json, network, remedies, report, run_picture, table};
-use crate::runfile;
 use crate::study::{self, Verdict, choices::choices};
 
 /// Options of `check`.
@@ -46,7 +45,7 @@ pub struct CheckOptions {
     /// Name what would make it hold, also when it holds already; without this, only when it does not.
     #[arg(long)]
     remedies: bool,
-    /// Which integrator to use; the explicit ones are slow and serve as cross-check.
+    /// Which integrator to use; the explicit one is slow and serves as cross-check.
     #[arg(long, value_enum, default_value_t = Integrator::Stiff)]
     integrator: Integrator,
 }
@@ -90,9 +89,9 @@ pub fn run(o: &CheckOptions) -> Result<Outcome, Failure> {
         save(path, &bytes, "the plot")?;
     }
     let remedies = if o.remedies || findings.outcome.verdict != Verdict::Holds {
-        let materials = runfile::materials(&o.run.catalogue()?);
+        let materials = o.run.catalogue()?.materials();
         Some(study::remedies::remedies(
-            &loaded.run,
+            &loaded.inputs,
             &materials,
             &Options::default(),
         )?)

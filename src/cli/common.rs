@@ -63,6 +63,15 @@ impl From<crate::chamber::simulation::SimulationError> for Failure {
     }
 }
 
+impl From<crate::study::StudyError> for Failure {
+    fn from(e: crate::study::StudyError) -> Self {
+        match e {
+            crate::study::StudyError::Inputs(problems) => Self::Input(problems),
+            crate::study::StudyError::Simulation(e) => e.into(),
+        }
+    }
+}
+
 /// Where models of the user's own are.
 #[derive(Debug, clap::Args)]
 pub struct ModelOptions {

@@ -49,15 +49,17 @@ pub fn run(o: &CompareOptions) -> Result<Outcome, Failure> {
     let options = Options::default();
     let progress = Progress::start(&format!("comparing {}", loaded.run.name), None);
     let (candidates, setting) = if loaded.compare.is_empty() {
-        let usual = usual(&loaded.run, &options)?;
+        let usual = usual(&loaded.inputs, &options)?;
         let flow = Some((usual.flow_m3_per_s, usual.flow_basis));
         (usual.candidates, compare::Setting { flow })
     } else {
         let named = loaded.compare.into_iter().map(|v| Candidate {
             name: v.name,
-            run: v.run,
+            inputs: v.inputs,
         });
-        let candidates = std::iter::once(own(&loaded.run)).chain(named).collect();
+        let candidates = std::iter::once(own(&loaded.run, &loaded.inputs))
+            .chain(named)
+            .collect();
         (candidates, compare::Setting { flow: None })
     };
     let rows = run_all(candidates, &options)?;

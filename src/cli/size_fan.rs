@@ -4,10 +4,11 @@ use std::path::{Path, PathBuf};
 
 use super::common::{Failure, Outcome, RunOptions, print, save};
 use super::terminal::{self, Progress};
-use crate::catalogue::Fan;
+use crate::catalogue::fan_from_csv;
 use crate::integrate::Options;
 use crate::output::chart::Size;
 use crate::output::size_fan as output;
+use crate::run::Fan;
 use crate::study::size_fan::size_fan;
 
 /// Options of `size-fan`.
@@ -53,7 +54,7 @@ pub fn run(o: &SizeFanOptions) -> Result<Outcome, Failure> {
     let loaded = o.run.load()?;
     let system = terminal::units();
     let progress = Progress::start(&format!("sizing a fan for {}", loaded.run.name), None);
-    let sizing = size_fan(&loaded.run, &fans, &Options::default())?;
+    let sizing = size_fan(&loaded.inputs, &fans, &Options::default())?;
     drop(progress);
     let other = |e: String| Failure::Other(e);
     if let Some(path) = &o.csv {
@@ -90,7 +91,7 @@ fn fans(o: &SizeFanOptions) -> Result<Vec<Fan>, Failure> {
                 .extension()
                 .is_some_and(|e| e.eq_ignore_ascii_case("csv"));
             if is_csv {
-                Fan::from_csv(path)
+                fan_from_csv(path)
             } else {
                 catalogue.fan(name)
             }

@@ -6,6 +6,7 @@ use super::schema::{Field, Kind, Need, Table};
 use super::section::{Data, Origin, Section, Value};
 use crate::quantity::parse;
 use jiff::civil::Time;
+use std::sync::Arc;
 
 /// Fills in defaults and reports required keys that are absent, all the way down.
 pub(crate) fn complete(
@@ -26,7 +27,7 @@ pub(crate) fn complete(
         {
             Some(Data::Section(inner)) => {
                 if let Kind::Table(schema) | Kind::Panel(schema) = field.kind {
-                    complete(inner, &field_path, schema, file, problems);
+                    complete(Arc::make_mut(inner), &field_path, schema, file, problems);
                 }
             }
             Some(Data::List(list)) => {
@@ -49,7 +50,7 @@ pub(crate) fn complete(
                     };
                     section.entries.insert(field.key, bad);
                 }
-                Need::Default(text) => {
+                Need::Default(text) | Need::Tacit(text, _) => {
                     let data = default_data(field, text, &field_path, file, problems);
                     section.entries.insert(
                         field.key,
@@ -186,7 +187,7 @@ fn default_data(
         Kind::Table(schema) => {
             let mut inner = Section::default();
             complete(&mut inner, path, schema, file, problems);
-            Data::Section(inner)
+            Data::Section(Arc::new(inner))
         }
         Kind::List(_) => Data::List(Vec::new()),
         Kind::Sources => Data::Sources(Vec::new()),

@@ -1,7 +1,7 @@
 //! The run as understood: each value, its unit, and where it came from.
 
 use super::reader::join;
-use super::schema::{Kind, Table};
+use super::schema::{Kind, Need, Table};
 use super::section::{Data, Origin, Section, Value};
 
 /// A value of a run and where it came from.
@@ -30,6 +30,9 @@ pub(crate) fn explain(
         let Some(value) = section.entries.get(field.key) else {
             continue;
         };
+        if matches!(field.need, Need::Tacit(..)) && value.origin == Origin::Default {
+            continue;
+        }
         let key = join(path, field.key);
         match (&value.data, field.kind) {
             (Data::Section(inner), Kind::Panel(schema)) => {

@@ -102,7 +102,9 @@ fn description(f: &Field) -> String {
         Need::Required => {}
         Need::Default("") => {}
         Need::Default(value) => text.push_str(&format!(" If absent: {value}.")),
-        Need::Optional(what) => text.push_str(&format!(" If absent: {what}.")),
+        Need::Optional(what) | Need::Tacit(_, what) => {
+            text.push_str(&format!(" If absent: {what}."))
+        }
     }
     text
 }

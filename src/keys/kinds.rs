@@ -1,7 +1,5 @@
-//! The kinds of entries of the catalogue: what each is called, where its files are, and their keys.
-
-use super::fields::{fan::FAN, machine::MACHINE, material::MATERIAL, material::PANEL};
-use super::schema::Table;
+//! The kinds of entries of the catalogue: what each is called and where its files are. Their keys are
+//! declared in [`super::fields`].
 
 /// What an entry describes.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -39,17 +37,6 @@ impl Kind {
             Self::Material => "materials",
             Self::Panel => "panels",
             Self::Fan => "fans",
-        }
-    }
-
-    /// The keys of its files.
-    #[must_use]
-    pub fn table(self) -> &'static Table {
-        match self {
-            Self::Machine => &MACHINE,
-            Self::Material => &MATERIAL,
-            Self::Panel => &PANEL,
-            Self::Fan => &FAN,
         }
     }
 }

@@ -17,6 +17,8 @@ pub mod problem;
 pub(crate) mod reader;
 pub mod schema;
 pub(crate) mod section;
+#[cfg(test)]
+mod tests;
 
 pub use explain::Stated;
 pub use kinds::Kind;

@@ -207,9 +207,9 @@ impl Reader<'_> {
             (Kind::TimeOfDay, DeValue::Datetime(time)) => {
                 self.time_of_day(path, &time.to_string(), &mark, field)
             }
-            (Kind::Table(schema) | Kind::Panel(schema), DeValue::Table(table)) => {
-                Some(Data::Section(self.table(path, table, Some(mark), schema)))
-            }
+            (Kind::Table(schema) | Kind::Panel(schema), DeValue::Table(table)) => Some(
+                Data::Section(Arc::new(self.table(path, table, Some(mark), schema))),
+            ),
             (Kind::List(schema), DeValue::Array(items)) => {
                 let mut list = Vec::new();
                 for (at, item) in items.iter().enumerate() {
@@ -434,16 +434,6 @@ impl Reader<'_> {
 }
 
 impl Range {
-    /// A limit, given in the range's unit, in SI.
-    pub(crate) fn si(&self, limit: f64) -> f64 {
-        let units = self.quantity.units();
-        let unit = units
-            .iter()
-            .find(|unit| unit.symbol == self.unit)
-            .unwrap_or(&units[0]);
-        unit.to_si(limit)
-    }
-
     /// The unit a bare number was probably meant in: the suggested one, unless only another makes
     /// it a usual value (a chamber 0.5 high is half a metre, not half a millimetre).
     fn likely_unit(&self, number: &str) -> &'static str {

@@ -5,7 +5,7 @@
 //! run, an editor's schema, the handbook) reads the same lists.
 
 use super::kinds::Kind as EntryKind;
-use crate::quantity::Quantity;
+use crate::quantity::{Quantity, Unit};
 
 /// A table of a file, with all keys it may have.
 #[derive(Debug)]
@@ -29,6 +29,24 @@ pub struct Field {
     pub doc: &'static str,
     /// A value as written in the file, with its quotes.
     pub example: &'static str,
+    /// For a quantity that can be measured or guessed: how far off one may be.
+    pub spread: Option<Spread>,
+}
+
+/// How far off a value may be that someone has measured, read from a label or taken from a table: about
+/// one in forty lies lower, one in forty higher.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Spread {
+    /// It is what it is said to be: a setpoint, a requirement, a count, a moment.
+    Exact,
+    /// From the value divided by this to the value times this.
+    Factor(f64),
+    /// From the value less this to the value and this, in the range's unit (kelvins for temperatures).
+    PlusMinus(f64),
+    /// Between these two, in the range's unit, whatever the value.
+    Between(f64, f64),
+    /// Its doubt is that of another key, which multiplies it or is added to it: counted there, not twice.
+    In(&'static str),
 }
 
 /// What happens when a key is absent.
@@ -39,6 +57,9 @@ pub enum Need {
     /// This value is used (written as in the file, without quotes). An empty text stands for a
     /// table whose keys all have their own defaults.
     Default(&'static str),
+    /// This value is used, as with a default, but users read these words in its place, and a run
+    /// explained lists it only where it was typed.
+    Tacit(&'static str, &'static str),
     /// It may be absent; the text says what happens then.
     Optional(&'static str),
 }
@@ -116,6 +137,41 @@ pub(crate) const fn field(
         need,
         doc,
         example,
+        spread: None,
+    }
+}
+
+impl Range {
+    /// A number in the range's unit, in SI.
+    #[must_use]
+    pub fn si(&self, number: f64) -> f64 {
+        self.unit().to_si(number)
+    }
+
+    /// The unit of its limits.
+    pub(crate) fn unit(&self) -> &'static Unit {
+        let units = self.quantity.units();
+        let named = units.iter().find(|unit| unit.symbol == self.unit);
+        named.unwrap_or(&units[0])
+    }
+
+    /// From where to where a value, in SI, may plausibly lie: never beyond the limits.
+    #[must_use]
+    pub fn plausible(&self, si: f64, spread: Spread) -> (f64, f64) {
+        let (low, high) = match spread {
+            Spread::Exact | Spread::In(_) => (si, si),
+            Spread::Factor(factor) => (si / factor, si * factor),
+            Spread::PlusMinus(by) => {
+                let by = self.si(by) - self.si(0.0);
+                (si - by, si + by)
+            }
+            Spread::Between(low, high) => (self.si(low), self.si(high)),
+        };
+        let limits = (self.si(self.hard.0), self.si(self.hard.1));
+        (
+            low.clamp(limits.0, limits.1),
+            high.clamp(limits.0, limits.1),
+        )
     }
 }
 
@@ -128,6 +184,12 @@ impl Table {
 }
 
 impl Field {
+    /// The same key, with how far off its value may be.
+    pub(crate) const fn spread(mut self, spread: Spread) -> Self {
+        self.spread = Some(spread);
+        self
+    }
+
     /// How the key is written in a file, with its example: `mass = "2.3 kg"`.
     #[must_use]
     pub fn sample(&self) -> String {

@@ -1,8 +1,12 @@
 //! A table of a file after reading: values in SI, each knowing where it was typed.
+//!
+//! Tables inside a table are shared between copies until one of them is changed: a study makes hundreds of
+//! runs from one and changes a value or two in each.
 
 use super::problem::Mark;
 use jiff::civil::DateTime;
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
 /// Where a value comes from.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -10,11 +14,11 @@ pub enum Origin {
     /// Typed in the run file.
     Typed,
     /// From the catalogue's entry of that name.
-    Catalogue(String),
+    Catalogue(Arc<str>),
     /// The default of its key.
     Default,
     /// Worked out from other values; the text says how.
-    Derived(String),
+    Derived(&'static str),
 }
 
 /// What stood at a key.
@@ -25,7 +29,7 @@ pub(crate) enum Data {
     Text(String),
     Bool(bool),
     DateTime(DateTime),
-    Section(Section),
+    Section(Arc<Section>),
     List(Vec<Section>),
     /// Key and source.
     Sources(Vec<(String, String)>),
@@ -85,6 +89,44 @@ impl Section {
         }
     }
 
+    /// The table at a key, to be changed.
+    pub fn section_mut(&mut self, key: &str) -> Option<&mut Self> {
+        match &mut self.entries.get_mut(key)?.data {
+            Data::Section(section) => Some(Arc::make_mut(section)),
+            _ => None,
+        }
+    }
+
+    /// The tables of a list, to be changed; none where the key is absent.
+    pub fn list_mut(&mut self, key: &str) -> &mut [Self] {
+        match self.entries.get_mut(key).map(|value| &mut value.data) {
+            Some(Data::List(list)) => list,
+            _ => &mut [],
+        }
+    }
+
+    /// Takes out the values at these keys.
+    pub fn remove(&mut self, keys: &[&str]) {
+        for key in keys {
+            self.entries.remove(*key);
+        }
+    }
+
+    /// Puts a value in place of the one at the key, if there is one; where that was typed is kept.
+    pub fn put(&mut self, key: &'static str, data: Data) {
+        match self.entries.get_mut(key) {
+            Some(value) => value.data = data,
+            None => {
+                let value = Value {
+                    data,
+                    mark: None,
+                    origin: Origin::Derived("set by a study"),
+                };
+                self.entries.insert(key, value);
+            }
+        }
+    }
+
     /// The tables of a list; none where the key is absent.
     pub fn list(&self, key: &str) -> &[Self] {
         match self.entries.get(key).map(|value| &value.data) {
@@ -129,11 +171,11 @@ impl Section {
     }
 
     /// Notes a value worked out from others, unless there is one.
-    pub fn derive(&mut self, key: &'static str, number: f64, how: impl Into<String>) {
+    pub fn derive(&mut self, key: &'static str, number: f64, how: &'static str) {
         self.entries.entry(key).or_insert_with(|| Value {
             data: Data::Number(number),
             mark: None,
-            origin: Origin::Derived(how.into()),
+            origin: Origin::Derived(how),
         });
     }
 
@@ -156,7 +198,9 @@ impl Section {
                         origin,
                     },
                 ) => Value {
-                    data: Data::Section(base.overlaid(top)),
+                    data: Data::Section(Arc::new(
+                        Arc::unwrap_or_clone(base).overlaid(Arc::unwrap_or_clone(top)),
+                    )),
                     mark,
                     origin,
                 },

@@ -12,7 +12,6 @@ use crate::run::ArrangementKind;
 use crate::study::breakeven::{BreakEven, weather_peak_K};
 use crate::study::cautions::Caution;
 use crate::study::compare::{FlowBasis, Row};
-use crate::study::warnings::arrangement_name;
 
 const J_PER_KWH: f64 = 3.6e6;
 
@@ -247,7 +246,7 @@ fn json_row(row: &Row) -> Value {
     let o = &f.outcome;
     json!({
         "name": row.name,
-        "arrangement": arrangement_name(&row.run.arrangement.kind),
+        "arrangement": row.run.arrangement.kind.name(),
         "flow_m3_per_h": flow_m3_per_s(row).map(|flow| rounded(flow * 3600.0, 3)),
         "stays_closed": row.stays_closed,
         "allowed": row.is_allowed,
@@ -309,7 +308,7 @@ pub fn csv(rows: &[Row]) -> Result<Vec<u8>, csv::Error> {
         let o = &row.findings.outcome;
         w.write_record([
             row.name.clone(),
-            arrangement_name(&row.run.arrangement.kind).to_owned(),
+            row.run.arrangement.kind.name().to_owned(),
             optional(flow_m3_per_s(row).map(|flow| flow * 3600.0)),
             row.stays_closed.to_string(),
             row.is_allowed.to_string(),

@@ -142,9 +142,9 @@ pub fn values(stated: &[Stated]) -> Vec<Value> {
         .map(|s| {
             let (origin, from) = match &s.origin {
                 Origin::Typed => ("typed", None),
-                Origin::Catalogue(name) => ("catalogue", Some(name.as_str())),
+                Origin::Catalogue(name) => ("catalogue", Some(name.as_ref())),
                 Origin::Default => ("default", None),
-                Origin::Derived(how) => ("derived", Some(how.as_str())),
+                Origin::Derived(how) => ("derived", Some(*how)),
             };
             json!({
                 "key": s.key,

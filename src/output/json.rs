@@ -5,7 +5,6 @@ use serde_json::{Map, Value, json};
 use super::words::{iso, moment};
 use crate::run::Run;
 use crate::study::Findings;
-use crate::study::warnings::arrangement_name;
 
 /// Version of the JSON outputs.
 pub const SCHEMA: u32 = 1;
@@ -14,10 +13,11 @@ fn degC(K: f64) -> Value {
     rounded(K - 273.15, 4)
 }
 
-/// A number to a fixed number of decimals, so that output is the same on every machine.
+/// A number to a fixed number of decimals, so that output is the same on every machine. What rounds to
+/// nothing has no sign.
 pub(crate) fn rounded(v: f64, decimals: i32) -> Value {
     let f = 10f64.powi(decimals);
-    json!((v * f).round() / f)
+    json!((v * f).round() / f + 0.0)
 }
 
 /// The findings of `check`.
@@ -36,7 +36,7 @@ pub fn check(run: &Run, f: &Findings) -> Value {
         "run": run.name,
         "machine": run.machine.name,
         "material": run.material.name,
-        "arrangement": arrangement_name(&run.arrangement.kind),
+        "arrangement": run.arrangement.kind.name(),
         "verdict": f.outcome.verdict.name(),
         "softening_limit_degC": degC(f.limit_K),
         "softening_basis": run.material.softening_basis,
@@ -85,4 +85,21 @@ pub fn check(run: &Run, f: &Findings) -> Value {
         "warnings": f.warnings.iter().map(ToString::to_string).collect::<Vec<_>>(),
         "cautions": f.cautions.iter().map(|c| c.text()).collect::<Vec<_>>(),
     })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_rounds_to_nothing_has_no_sign() {
+        for (v, text) in [
+            (-0.04, "0.0"),
+            (-0.0, "0.0"),
+            (0.04, "0.0"),
+            (-0.06, "-0.1"),
+        ] {
+            assert_eq!(rounded(v, 1).to_string(), text);
+        }
+    }
 }

@@ -25,7 +25,7 @@ fn words(r: &Remedy, system: System) -> String {
 fn cautions(run: &Run, r: &Remedies) -> Vec<Caution> {
     let own = Caution::for_run(run);
     let shown = r.found.iter().take(MOST_SHOWN).chain(&r.nearest);
-    let mut all: Vec<Caution> = shown.flat_map(|r| r.cautions(run)).collect();
+    let mut all: Vec<Caution> = shown.flat_map(|r| r.cautions.iter().copied()).collect();
     all.retain(|c| !own.contains(c));
     all.sort_unstable();
     all.dedup();

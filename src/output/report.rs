@@ -6,7 +6,6 @@ use super::words::{date_and_time, day_and_time, hours};
 use crate::chamber::StationKind;
 use crate::quantity::{System, format_difference, format_temperature};
 use crate::run::Run;
-use crate::study::warnings::arrangement_name;
 use crate::study::{Findings, Verdict};
 
 /// The sentence that answers the question, in °C.
@@ -72,7 +71,7 @@ fn write_check(o: &mut String, run: &Run, f: &Findings, system: System) -> std::
         "             {} from {}, {}",
         hours(run.duration_s / 3600.0),
         date_and_time(run.start, 0.0),
-        arrangement_name(&run.arrangement.kind)
+        run.arrangement.kind.name()
     )?;
     writeln!(o, "Machine      {}", run.machine.name)?;
     writeln!(

@@ -13,7 +13,6 @@ use crate::quantity::System;
 use crate::run::Run;
 use crate::run::{ArrangementKind, PhaseKind};
 use crate::study::Findings;
-use crate::study::warnings::arrangement_name;
 
 /// Points along each line; the chart thins them to what its pixels can show.
 const POINTS: usize = 1500;
@@ -50,7 +49,7 @@ pub fn chart(run: &Run, f: &Findings) -> Chart {
             run.name,
             run.machine.name,
             run.material.name,
-            arrangement_name(&run.arrangement.kind)
+            run.arrangement.kind.name()
         ),
         start: run.start,
         duration_s: run.duration_s,
@@ -214,7 +213,7 @@ fn marks(run: &Run, s: &Simulation) -> Vec<Mark> {
             | ArrangementKind::BlowingIn { .. }
             | ArrangementKind::Recirculating { .. } => MarkKind::FanOn,
         };
-        let label = arrangement_name(&change.arrangement.kind).to_owned();
+        let label = change.arrangement.kind.name().to_owned();
         marks.push(Mark {
             begin_s: change.begin_s,
             end_s: change.end_s,

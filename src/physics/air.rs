@@ -1,7 +1,7 @@
 //! Dry air as an ideal gas: density, viscosity, conductivity, and what natural convection needs.
 
 use super::GRAVITY_M_PER_S2;
-use super::convection::{cylinder_prandtl_factor, vertical_prandtl_factor};
+use super::prandtl::{cylinder_prandtl_factor, vertical_prandtl_factor};
 use super::tabulated::{cell_and_place, cubic_between};
 
 /// Specific heat capacity of air at constant pressure, J/(kg K). Real air stays within 0.5 % of it

@@ -1,6 +1,7 @@
 //! Convection from a face to air: natural by orientation and by which side is warmer, forced, mixed.
 
 use super::air::AirTable;
+use super::prandtl::{cylinder_prandtl_factor, vertical_prandtl_factor};
 use super::roots::{cbrt, fifth_root};
 use super::smooth;
 
@@ -90,22 +91,6 @@ const PLATE_BAND: (f64, f64) = (4e5, 6.25e5);
 
 /// Nusselt number of still fluid around a long cylinder in Churchill and Bernstein's form.
 const CYLINDER_STILL_NUSSELT: f64 = 0.3;
-
-/// 0.387/[1 + (c/Pr)^(9/16)]^(8/27) and its logarithmic slope in Pr.
-fn churchill_chu_factor(c: f64, pr: f64) -> (f64, f64) {
-    let x = (c / pr).powf(9.0 / 16.0);
-    (0.387 / (1.0 + x).powf(8.0 / 27.0), x / (6.0 * (1.0 + x)))
-}
-
-/// Factor of Ra^(1/6) on a vertical plate and its logarithmic slope in Pr.
-pub(crate) fn vertical_prandtl_factor(pr: f64) -> (f64, f64) {
-    churchill_chu_factor(0.492, pr)
-}
-
-/// Factor of Ra^(1/6) on a horizontal cylinder and its logarithmic slope in Pr.
-pub(crate) fn cylinder_prandtl_factor(pr: f64) -> (f64, f64) {
-    churchill_chu_factor(0.559, pr)
-}
 
 #[inline]
 fn vertical_with_factor(ra: f64, factor: f64) -> f64 {

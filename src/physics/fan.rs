@@ -33,8 +33,9 @@ pub enum CurveError {
 /// Pressure over flow: a monotone cubic (PCHIP) through measured points.
 ///
 /// Between two points the curve has no hump that the points do not have. Below the first point it
-/// stays at that point's pressure; beyond the last it goes on along its last slope, so that a
-/// curve that ends above zero still reaches it (see [`FanCurve::last_flow_m3_per_s`]).
+/// stays at that point's pressure; beyond the last it falls on in a straight line, along the steepest of
+/// three slopes (its own at that point, the last chord's, and the one from still air to that point), so
+/// that a curve that ends above zero still reaches it (see [`FanCurve::last_flow_m3_per_s`]).
 ///
 /// Reference: Fritsch & Butland 1984, SIAM J. Sci. Stat. Comput. 5, 300-304,
 /// doi:10.1137/0905021; pressures as in ISO 5801 ratings.

@@ -18,6 +18,7 @@ pub mod fan;
 pub mod filament;
 pub mod openings;
 pub mod plume;
+mod prandtl;
 pub mod prepared;
 pub mod radiation;
 mod roots;

@@ -1,48 +1,26 @@
-//! The run file: what the user typed becomes a valid [`Run`] in SI units, or a list of clear errors.
+//! The run file: what the user typed becomes a valid [`Run`](crate::run::Run), or a list of clear errors.
 //!
 //! A run file is TOML with units in its values. [`crate::keys`] declares every key once, checks a
-//! file against that list and collects all mistakes; `build` lays the user's values over
-//! the catalogue's, fills in defaults and checks what belongs together; the result is a
-//! [`Loaded`]: the run, hints about legal but odd values, and where each value came from.
-//!
-//! This is the only place that validates. It computes no heat: what a run means is in [`crate::run`],
-//! what follows from it is the business of other rooms.
+//! file against that list and collects all mistakes; `overlay` lays the user's values over
+//! the catalogue's and fills in defaults; [`crate::run`] makes the run. The result is a
+//! [`Loaded`]: the run, the inputs it was made from, hints about legal but odd values, and where each
+//! value came from. From text to sections is all that happens here.
 
 pub mod template;
 
-mod arrangement;
-mod build;
-mod job;
-mod machine;
-mod room;
-mod system;
+mod overlay;
+mod read;
 #[cfg(test)]
 mod tests;
 mod variants;
 
+pub use read::Loaded;
 pub use variants::Variant;
 
 use crate::catalogue::Catalogue;
+use crate::keys::file::text_of_file;
 use crate::keys::problem::{Problem, Problems, Source};
-use crate::keys::{complete, explain::Stated, file::text_of_file, kinds::Kind};
-use crate::run::{Material, Run};
 use std::path::Path;
-
-/// A valid run with what is known about it.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Loaded {
-    /// The run.
-    pub run: Run,
-    /// Hints about values that are legal but odd.
-    pub warnings: Vec<Problem>,
-    /// Every value of the run file's keys and where it came from, in the order of the keys.
-    pub provenance: Vec<Stated>,
-    /// The variants named under `[[compare]]`, in the order of the file.
-    pub compare: Vec<Variant>,
-}
-
-/// How a file that a run file names is fetched: its name as typed in, its text out.
-type Fetch<'a> = &'a dyn Fn(&str) -> Result<Source, Box<Problem>>;
 
 /// Reads a run file and the files it names. `models` is a folder of the user's own machines,
 /// materials and panels.
@@ -84,7 +62,7 @@ pub fn parse(
             "this run has no folder in which the file could be looked for",
         ))),
     };
-    build::parse_with(text, file_name, &fetch, catalogue)
+    read::parse_with(text, file_name, &fetch, catalogue)
 }
 
 /// The embedded demo: an invented shop's part of 2.3 kg that takes 121 hours in PLA with the
@@ -100,7 +78,7 @@ pub fn demo() -> Loaded {
             text: DEMO_WEATHER.to_owned(),
         })
     };
-    build::parse_with(
+    read::parse_with(
         DEMO_RUN,
         "demo-data/run.toml",
         &fetch,
@@ -113,19 +91,3 @@ pub fn demo() -> Loaded {
 pub const DEMO_RUN: &str = include_str!("../../demo-data/run.toml");
 /// Text of the embedded demo's weather series.
 pub const DEMO_WEATHER: &str = include_str!("../../demo-data/weather.csv");
-
-/// Every material of a catalogue, by name. Entries with mistakes are left out; reading the
-/// catalogue has reported them.
-#[must_use]
-pub fn materials(catalogue: &Catalogue) -> Vec<Material> {
-    let kind = Kind::Material;
-    catalogue
-        .list(kind)
-        .filter_map(|entry| {
-            let mut problems = Vec::new();
-            let mut section = entry.read(&mut problems)?;
-            complete::complete(&mut section, "", kind.table(), entry.file(), &mut problems);
-            machine::material(&section, entry.name.clone())
-        })
-        .collect()
-}

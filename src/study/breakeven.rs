@@ -3,10 +3,10 @@
 //! The whole weather is shifted up or down until the run's margin is just the required one. Each
 //! trial is a whole run; the shift is found to [`TOLERANCE_K`].
 
+use super::StudyError;
 use super::check::outcome;
-use crate::chamber::simulation::SimulationError;
 use crate::integrate::Options;
-use crate::run::Run;
+use crate::run::{Inputs, Run};
 
 /// Width of the bracket at which the search ends, K.
 pub const TOLERANCE_K: f64 = 0.05;
@@ -42,14 +42,6 @@ impl BreakEven {
     }
 }
 
-/// The run in weather that is warmer by `shift_K` throughout.
-#[must_use]
-pub fn shifted(run: &Run, shift_K: f64) -> Run {
-    let mut run = run.clone();
-    run.room.weather = run.room.weather.raised(shift_K);
-    run
-}
-
 /// The warmest moment of the weather during the run, K.
 #[must_use]
 pub fn weather_peak_K(run: &Run) -> f64 {
@@ -61,21 +53,24 @@ pub fn weather_peak_K(run: &Run) -> f64 {
 /// The reported shift holds; [`TOLERANCE_K`] more does not.
 ///
 /// # Errors
-/// When a run in shifted weather cannot be simulated.
+/// When a run in shifted weather cannot be made or simulated.
 pub fn break_even(
-    run: &Run,
+    inputs: &Inputs,
     margin_K: f64,
     options: &Options,
-) -> Result<BreakEven, SimulationError> {
+) -> Result<BreakEven, StudyError> {
+    let run = inputs.to_run()?;
     let excess = |shift_K: f64| {
-        let margin_K = outcome(&shifted(run, shift_K), options)?.margin_K;
-        Ok::<f64, SimulationError>(margin_K - run.requirements.margin_K)
+        let mut warmer = inputs.clone();
+        warmer.warm(shift_K);
+        let margin_K = outcome(&warmer.to_run()?, options)?.margin_K;
+        Ok::<f64, StudyError>(margin_K - run.requirements.margin_K)
     };
     Ok(
         match last_that_holds(excess, margin_K - run.requirements.margin_K)? {
             Found::At(shift_K) => BreakEven::UpTo {
                 shift_K,
-                peak_K: weather_peak_K(run) + shift_K,
+                peak_K: weather_peak_K(&run) + shift_K,
             },
             Found::Below => BreakEven::Never,
             Found::Above => BreakEven::Always,

@@ -2,15 +2,13 @@
 
 use rayon::prelude::*;
 
+use super::StudyError;
 use super::breakeven::{BreakEven, break_even};
 use super::check::{Findings, check};
 use super::size_fan::least_flow_m3_per_s;
-use super::warnings::{arrangement_name, stays_closed};
 use crate::chamber::IntegratorKind;
-use crate::chamber::simulation::SimulationError;
 use crate::integrate::Options;
-use crate::run::Run;
-use crate::run::{Arrangement, ArrangementKind, Control, Machine};
+use crate::run::{ArrangementKind, Control, Inputs, Machine, Run};
 
 /// Air changes a minute that a fan is taken to give when the run names no flow: 40 m3/h for a
 /// chamber of 220 litres, what one quiet fan with a filter moves (common practice, no source).
@@ -23,8 +21,8 @@ const RECIRCULATING_FAN_W: f64 = 10.0;
 pub struct Candidate {
     /// Name in tables and pictures.
     pub name: String,
-    /// The run.
-    pub run: Run,
+    /// What the run is made from.
+    pub inputs: Inputs,
 }
 
 /// The usual six, the run's own arrangement first.
@@ -87,7 +85,8 @@ pub fn assumed_flow_m3_per_s(machine: &Machine) -> f64 {
 ///
 /// # Errors
 /// When the run cannot be simulated.
-pub fn usual(run: &Run, options: &Options) -> Result<Usual, SimulationError> {
+pub fn usual(inputs: &Inputs, options: &Options) -> Result<Usual, StudyError> {
+    let run = inputs.to_run()?;
     let own_flow = match run.arrangement.kind {
         ArrangementKind::Extracting { flow_m3_per_s }
         | ArrangementKind::BlowingIn { flow_m3_per_s }
@@ -96,7 +95,7 @@ pub fn usual(run: &Run, options: &Options) -> Result<Usual, SimulationError> {
     };
     let (flow_m3_per_s, flow_basis) = match own_flow {
         Some(flow) => (flow, FlowBasis::Run),
-        None => match least_flow_m3_per_s(run, options)? {
+        None => match least_flow_m3_per_s(inputs, options)? {
             Some(least) if least > 0.0 => (least, FlowBasis::Sized),
             _ => (assumed_flow_m3_per_s(&run.machine), FlowBasis::ChamberSize),
         },
@@ -116,20 +115,17 @@ pub fn usual(run: &Run, options: &Options) -> Result<Usual, SimulationError> {
             fan_power_W,
         },
     ];
-    let mut candidates = vec![own(run)];
+    let mut candidates = vec![own(&run, inputs)];
     for kind in kinds {
-        let name = arrangement_name(&kind);
+        let name = kind.name();
         if name == candidates[0].name {
             continue;
         }
-        let mut run = run.clone();
-        run.arrangement = Arrangement {
-            kind,
-            control: Control::Constant,
-        };
+        let mut inputs = inputs.clone();
+        inputs.arrange(&kind, &Control::Constant);
         candidates.push(Candidate {
             name: name.to_owned(),
-            run,
+            inputs,
         });
     }
     Ok(Usual {
@@ -141,10 +137,10 @@ pub fn usual(run: &Run, options: &Options) -> Result<Usual, SimulationError> {
 
 /// The run as it is, named by its arrangement.
 #[must_use]
-pub fn own(run: &Run) -> Candidate {
+pub fn own(run: &Run, inputs: &Inputs) -> Candidate {
     Candidate {
-        name: arrangement_name(&run.arrangement.kind).to_owned(),
-        run: run.clone(),
+        name: run.arrangement.kind.name().to_owned(),
+        inputs: inputs.clone(),
     }
 }
 
@@ -152,7 +148,7 @@ pub fn own(run: &Run) -> Candidate {
 ///
 /// # Errors
 /// When one of the runs cannot be simulated.
-pub fn compare(candidates: Vec<Candidate>, options: &Options) -> Result<Vec<Row>, SimulationError> {
+pub fn compare(candidates: Vec<Candidate>, options: &Options) -> Result<Vec<Row>, StudyError> {
     let mut rows = candidates
         .into_par_iter()
         .map(|candidate| row(candidate, options))
@@ -164,10 +160,11 @@ pub fn compare(candidates: Vec<Candidate>, options: &Options) -> Result<Vec<Row>
     Ok(rows)
 }
 
-fn row(candidate: Candidate, options: &Options) -> Result<Row, SimulationError> {
-    let Candidate { name, run } = candidate;
+fn row(candidate: Candidate, options: &Options) -> Result<Row, StudyError> {
+    let Candidate { name, inputs } = candidate;
+    let run = inputs.to_run()?;
     let findings = check(&run, IntegratorKind::Rosenbrock, options)?;
-    let break_even = break_even(&run, findings.outcome.margin_K, options)?;
+    let break_even = break_even(&inputs, findings.outcome.margin_K, options)?;
     let energy = |source: &str| {
         let entries = findings.heat.in_J.iter();
         entries
@@ -175,7 +172,7 @@ fn row(candidate: Candidate, options: &Options) -> Result<Row, SimulationError> 
             .map(|(_, q)| q)
             .sum::<f64>()
     };
-    let stays_closed = stays_closed(&run.arrangement.kind);
+    let stays_closed = run.arrangement.kind.stays_closed();
     let has_unknown_fan = std::iter::once(&run.arrangement)
         .chain(run.schedule.iter().map(|s| &s.arrangement))
         .any(|a| {

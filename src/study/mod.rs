@@ -1,14 +1,16 @@
-//! Studies: one run checked, or many runs made from one by changing values. They compute and
-//! return; they print nothing.
+//! Studies: one run checked, or many runs made from one by changing its inputs, by key or by the rules
+//! of [`crate::run::change`]. They compute and return; they print nothing, and know no files.
 
 pub mod breakeven;
 pub mod cautions;
 pub mod check;
 pub mod choices;
 pub mod compare;
+pub mod error;
 pub mod fan_use;
 pub mod remedies;
 pub mod size_fan;
 pub mod warnings;
 
 pub use check::{Findings, Verdict, check};
+pub use error::StudyError;

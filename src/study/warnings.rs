@@ -5,8 +5,8 @@ use crate::chamber::Simulation;
 use crate::network::Convector;
 use crate::physics::convection::{ConvectiveFace, Range, forced_range, range};
 use crate::quantity::{System, format_pressure, format_temperature};
+use crate::run::PhaseKind;
 use crate::run::Run;
-use crate::run::{ArrangementKind, PhaseKind};
 
 /// A warning; its text names what to change.
 #[derive(Debug, Clone, PartialEq)]
@@ -124,29 +124,10 @@ pub fn warnings(run: &Run, simulation: &Simulation) -> Vec<Warning> {
     found
 }
 
-/// The name of an arrangement in the design's words.
-#[must_use]
-pub const fn arrangement_name(kind: &ArrangementKind) -> &'static str {
-    match kind {
-        ArrangementKind::Closed => "closed",
-        ArrangementKind::LidOff => "lid off",
-        ArrangementKind::DoorOpen => "door open",
-        ArrangementKind::Extracting { .. } => "extracting",
-        ArrangementKind::BlowingIn { .. } => "blowing in",
-        ArrangementKind::Recirculating { .. } => "recirculating",
-    }
-}
-
-/// Whether an arrangement leaves the machine closed.
-#[must_use]
-pub const fn stays_closed(kind: &ArrangementKind) -> bool {
-    !matches!(kind, ArrangementKind::LidOff | ArrangementKind::DoorOpen)
-}
-
 fn opened(run: &Run, found: &mut Vec<Warning>) {
-    if run.requirements.must_stay_closed && !stays_closed(&run.arrangement.kind) {
+    if run.requirements.must_stay_closed && !run.arrangement.kind.stays_closed() {
         found.push(Warning::OpensClosedMachine {
-            arrangement: arrangement_name(&run.arrangement.kind),
+            arrangement: run.arrangement.kind.name(),
         });
     }
 }

@@ -320,13 +320,31 @@ fn spans_of(text: &str, record: &csv::StringRecord) -> Vec<Range<usize>> {
     spans
 }
 
+/// The usual step between times, s (the middle one of all, sorted by length), and the longest that may
+/// be filled in silence. None for fewer than two.
+fn steps(times_s: impl Iterator<Item = f64> + Clone) -> Option<(f64, f64)> {
+    let later = times_s.clone().skip(1);
+    let mut steps: Vec<f64> = times_s.zip(later).map(|(a, b)| b - a).collect();
+    steps.sort_by(f64::total_cmp);
+    let usual_s = *steps.get(steps.len() / 2)?;
+    Some((usual_s, LONGEST_STEP_S.min(2.0 * usual_s)))
+}
+
+/// Whether [`gaps`] would find any between these times, s.
+pub(super) fn has_gaps(times_s: &[f64]) -> bool {
+    steps(times_s.iter().copied()).is_some_and(|(usual_s, longest_s)| {
+        usual_s > LONGEST_STEP_S || times_s.windows(2).any(|pair| pair[1] - pair[0] > longest_s)
+    })
+}
+
 /// The steps between rows that are too long to be filled in silence, as messages at their later
 /// row. `rows` are in order of time.
-pub(crate) fn gaps(source: &Arc<Source>, rows: &[Row]) -> Vec<Problem> {
-    let step_s = |pair: &[Row]| pair[1].time.duration_since(pair[0].time).as_secs_f64();
-    let mut steps: Vec<f64> = rows.windows(2).map(step_s).collect();
-    steps.sort_by(f64::total_cmp);
-    let Some(usual_s) = steps.get(steps.len() / 2).copied() else {
+pub(super) fn gaps(source: &Arc<Source>, rows: &[Row]) -> Vec<Problem> {
+    let Some(first) = rows.first() else {
+        return Vec::new();
+    };
+    let time_s = |row: &Row| row.time.duration_since(first.time).as_secs_f64();
+    let Some((usual_s, longest_s)) = steps(rows.iter().map(time_s)) else {
         return Vec::new();
     };
     let mark = |row: &Row| Mark {
@@ -335,12 +353,12 @@ pub(crate) fn gaps(source: &Arc<Source>, rows: &[Row]) -> Vec<Problem> {
     };
     if usual_s > LONGEST_STEP_S {
         let message = format!("the rows are {} apart", format_duration(usual_s));
-        let problem = Problem::at(&mark(&rows[0]), message)
+        let problem = Problem::at(&mark(first), message)
             .help("a day's weather needs a row every 3 hours or more often");
         return vec![problem];
     }
     rows.windows(2)
-        .filter(|pair| step_s(pair) > LONGEST_STEP_S.min(2.0 * usual_s))
+        .filter(|pair| time_s(&pair[1]) - time_s(&pair[0]) > longest_s)
         .map(|pair| {
             let message = format!(
                 "there is a gap between {} and {}; the other rows are {} apart",

@@ -1,9 +1,13 @@
 //! The weather, and where it comes from: CSV files of local times and temperatures, with their gaps.
 //!
-//! What a run has of it is a [`Course`](crate::course::Course) on the run's own clock. This room knows
-//! dates and files, and neither runs nor chambers.
+//! A file's rows are read once into a [`Series`]; what a run has of it is a
+//! [`Course`](crate::course::Course) on the run's own clock, over rows that all runs share. This room
+//! knows dates and files, and neither runs nor chambers.
 
 pub(crate) mod file;
+pub mod series;
+
+pub use series::Series;
 
 use jiff::civil::DateTime;
 

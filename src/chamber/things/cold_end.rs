@@ -3,8 +3,8 @@
 use super::Thing;
 use crate::chamber::BuildError;
 use crate::chamber::site::Site;
-use crate::coefficients::Coefficient as K;
 use crate::network::{Builder, Conductor, Configuration, Index, Node, Store};
+use crate::run::Coefficient as K;
 use crate::run::Run;
 
 /// Share of the cold end's conductance that is left when its fan stands still.

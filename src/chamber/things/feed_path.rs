@@ -4,9 +4,9 @@ use super::{Thing, is_inside, ledger};
 use crate::chamber::BuildError;
 use crate::chamber::site::Site;
 use crate::chamber::stations::StationKind;
-use crate::coefficients::Coefficient as K;
 use crate::network::elements::stream::{InAir, Rod};
 use crate::network::{Builder, Configuration, Direction, Index, LedgerId, Stream};
+use crate::run::Coefficient as K;
 use crate::run::Place;
 
 /// Filament and air for which the coefficient in still air is taken, K: a few kelvins of difference

@@ -3,10 +3,10 @@
 use super::{Thing, ledger};
 use crate::chamber::BuildError;
 use crate::chamber::site::Site;
-use crate::coefficients::Coefficient as K;
 use crate::network::{
     Builder, Conductor, Configuration, Control, Direction, Index, LedgerId, Node, Side, Store,
 };
+use crate::run::Coefficient as K;
 use crate::run::Run;
 
 /// The hotend.

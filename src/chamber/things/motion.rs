@@ -4,8 +4,8 @@ use super::motor::Motor;
 use super::{Body, Thing};
 use crate::chamber::BuildError;
 use crate::chamber::site::Site;
-use crate::coefficients::Coefficient as K;
 use crate::network::{Builder, Configuration, Index, LedgerId};
+use crate::run::Coefficient as K;
 use crate::run::Run;
 
 /// The motion motors.

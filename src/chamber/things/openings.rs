@@ -3,12 +3,12 @@
 use super::{Thing, ledger};
 use crate::chamber::BuildError;
 use crate::chamber::site::Site;
-use crate::coefficients::Coefficient as K;
 use crate::course::Course;
 use crate::network::{
     AirPaths, Builder, Configuration, Direction, Draught, LedgerId, Opening, Source,
 };
 use crate::run::ArrangementKind;
+use crate::run::Coefficient as K;
 
 /// Discharge coefficient of cracks and doors (sharp-edged openings: 0.6, common in ventilation
 /// handbooks, from memory).

@@ -4,11 +4,11 @@ use super::{Body, Thing};
 use crate::chamber::BuildError;
 use crate::chamber::site::{Site, plate_length_m};
 use crate::chamber::timeline::Timeline;
-use crate::coefficients::Coefficient as K;
 use crate::network::{
     Area, BodyId, Builder, Configuration, Contact, INTERNAL, Index, Node, Plume, Store,
 };
 use crate::physics::convection::{ConvectiveFace, Face};
+use crate::run::Coefficient as K;
 use crate::run::Run;
 
 /// Emissivity of plastic parts (handbook values for plastics 0.90-0.95, from memory).
@@ -87,7 +87,7 @@ impl Thing for Part {
         let mut plume = Plume::new(faces, p.air.clone(), passes_m, source_m2, section_m2)?;
         plume.multiplier = site.k(K::Plume);
         let duty = site.recipe.phase.motion_duty.clamp(0.0, 1.0);
-        let stirring = site.k(K::LayerMixing) * 1e-3 * (MIXING_STILL + (1.0 - MIXING_STILL) * duty);
+        let stirring = site.k(K::LayerMixing) * (MIXING_STILL + (1.0 - MIXING_STILL) * duty);
         plume.stirring_m3_per_s = stirring * section_m2;
         c.plumes.push(plume);
         Ok(())

@@ -5,12 +5,12 @@ use super::{Thing, ledger, panel};
 use crate::chamber::BuildError;
 use crate::chamber::points::Chain;
 use crate::chamber::site::{Site, plate_length_m};
-use crate::coefficients::Coefficient as K;
 use crate::network::elements::conductor::Basis;
 use crate::network::{
     Area, Builder, Conductor, Configuration, Direction, INTERNAL, Index, LedgerId, Radiator,
 };
 use crate::physics::convection::{ConvectiveFace, Face};
+use crate::run::Coefficient as K;
 use crate::run::{Panel, Run};
 
 /// Lid, walls, door and floor.

@@ -1,12 +1,16 @@
 //! Keys of `[job]`.
 
 use super::super::schema::{
-    Kind, Need::Default, Need::Optional, Need::Required, Table, field, quantity,
+    Kind,
+    Need::Default,
+    Need::Optional,
+    Need::Required,
+    Spread::{Exact, Factor, PlusMinus},
+    Table, field, quantity,
 };
+use super::shared::{BED, NOZZLE};
 use crate::quantity::Quantity as Q;
 
-pub(super) const BED: Kind = quantity(Q::Temperature, "degC", (0.0, 250.0), (15.0, 170.0));
-pub(super) const NOZZLE: Kind = quantity(Q::Temperature, "degC", (20.0, 550.0), (170.0, 450.0));
 const AT: Kind = quantity(Q::Time, "h", (0.0, 366.0 * 24.0), (0.0, 366.0 * 24.0));
 const STRETCH: Kind = quantity(Q::Time, "min", (0.0, 366.0 * 1_440.0), (0.0, 1_440.0));
 const BREAK: Kind = quantity(
@@ -37,49 +41,56 @@ pub static JOB: Table = Table {
             Optional("the material's usual one"),
             "\"60 degC\"",
             "Bed temperature.",
-        ),
+        )
+        .spread(PlusMinus(3.0)),
         field(
             "nozzle",
             NOZZLE,
             Optional("the material's usual one"),
             "\"210 degC\"",
             "Nozzle temperature.",
-        ),
+        )
+        .spread(PlusMinus(5.0)),
         field(
             "heat_up",
             STRETCH,
             Default("15 min"),
             "\"15 min\"",
             "Time for bed and hotend to heat up before anything is fed.",
-        ),
+        )
+        .spread(Factor(1.2)),
         field(
             "soak",
             STRETCH,
             Default("0 min"),
             "\"30 min\"",
             "Time for the chamber to warm through before anything is fed.",
-        ),
+        )
+        .spread(Exact),
         field(
             "cool_down",
             STRETCH,
             Default("0 min"),
             "\"2 h\"",
             "Time at the end with heaters and motors off.",
-        ),
+        )
+        .spread(Exact),
         field(
             "motion",
             DUTY,
             Default("1"),
             "1.0",
             "Share of the motion motors' heat while printing.",
-        ),
+        )
+        .spread(PlusMinus(0.1)),
         field(
             "feeder",
             DUTY,
             Default("1"),
             "1.0",
             "Share of the feeder motor's heat while printing.",
-        ),
+        )
+        .spread(PlusMinus(0.1)),
         field(
             "pause",
             Kind::List(&PAUSE),
@@ -114,14 +125,16 @@ pub static PAUSE: Table = Table {
             Required,
             "\"30 h\"",
             "When it begins, counted from the start of the run.",
-        ),
+        )
+        .spread(Exact),
         field(
             "duration",
             BREAK,
             Required,
             "\"20 min\"",
             "How long it lasts.",
-        ),
+        )
+        .spread(Factor(1.5)),
     ],
 };
 
@@ -135,14 +148,16 @@ pub static SPOOL_CHANGE: Table = Table {
             Required,
             "\"61 h\"",
             "When it begins, counted from the start of the run.",
-        ),
+        )
+        .spread(Exact),
         field(
             "duration",
             BREAK,
             Required,
             "\"4 min\"",
             "How long it lasts.",
-        ),
+        )
+        .spread(Factor(1.5)),
         field(
             "door",
             Kind::Choice(&["open", "shut"]),
@@ -175,41 +190,47 @@ pub static PHASE: Table = Table {
             Required,
             "\"40 h\"",
             "How long it lasts.",
-        ),
+        )
+        .spread(Exact),
         field(
             "bed",
             BED,
             Optional("the job's; none when cooling down"),
             "\"60 degC\"",
             "Bed temperature.",
-        ),
+        )
+        .spread(PlusMinus(3.0)),
         field(
             "nozzle",
             NOZZLE,
             Optional("the job's; none when cooling down"),
             "\"210 degC\"",
             "Nozzle temperature.",
-        ),
+        )
+        .spread(PlusMinus(5.0)),
         field(
             "motion",
             DUTY,
             Optional("the job's while printing, else 0"),
             "1.0",
             "Share of the motion motors' heat.",
-        ),
+        )
+        .spread(PlusMinus(0.1)),
         field(
             "feeder",
             DUTY,
             Optional("the job's while printing, else 0"),
             "1.0",
             "Share of the feeder motor's heat.",
-        ),
+        )
+        .spread(PlusMinus(0.1)),
         field(
             "feed",
             quantity(Q::MassFlow, "g/h", (0.0, 50_000.0), (0.5, 3_000.0)),
             Optional("the part's mass is spread evenly over the printing phases"),
             "\"19 g/h\"",
             "Material fed.",
-        ),
+        )
+        .spread(Exact),
     ],
 };

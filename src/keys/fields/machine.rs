@@ -2,9 +2,16 @@
 
 use super::super::kinds::Kind as EntryKind;
 use super::super::schema::{
-    Field, Kind, Need, Need::Default, Need::Optional, Need::Required, Table, field, quantity,
+    Field, Kind, Need,
+    Need::Default,
+    Need::Optional,
+    Need::Required,
+    Spread,
+    Spread::{Factor, In, PlusMinus},
+    Table, field, quantity,
 };
-use super::material::PANEL;
+use super::panel::PANEL;
+use super::shared::{EMISSIVITY, SOURCES, with_name};
 use crate::quantity::Quantity as Q;
 
 const INSIDE: Kind = quantity(Q::Length, "mm", (50.0, 5_000.0), (120.0, 2_000.0));
@@ -16,7 +23,6 @@ const CAPACITY: Kind = quantity(
     (350.0, 2_000.0),
 );
 const PANEL_KIND: Kind = Kind::Panel(&PANEL);
-const EMISSIVITY: Kind = quantity(Q::Fraction, "", (0.01, 1.0), (0.03, 0.98));
 const MOTOR_AREA: Kind = quantity(Q::Area, "cm2", (1.0, 2e4), (20.0, 2_000.0));
 
 /// Words for where something is.
@@ -44,21 +50,21 @@ const MACHINE_FIELDS: [Field; 28] = [
         Required,
         "\"550 mm\"",
         "Inside width, left to right; tape measure.",
-    ),
+    ).spread(PlusMinus(5.0)),
     field(
         "depth",
         INSIDE,
         Required,
         "\"550 mm\"",
         "Inside depth, front to back; tape measure.",
-    ),
+    ).spread(PlusMinus(5.0)),
     field(
         "height",
         INSIDE,
         Required,
         "\"700 mm\"",
         "Inside height, floor to lid; tape measure.",
-    ),
+    ).spread(PlusMinus(5.0)),
     field(
         "air_layers",
         Kind::Integer(2, 20),
@@ -100,49 +106,49 @@ const MACHINE_FIELDS: [Field; 28] = [
         Required,
         "\"2400 cm2\"",
         "Area that is free when the door stands open: width times height of the hole.",
-    ),
+    ).spread(Factor(1.1)),
     field(
         "door_opening_height",
         quantity(Q::Length, "mm", (10.0, 5_000.0), (80.0, 2_000.0)),
         Required,
         "\"600 mm\"",
         "Height of the hole that the open door leaves.",
-    ),
+    ).spread(PlusMinus(10.0)),
     field(
         "lid_opening",
         quantity(Q::Area, "cm2", (1.0, 2.5e5), (50.0, 4e4)),
         Required,
         "\"2500 cm2\"",
         "Area that is free when the lid is off.",
-    ),
+    ).spread(Factor(1.1)),
     field(
         "leak_area",
         quantity(Q::Area, "cm2", (0.0, 5_000.0), (1.0, 300.0)),
         Required,
         "\"15 cm2\"",
         "All cracks and cable holes together: length of each crack times its width (feeler gauge), added up.",
-    ),
+    ).spread(In("coefficients.leakage")),
     field(
         "extraction_height",
         HEIGHT,
         Required,
         "\"650 mm\"",
         "Height above the floor of the point where air is, or would be, extracted.",
-    ),
+    ).spread(PlusMinus(20.0)),
     field(
         "inlet_height",
         HEIGHT,
         Required,
         "\"100 mm\"",
         "Height above the floor at which a fan blows, or would blow, air in.",
-    ),
+    ).spread(PlusMinus(20.0)),
     field(
         "electronics",
         quantity(Q::Power, "W", (0.0, 2_000.0), (0.0, 200.0)),
         Required,
         "\"10 W\"",
         "Heat of boards, lights and fans that stays in the chamber: watt meter, machine on, heaters and motors off.",
-    ),
+    ).spread(Factor(1.3)),
     field(
         "spool",
         PLACE,
@@ -156,14 +162,14 @@ const MACHINE_FIELDS: [Field; 28] = [
         Required,
         "\"600 mm\"",
         "Length of filament path inside the chamber ahead of the drive gear; tape measure.",
-    ),
+    ).spread(PlusMinus(30.0)),
     field(
         "filament_diameter",
         quantity(Q::Length, "mm", (0.5, 6.0), (1.5, 3.1)),
         Default("1.75 mm"),
         "\"1.75 mm\"",
         "Diameter of the filament; calliper.",
-    ),
+    ).spread(PlusMinus(0.03)),
     field(
         "vent",
         Kind::List(&VENT),
@@ -207,13 +213,7 @@ const MACHINE_FIELDS: [Field; 28] = [
         "",
         "The feeder motor with the drive gear on its shaft.",
     ),
-    field(
-        "sources",
-        Kind::Sources,
-        Optional("no sources"),
-        "",
-        "Where each value comes from.",
-    ),
+    SOURCES,
 ];
 
 /// A machine's file in the catalogue.
@@ -237,21 +237,6 @@ pub static MACHINE_OVERRIDES: Table = Table {
     ),
 };
 
-/// The fields of a catalogue entry with the name in front, as run files have them.
-pub(super) const fn with_name<const N: usize, const M: usize>(
-    name: Field,
-    fields: [Field; N],
-) -> [Field; M] {
-    assert!(M == N + 1, "one more for the name");
-    let mut all = [name; M];
-    let mut at = 0;
-    while at < N {
-        all[at + 1] = fields[at];
-        at += 1;
-    }
-    all
-}
-
 /// `[[machine.vent]]`.
 pub static VENT: Table = Table {
     doc: "An opening meant for make-up air or exhaust.",
@@ -262,21 +247,24 @@ pub static VENT: Table = Table {
             Required,
             "\"30 cm2\"",
             "Free area: for a grille, the holes only.",
-        ),
+        )
+        .spread(Factor(1.3)),
         field(
             "height",
             HEIGHT,
             Required,
             "\"100 mm\"",
             "Height of its middle above the floor.",
-        ),
+        )
+        .spread(PlusMinus(20.0)),
         field(
             "discharge",
             quantity(Q::Fraction, "", (0.05, 1.0), (0.3, 0.95)),
             Default("0.61"),
             "0.61",
             "Discharge coefficient; 0.61 for a sharp-edged hole.",
-        ),
+        )
+        .spread(Factor(1.15)),
     ],
 };
 
@@ -290,21 +278,24 @@ pub static FRAME: Table = Table {
             Required,
             "\"14 kg\"",
             "Mass of profiles, rails and gantry inside; weigh, or length times mass per metre.",
-        ),
+        )
+        .spread(Factor(1.3)),
         field(
             "heat_capacity",
             CAPACITY,
             Default("700 J/(kg K)"),
             "\"900 J/(kg K)\"",
             "Heat capacity: aluminium about 900, steel about 470.",
-        ),
+        )
+        .spread(Factor(1.25)),
         field(
             "area",
             quantity(Q::Area, "m2", (0.005, 100.0), (0.05, 20.0)),
             Required,
             "\"0.9 m2\"",
             "Surface that touches the chamber's air: length of profiles times their girth.",
-        ),
+        )
+        .spread(Factor(1.5)),
     ],
 };
 
@@ -318,49 +309,49 @@ pub static BED: Table = Table {
             Required,
             "\"360 mm\"",
             "Width of the plate.",
-        ),
+        ).spread(PlusMinus(5.0)),
         field(
             "depth",
             quantity(Q::Length, "mm", (30.0, 5_000.0), (80.0, 1_500.0)),
             Required,
             "\"360 mm\"",
             "Depth of the plate.",
-        ),
+        ).spread(PlusMinus(5.0)),
         field(
             "mass",
             quantity(Q::Mass, "kg", (0.02, 500.0), (0.15, 60.0)),
             Required,
             "\"3 kg\"",
             "Mass of plate, heater and build surface; an aluminium plate weighs 2.7 kg per litre.",
-        ),
+        ).spread(Factor(1.15)),
         field(
             "heat_capacity",
             CAPACITY,
             Default("900 J/(kg K)"),
             "\"900 J/(kg K)\"",
             "Heat capacity; aluminium about 900.",
-        ),
+        ).spread(Factor(1.1)),
         field(
             "max_power",
             quantity(Q::Power, "W", (1.0, 2e4), (50.0, 4_000.0)),
             Required,
             "\"600 W\"",
             "Largest heater power: label, or watt meter while it heats up.",
-        ),
+        ).spread(Factor(1.1)),
         field(
             "emissivity",
             EMISSIVITY,
             Default("0.9"),
             "0.9",
             "Emissivity of the upper face: plastic sheet or glass about 0.9, bare aluminium about 0.1.",
-        ),
+        ).spread(PlusMinus(0.07)),
         field(
             "underside_resistance",
             quantity(Q::Resistance, "m2 K/W", (0.0, 5.0), (0.0, 0.6)),
             Default("0.1 m2 K/W"),
             "\"0.1 m2 K/W\"",
             "Insulation under the plate: thickness divided by conductivity; 5 mm of foam about 0.1, bare 0.",
-        ),
+        ).spread(Factor(2.0)),
     ],
 };
 
@@ -374,35 +365,35 @@ pub static HOTEND: Table = Table {
             Default("45 g"),
             "\"45 g\"",
             "Mass of block, heater and nozzle.",
-        ),
+        ).spread(Factor(1.3)),
         field(
             "heat_capacity",
             CAPACITY,
             Default("500 J/(kg K)"),
             "\"500 J/(kg K)\"",
             "Heat capacity: brass and copper about 390, steel 470, aluminium 900.",
-        ),
+        ).spread(Factor(1.2)),
         field(
             "max_power",
             quantity(Q::Power, "W", (1.0, 5_000.0), (15.0, 300.0)),
             Default("50 W"),
             "\"50 W\"",
             "Largest heater power; label.",
-        ),
+        ).spread(Factor(1.1)),
         field(
             "loss",
             quantity(Q::Conductance, "W/K", (0.0, 10.0), (0.02, 0.5)),
             Default("0.1 W/K"),
             "\"0.1 W/K\"",
             "Heat to the chamber per kelvin: power that holds the nozzle hot with nothing fed, divided by nozzle minus chamber temperature, less the heat break.",
-        ),
+        ).spread(In("coefficients.hotend_loss")),
         field(
             "heat_break",
             quantity(Q::Conductance, "W/K", (0.0, 2.0), (0.003, 0.15)),
             Default("0.02 W/K"),
             "\"0.02 W/K\"",
             "Conductance to the cold end: wall section of the tube times conductivity, divided by its length.",
-        ),
+        ).spread(In("coefficients.heat_break")),
     ],
 };
 
@@ -416,28 +407,32 @@ pub static COLD_END: Table = Table {
             Default("35 g"),
             "\"35 g\"",
             "Mass of the finned block.",
-        ),
+        )
+        .spread(Factor(1.3)),
         field(
             "heat_capacity",
             CAPACITY,
             Default("900 J/(kg K)"),
             "\"900 J/(kg K)\"",
             "Heat capacity; aluminium about 900.",
-        ),
+        )
+        .spread(Factor(1.1)),
         field(
             "cooling",
             quantity(Q::Conductance, "W/K", (0.001, 100.0), (0.05, 3.0)),
             Default("0.4 W/K"),
             "\"0.4 W/K\"",
             "Heat given to the air per kelvin with its fan running.",
-        ),
+        )
+        .spread(In("coefficients.cold_end_cooling")),
         field(
             "length",
             quantity(Q::Length, "mm", (1.0, 1_000.0), (8.0, 150.0)),
             Default("30 mm"),
             "\"30 mm\"",
             "Length of filament path inside it.",
-        ),
+        )
+        .spread(PlusMinus(3.0)),
     ],
 };
 
@@ -455,14 +450,16 @@ const MOTOR_FIELDS: [Field; 4] = [
         Required,
         "\"250 g\"",
         "Mass; label or kitchen scales.",
-    ),
+    )
+    .spread(Factor(1.15)),
     field(
         "area",
         MOTOR_AREA,
         Required,
         "\"100 cm2\"",
         "Surface that the air touches.",
-    ),
+    )
+    .spread(Factor(1.3)),
     field(
         "place",
         PLACE,
@@ -472,7 +469,7 @@ const MOTOR_FIELDS: [Field; 4] = [
     ),
 ];
 
-const fn motor_with<const N: usize>(more: &[Field], need_place: Need) -> [Field; N] {
+const fn motor_with<const N: usize>(heat: Spread, more: &[Field], need_place: Need) -> [Field; N] {
     let mut all = [MOTOR_FIELDS[3]; N];
     let mut at = 0;
     while at < N {
@@ -483,6 +480,7 @@ const fn motor_with<const N: usize>(more: &[Field], need_place: Need) -> [Field;
         };
         at += 1;
     }
+    all[0] = all[0].spread(heat);
     all[3].need = need_place;
     all
 }
@@ -490,13 +488,18 @@ const fn motor_with<const N: usize>(more: &[Field], need_place: Need) -> [Field;
 /// `[machine.motion]`.
 pub static MOTION: Table = Table {
     doc: "The motors that move head and bed, taken as one.",
-    fields: &motor_with::<4>(&[], Default("chamber bottom")),
+    fields: &motor_with::<4>(
+        In("coefficients.motion_heat"),
+        &[],
+        Default("chamber bottom"),
+    ),
 };
 
 /// `[machine.feeder]`.
 pub static FEEDER: Table = Table {
     doc: "The feeder motor with the drive gear on its shaft.",
     fields: &motor_with::<6>(
+        In("coefficients.feeder_heat"),
         &[
             field(
                 "grip_length",
@@ -504,14 +507,14 @@ pub static FEEDER: Table = Table {
                 Default("15 mm"),
                 "\"15 mm\"",
                 "Length of filament gripped by the gear or close to it.",
-            ),
+            ).spread(Factor(1.5)),
             field(
                 "heat_sink",
                 quantity(Q::Conductance, "W/K", (0.0, 50.0), (0.0, 1.0)),
                 Default("0.1 W/K"),
                 "\"0.1 W/K\"",
                 "Extra heat given to the air per kelvin by a mounting plate, heat sink or fan on the motor.",
-            ),
+            ).spread(Factor(2.0)),
         ],
         Required,
     ),

@@ -1,9 +1,9 @@
 //! Valid files mean what they say.
 
 use super::{GOOD, plus, read, run, with};
-use crate::coefficients::Coefficient;
 use crate::course::Course;
 use crate::keys::Origin;
+use crate::run::Coefficient;
 use crate::run::{ArrangementKind, PhaseKind, Place};
 use crate::runfile::demo;
 
@@ -78,7 +78,7 @@ fn every_value_says_where_it_came_from() {
     assert_eq!(power.place, Some(("run.toml".to_owned(), 5)));
     assert_eq!(
         origin("machine.width").origin,
-        Origin::Catalogue("bench-220".to_owned())
+        Origin::Catalogue("bench-220".into())
     );
     assert_eq!(origin("machine.lid").value, "polycarbonate-4");
     assert_eq!(origin("require.margin").origin, Origin::Default);
@@ -184,7 +184,7 @@ fn coefficients_are_set_by_name_in_their_own_unit() {
     let loaded = run(&text.replace("\"20 %\"", "0.2"));
     let get = |c| loaded.run.coefficients.get(c);
     assert!((get(Coefficient::Leakage) - 1.5).abs() < 1e-12);
-    assert!((get(Coefficient::LayerMixing) - 2.0).abs() < 1e-12, "mm/s");
+    assert!((get(Coefficient::LayerMixing) - 2e-3).abs() < 1e-12, "mm/s");
     assert!((get(Coefficient::ShortCircuit) - 0.2).abs() < 1e-12);
     assert!((get(Coefficient::PartContact) - 200.0).abs() < 1e-9);
     assert!((get(Coefficient::HeatBreak) - 1.0).abs() < 1e-12, "default");

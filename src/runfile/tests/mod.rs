@@ -3,7 +3,6 @@
 
 mod arrangement;
 mod bad_values;
-mod declared;
 mod files;
 mod good;
 mod job;

@@ -1,11 +1,8 @@
 //! What a shop can change about a run, and how the changed run is made.
 
 use crate::quantity::{System, format_difference, format_flow, format_length, format_temperature};
-use crate::run::Run;
-use crate::run::{Arrangement, ArrangementKind, Control, Material, PhaseKind, Place};
-use crate::study::breakeven::shifted;
+use crate::run::{ArrangementKind, Control, Inputs, Material, Run};
 use crate::study::compare::assumed_flow_m3_per_s;
-use jiff::SignedDuration;
 
 /// Guide tube that stays in the chamber when the rest is led outside, m: the bend above the feeder.
 pub const TUBE_LEFT_M: f64 = 0.1;
@@ -67,52 +64,22 @@ pub enum Action {
 }
 
 impl Action {
-    /// The run with the change made.
-    #[must_use]
-    pub fn apply(&self, run: &Run) -> Run {
-        let mut run = run.clone();
+    /// Makes the change.
+    pub fn apply(&self, inputs: &mut Inputs) {
         match self {
-            Self::CoolerBed { by_K, .. } => {
-                for bed_K in run.phases.iter_mut().filter_map(|p| p.bed_K.as_mut()) {
-                    *bed_K -= by_K;
-                }
-            }
-            Self::LaterStart { by_h } => later(&mut run, *by_h),
-            Self::FeederCurrent { share } => run.machine.feeder.motor.heat_W *= share * share,
-            Self::SpoolInRoom => run.machine.spool = Place::Room,
-            Self::TubeOutside => {
-                run.machine.guide_tube_m = run.machine.guide_tube_m.min(TUBE_LEFT_M);
-            }
-            Self::FeederHeatSink { added_W_per_K } => {
-                run.machine.feeder.heat_sink_W_per_K += added_W_per_K;
-            }
-            Self::CoolerRoom { by_K, .. } => run = shifted(&run, -by_K),
-            Self::CoolerSetpoint { by_K, .. } => {
-                if let Some(building) = &mut run.room.building {
-                    building.cooler_setpoint_K -= by_K;
-                }
-            }
-            Self::Extract { flow_m3_per_s } => {
-                let control = match run.arrangement {
-                    // A thermostat that works an extraction fan goes on doing so.
-                    Arrangement {
-                        kind: ArrangementKind::Extracting { .. },
-                        ref control,
-                    } => control.clone(),
-                    _ => Control::Constant,
-                };
-                run.arrangement = Arrangement {
-                    kind: ArrangementKind::Extracting {
-                        flow_m3_per_s: *flow_m3_per_s,
-                    },
-                    control,
-                };
-            }
-            Self::LidOff => open(&mut run, ArrangementKind::LidOff),
-            Self::DoorOpen => open(&mut run, ArrangementKind::DoorOpen),
-            Self::OtherMaterial(material) => other_material(&mut run, material),
+            Self::CoolerBed { by_K, .. } => inputs.cool_bed(*by_K),
+            Self::LaterStart { by_h } => inputs.start_later(*by_h),
+            Self::FeederCurrent { share } => inputs.scale_feeder_heat(share * share),
+            Self::SpoolInRoom => inputs.put_spool_in_room(),
+            Self::TubeOutside => inputs.shorten_guide_tube(TUBE_LEFT_M),
+            Self::FeederHeatSink { added_W_per_K } => inputs.add_heat_sink(*added_W_per_K),
+            Self::CoolerRoom { by_K, .. } => inputs.warm(-by_K),
+            Self::CoolerSetpoint { by_K, .. } => inputs.cool_setpoint(*by_K),
+            Self::Extract { flow_m3_per_s } => inputs.extract(*flow_m3_per_s),
+            Self::LidOff => inputs.arrange(&ArrangementKind::LidOff, &Control::Constant),
+            Self::DoorOpen => inputs.arrange(&ArrangementKind::DoorOpen, &Control::Constant),
+            Self::OtherMaterial(material) => inputs.take_material(material),
         }
-        run
     }
 
     /// How much of an intervention it is: settings first, then waiting, then small mechanical
@@ -202,31 +169,4 @@ impl Action {
             ),
         }
     }
-}
-
-fn open(run: &mut Run, kind: ArrangementKind) {
-    run.arrangement = Arrangement {
-        kind,
-        control: Control::Constant,
-    };
-}
-
-fn later(run: &mut Run, by_h: u32) {
-    let by = SignedDuration::from_hours(i64::from(by_h));
-    run.start = run.start.saturating_add(by);
-    run.room.weather = run.room.weather.clone().from_later(by.as_secs_f64());
-}
-
-fn other_material(run: &mut Run, material: &Material) {
-    let denser = material.density_kg_per_m3 / run.material.density_kg_per_m3;
-    run.part.mass_kg *= denser;
-    for phase in &mut run.phases {
-        phase.feed_kg_per_s *= denser;
-        if phase.kind != PhaseKind::CoolDown {
-            phase.bed_K = phase.bed_K.map(|_| material.bed_K);
-            phase.nozzle_K = phase.nozzle_K.map(|_| material.nozzle_K);
-        }
-    }
-    run.requirements.chamber_min_K = material.chamber_min_K;
-    run.material = material.clone();
 }

@@ -13,14 +13,14 @@ use rayon::prelude::*;
 
 pub use action::Action;
 
+use super::StudyError;
 use super::cautions::Caution;
 use super::check::{Outcome, Verdict, check, outcome};
-use super::warnings::{Warning, stays_closed};
+use super::warnings::Warning;
 use crate::chamber::IntegratorKind;
-use crate::chamber::simulation::SimulationError;
 use crate::integrate::Options;
-use crate::run::Material;
-use crate::run::Run;
+use crate::keys::Problems;
+use crate::run::{Inputs, Material, Run};
 use levers::{Lever, levers, starts};
 
 /// Fineness with which a pair is reduced: both go the same share of their way, in steps of 1/16.
@@ -39,25 +39,24 @@ pub struct Remedy {
     pub is_allowed: bool,
     /// What the changed run warns of and the run itself does not.
     pub drawbacks: Vec<Warning>,
+    /// What the user must mind.
+    pub cautions: Vec<Caution>,
 }
 
 impl Remedy {
     /// The run with all changes made.
-    #[must_use]
-    pub fn apply(&self, run: &Run) -> Run {
-        changed(run, &self.actions)
+    ///
+    /// # Errors
+    /// When these inputs are others than those that the remedy was found for, and the changed ones do not
+    /// belong together.
+    pub fn apply(&self, inputs: &Inputs) -> Result<Run, Problems> {
+        changed(inputs, &self.actions)
     }
 
     /// Whether it may be done and costs nothing else.
     #[must_use]
     pub fn is_clean(&self) -> bool {
         self.is_allowed && self.drawbacks.is_empty()
-    }
-
-    /// The cautions that fit the changes.
-    #[must_use]
-    pub fn cautions(&self, run: &Run) -> Vec<Caution> {
-        Caution::for_run(&self.apply(run))
     }
 }
 
@@ -94,10 +93,11 @@ pub struct Remedies {
 /// # Errors
 /// When the run itself cannot be simulated. Changed runs that cannot are passed over.
 pub fn remedies(
-    run: &Run,
+    inputs: &Inputs,
     materials: &[Material],
     options: &Options,
-) -> Result<Remedies, SimulationError> {
+) -> Result<Remedies, StudyError> {
+    let run = &inputs.to_run()?;
     let findings = check(run, IntegratorKind::Rosenbrock, options)?;
     let mut remedies = Remedies {
         before: findings.outcome,
@@ -112,6 +112,7 @@ pub fn remedies(
     }
     let search = Search {
         run,
+        inputs,
         options,
         before_K: remedies.before.margin_K,
         warnings: findings.warnings,
@@ -158,14 +159,17 @@ fn is_enough(r: &Remedy) -> bool {
     r.is_clean() && !is_other_material
 }
 
-fn changed(run: &Run, actions: &[Action]) -> Run {
-    actions
-        .iter()
-        .fold(run.clone(), |run, action| action.apply(&run))
+fn changed(inputs: &Inputs, actions: &[Action]) -> Result<Run, Problems> {
+    let mut inputs = inputs.clone();
+    for action in actions {
+        action.apply(&mut inputs);
+    }
+    inputs.to_run()
 }
 
 struct Search<'a> {
     run: &'a Run,
+    inputs: &'a Inputs,
     options: &'a Options,
     before_K: f64,
     warnings: Vec<Warning>,
@@ -173,7 +177,8 @@ struct Search<'a> {
 
 impl Search<'_> {
     fn outcome(&self, actions: &[Action]) -> Option<Outcome> {
-        outcome(&changed(self.run, actions), self.options).ok()
+        let run = changed(self.inputs, actions).ok()?;
+        outcome(&run, self.options).ok()
     }
 
     fn holds(&self, actions: &[Action]) -> bool {
@@ -183,7 +188,7 @@ impl Search<'_> {
 
     /// Runs the changed run in full, with its warnings.
     fn remedy(&self, actions: Vec<Action>) -> Option<Remedy> {
-        let run = changed(self.run, &actions);
+        let run = changed(self.inputs, &actions).ok()?;
         let findings = check(&run, IntegratorKind::Rosenbrock, self.options).ok()?;
         let is_new = |w: &Warning| match w {
             Warning::ChamberTooCool { .. }
@@ -197,7 +202,8 @@ impl Search<'_> {
         };
         Some(Remedy {
             effect_K: findings.outcome.margin_K - self.before_K,
-            is_allowed: !run.requirements.must_stay_closed || stays_closed(&run.arrangement.kind),
+            is_allowed: !run.requirements.must_stay_closed || run.arrangement.kind.stays_closed(),
+            cautions: findings.cautions,
             outcome: findings.outcome,
             drawbacks: findings.warnings.into_iter().filter(is_new).collect(),
             actions,

@@ -3,22 +3,36 @@
 use super::*;
 use crate::catalogue::Catalogue;
 use crate::runfile;
-use crate::study::breakeven::{BreakEven, TOLERANCE_K, break_even, shifted, weather_peak_K};
+use crate::study::breakeven::{BreakEven, TOLERANCE_K, break_even, weather_peak_K};
 use std::path::Path;
 
-fn found(run: &Run) -> Remedies {
-    let materials = runfile::materials(&Catalogue::embedded());
+fn found(run: &Inputs) -> Remedies {
+    let materials = Catalogue::embedded().materials();
     remedies(run, &materials, &Options::default()).expect("the demo can be simulated")
 }
 
-fn margin_K(run: &Run) -> f64 {
-    outcome(run, &Options::default())
+fn margin_K(inputs: &Inputs) -> f64 {
+    let run = inputs.to_run().expect("it belongs together");
+    outcome(&run, &Options::default())
         .expect("it can be simulated")
         .margin_K
 }
 
+fn required_K(inputs: &Inputs) -> f64 {
+    inputs.to_run().expect("valid").requirements.margin_K
+}
+
+/// The inputs with changes made.
+fn after(actions: &[Action], inputs: &Inputs) -> Inputs {
+    let mut inputs = inputs.clone();
+    for action in actions {
+        action.apply(&mut inputs);
+    }
+    inputs
+}
+
 /// The demo's run file with some of its text replaced, read as a user's would be.
-fn demo_with(changes: &[(&str, &str)]) -> Run {
+fn demo_with(changes: &[(&str, &str)]) -> Inputs {
     let mut text = runfile::DEMO_RUN.to_owned();
     for (from, to) in changes {
         assert!(text.contains(from), "the demo says {from}");
@@ -27,24 +41,20 @@ fn demo_with(changes: &[(&str, &str)]) -> Run {
     let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("demo-data");
     let catalogue = Catalogue::embedded();
     match runfile::parse(&text, "run.toml", Some(&folder), &catalogue) {
-        Ok(loaded) => loaded.run,
+        Ok(loaded) => loaded.inputs,
         Err(problems) => panic!("{problems}"),
     }
 }
 
 #[test]
 fn effects_come_true_when_applied() {
-    let run = runfile::demo().run;
+    let run = runfile::demo().inputs;
     let remedies = found(&run);
     assert!(remedies.before.verdict != Verdict::Holds);
     assert!(!remedies.found.is_empty());
     for r in &remedies.found {
-        let margin_after_K = margin_K(&r.apply(&run));
-        assert!(
-            margin_after_K >= run.requirements.margin_K,
-            "{:?}",
-            r.actions
-        );
+        let margin_after_K = margin_K(&after(&r.actions, &run));
+        assert!(margin_after_K >= required_K(&run), "{:?}", r.actions);
         // Ledgers do not steer the integrator: both ways of running give one course, up to the
         // rounding of sums.
         let gained_K = margin_after_K - margin_K(&run);
@@ -55,7 +65,7 @@ fn effects_come_true_when_applied() {
 /// A step less than the remedy must not hold: whole m3/h, half kelvins, hundredths, 0.05 W/K.
 #[test]
 fn remedies_are_the_least_that_holds() {
-    let run = runfile::demo().run;
+    let run = runfile::demo().inputs;
     let mut tried = 0;
     for r in found(&run).found {
         let less = match &r.actions[..] {
@@ -75,8 +85,8 @@ fn remedies_are_the_least_that_holds() {
             _ => continue,
         };
         tried += 1;
-        let margin_K = margin_K(&less.apply(&run));
-        assert!(margin_K < run.requirements.margin_K, "{less:?}: {margin_K}");
+        let margin_K = margin_K(&after(std::slice::from_ref(&less), &run));
+        assert!(margin_K < required_K(&run), "{less:?}: {margin_K}");
     }
     assert!(tried >= 3);
 }
@@ -84,8 +94,9 @@ fn remedies_are_the_least_that_holds() {
 /// Another way to the same run: the run file says it.
 #[test]
 fn actions_mean_what_a_run_file_says() {
-    let run = runfile::demo().run;
-    let petg = runfile::materials(&Catalogue::embedded())
+    let run = runfile::demo().inputs;
+    let petg = Catalogue::embedded()
+        .materials()
         .into_iter()
         .find(|m| m.name == "petg")
         .expect("the catalogue has it");
@@ -134,7 +145,7 @@ fn actions_mean_what_a_run_file_says() {
     ];
     for (action, changes) in cases {
         let (by_action, by_file) = (
-            margin_K(&action.apply(&run)),
+            margin_K(&after(std::slice::from_ref(&action), &run)),
             margin_K(&demo_with(&changes)),
         );
         // Equal runs up to the last digits typed above.
@@ -159,7 +170,7 @@ fn a_later_start_is_found_where_the_night_is_cool() {
         ),
     ]);
     let holds =
-        |by_h: u32| margin_K(&Action::LaterStart { by_h }.apply(&run)) >= run.requirements.margin_K;
+        |by_h: u32| margin_K(&after(&[Action::LaterStart { by_h }], &run)) >= required_K(&run);
     let first = (1..24).find(|by_h| holds(*by_h));
     assert!(!holds(0) && first.is_some(), "the case is a fair one");
     let remedies = found(&run);
@@ -189,8 +200,8 @@ fn pairs_are_found_where_no_single_change_is_enough() {
     for pair in pairs {
         assert!(pair.outcome.verdict == Verdict::Holds);
         for alone in &pair.actions {
-            let margin_K = margin_K(&alone.apply(&run));
-            assert!(margin_K < run.requirements.margin_K, "{alone:?}");
+            let margin_K = margin_K(&after(std::slice::from_ref(alone), &run));
+            assert!(margin_K < required_K(&run), "{alone:?}");
         }
     }
 }
@@ -206,17 +217,22 @@ fn at_the_break_even_the_run_just_holds() {
             flow_m3_per_s: 0.01,
         },
     ] {
-        let mut run = runfile::demo().run;
-        run.arrangement.kind = kind;
+        let mut run = runfile::demo().inputs;
+        run.arrange(&kind, &crate::run::Control::Constant);
         let found = break_even(&run, margin_K(&run), &options).expect("it can be simulated");
         let BreakEven::UpTo { shift_K, peak_K } = found else {
             panic!("{found:?}");
         };
-        let required_K = run.requirements.margin_K;
-        assert!(margin_K(&shifted(&run, shift_K)) >= required_K);
-        assert!(margin_K(&shifted(&run, shift_K + TOLERANCE_K)) < required_K);
+        let required_K = required_K(&run);
+        let shifted = |by_K: f64| {
+            let mut warmer = run.clone();
+            warmer.warm(by_K);
+            margin_K(&warmer)
+        };
+        assert!(shifted(shift_K) >= required_K);
+        assert!(shifted(shift_K + TOLERANCE_K) < required_K);
         // The demo's weather.csv has 35.0 °C as its warmest hour within the run.
-        assert!((weather_peak_K(&run) - 308.15).abs() < 1e-9);
+        assert!((weather_peak_K(&run.to_run().expect("valid")) - 308.15).abs() < 1e-9);
         assert!((peak_K - 308.15 - shift_K).abs() < 1e-9);
     }
 }

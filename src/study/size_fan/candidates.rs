@@ -3,12 +3,11 @@
 use rayon::prelude::*;
 
 use super::flow::{Flows, Sample, sample, system_pressure_Pa};
-use crate::catalogue::Fan;
-use crate::chamber::simulation::SimulationError;
 use crate::physics::air::{Air, pressure_at_altitude_Pa};
 use crate::physics::fan::{FanCurve, duty_point, power_at_W};
-use crate::study::Verdict;
+use crate::run::Fan;
 use crate::study::check::Outcome;
+use crate::study::{StudyError, Verdict};
 
 /// How many of a fan, and how they stand.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -105,14 +104,14 @@ impl Candidate {
     }
 }
 
-pub(super) fn single(flows: &Flows<'_>, fans: &[Fan]) -> Result<Vec<Candidate>, SimulationError> {
+pub(super) fn single(flows: &Flows<'_>, fans: &[Fan]) -> Result<Vec<Candidate>, StudyError> {
     fans.par_iter()
         .map(|fan| candidate(flows, fan, Mounting::Single))
         .collect()
 }
 
 /// Pairs of the same fan that work steadily and hold, at least with a clean filter.
-pub(super) fn pairs(flows: &Flows<'_>, fans: &[Fan]) -> Result<Vec<Candidate>, SimulationError> {
+pub(super) fn pairs(flows: &Flows<'_>, fans: &[Fan]) -> Result<Vec<Candidate>, StudyError> {
     let all: Vec<Candidate> = fans
         .par_iter()
         .flat_map(|fan| [(fan, Mounting::Series), (fan, Mounting::Parallel)])
@@ -144,11 +143,7 @@ pub(super) fn recommend(candidates: &[Candidate]) -> Option<usize> {
         .map(|(k, _)| k)
 }
 
-fn candidate(
-    flows: &Flows<'_>,
-    fan: &Fan,
-    mounting: Mounting,
-) -> Result<Candidate, SimulationError> {
+fn candidate(flows: &Flows<'_>, fan: &Fan, mounting: Mounting) -> Result<Candidate, StudyError> {
     let curve = mounting.curve(&fan.curve);
     let (clean, loaded) = rayon::join(|| duty(flows, &curve, false), || duty(flows, &curve, true));
     let (mut clean, mut loaded) = (clean?, loaded?);
@@ -184,7 +179,7 @@ fn density_at(flows: &Flows<'_>, temperature_K: f64) -> f64 {
 
 /// The duty point with the temperatures that the runs made so far have at its flow, and the whole
 /// run at it.
-fn duty(flows: &Flows<'_>, curve: &FanCurve, loaded: bool) -> Result<Duty, SimulationError> {
+fn duty(flows: &Flows<'_>, curve: &FanCurve, loaded: bool) -> Result<Duty, StudyError> {
     let meet = |extracted_K: f64, room_K: f64| {
         let here = curve.at(1.0, density_at(flows, extracted_K));
         duty_point(&here, |q| {
@@ -199,7 +194,7 @@ fn duty(flows: &Flows<'_>, curve: &FanCurve, loaded: bool) -> Result<Duty, Simul
     }
     let (extracted_K, room_K) = flows.temperatures_K(flow);
     let point = meet(extracted_K, room_K);
-    let s: Sample = sample(flows.run, point.flow_m3_per_s, &flows.options)?;
+    let s: Sample = sample(flows.inputs, point.flow_m3_per_s, &flows.options)?;
     let again = meet(s.extracted_K, s.room_K);
     Ok(Duty {
         flow_m3_per_s: point.flow_m3_per_s,

@@ -3,13 +3,13 @@
 use rayon::prelude::*;
 
 use super::MOST_FLOW_M3_PER_S;
-use crate::chamber::simulation::SimulationError;
 use crate::chamber::{IntegratorKind, Simulation};
 use crate::integrate::Options;
+use crate::keys::Problems;
 use crate::physics::air::{Air, pressure_at_altitude_Pa};
 use crate::physics::duct::orifice_pressure_Pa;
-use crate::run::Run;
-use crate::run::{ArrangementKind, Control, PhaseKind};
+use crate::run::{ArrangementKind, Inputs, PhaseKind, Run};
+use crate::study::StudyError;
 use crate::study::check::{Outcome, outcome_in};
 use crate::study::fan_use::fan_use;
 
@@ -43,35 +43,19 @@ pub struct Sample {
     pub running: Option<(f64, usize)>,
 }
 
-/// The run with a fan that extracts this flow. A thermostat that runs a fan stays.
-pub(super) fn with_flow(run: &Run, flow_m3_per_s: f64) -> Run {
-    let mut run = run.clone();
-    let kind = if flow_m3_per_s > 0.0 {
-        ArrangementKind::Extracting { flow_m3_per_s }
-    } else {
-        ArrangementKind::Closed
-    };
-    for scheduled in &mut run.schedule {
-        if matches!(
-            scheduled.arrangement.kind,
-            ArrangementKind::Extracting { .. }
-        ) {
-            scheduled.arrangement.kind = kind.clone();
-        }
-    }
-    run.arrangement.kind = kind;
-    if flow_m3_per_s <= 0.0 {
-        run.arrangement.control = Control::Constant;
-    }
-    run
+/// The run with a fan that extracts this flow.
+pub(super) fn with_flow(inputs: &Inputs, flow_m3_per_s: f64) -> Result<Run, Problems> {
+    let mut inputs = inputs.clone();
+    inputs.extract(flow_m3_per_s);
+    inputs.to_run()
 }
 
 pub(super) fn sample(
-    run: &Run,
+    inputs: &Inputs,
     flow_m3_per_s: f64,
     options: &Options,
-) -> Result<Sample, SimulationError> {
-    let run = with_flow(run, flow_m3_per_s);
+) -> Result<Sample, StudyError> {
+    let run = with_flow(inputs, flow_m3_per_s)?;
     let s = Simulation::of(&run, IntegratorKind::Rosenbrock, options)?;
     let layers = &s.chamber.points.air;
     let slice = run.machine.height_m / layers.len() as f64;
@@ -180,24 +164,26 @@ pub(super) fn shell_pressure_Pa(
 /// The runs made so far, by flow.
 pub(super) struct Flows<'a> {
     pub run: &'a Run,
+    pub inputs: &'a Inputs,
     pub options: Options,
     samples: Vec<Sample>,
 }
 
 impl<'a> Flows<'a> {
-    pub fn new(run: &'a Run, options: &Options) -> Result<Self, SimulationError> {
+    pub fn new(run: &'a Run, inputs: &'a Inputs, options: &Options) -> Result<Self, StudyError> {
         let samples = FIRST_M3_PER_H
             .par_iter()
-            .map(|q| sample(run, q / 3600.0, options))
+            .map(|q| sample(inputs, q / 3600.0, options))
             .collect::<Result<_, _>>()?;
         Ok(Self {
             run,
+            inputs,
             options: *options,
             samples,
         })
     }
 
-    fn add(&mut self, flow_m3_per_s: f64) -> Result<&Sample, SimulationError> {
+    fn add(&mut self, flow_m3_per_s: f64) -> Result<&Sample, StudyError> {
         let at = self
             .samples
             .partition_point(|s| s.flow_m3_per_s < flow_m3_per_s);
@@ -206,7 +192,7 @@ impl<'a> Flows<'a> {
             .get(at)
             .is_some_and(|s| (s.flow_m3_per_s - flow_m3_per_s).abs() < 1e-12);
         if !known {
-            let new = sample(self.run, flow_m3_per_s, &self.options)?;
+            let new = sample(self.inputs, flow_m3_per_s, &self.options)?;
             self.samples.insert(at, new);
         }
         Ok(&self.samples[at])
@@ -255,7 +241,7 @@ impl<'a> Flows<'a> {
     }
 
     /// Least flow that holds, rounded up to the grain.
-    pub fn least(&mut self) -> Result<Option<f64>, SimulationError> {
+    pub fn least(&mut self) -> Result<Option<f64>, StudyError> {
         let required = self.run.requirements.margin_K;
         let excess = move |s: &Sample| s.outcome.margin_K - required;
         let Some(k) = self.samples.iter().position(|s| excess(s) >= 0.0) else {
@@ -270,7 +256,7 @@ impl<'a> Flows<'a> {
     }
 
     /// Largest flow that leaves the chamber warm enough, rounded down to the grain.
-    pub fn most(&mut self) -> Result<Option<f64>, SimulationError> {
+    pub fn most(&mut self) -> Result<Option<f64>, StudyError> {
         let Some(needed_K) = self.run.requirements.chamber_min_K else {
             return Ok(None);
         };
@@ -292,7 +278,7 @@ impl<'a> Flows<'a> {
         &mut self,
         k: usize,
         value: impl Fn(&Sample) -> f64,
-    ) -> Result<(f64, f64), SimulationError> {
+    ) -> Result<(f64, f64), StudyError> {
         let grain = |s: &Sample| s.flow_m3_per_s / GRAIN_M3_PER_S;
         let (a, b) = (&self.samples[k - 1], &self.samples[k]);
         let (mut low, mut high) = (grain(a).round(), grain(b).round());

@@ -14,14 +14,12 @@ pub use candidates::{Candidate, Duty, Mounting};
 pub use flow::{Sample, system_pressure_Pa};
 pub use warn::FanWarning;
 
-use crate::catalogue::Fan;
 use crate::chamber::StationKind;
-use crate::chamber::simulation::SimulationError;
 use crate::integrate::Options;
-use crate::run::Run;
+use crate::run::{Fan, Inputs};
 
-use super::Verdict;
 use super::cautions::Caution;
+use super::{StudyError, Verdict};
 
 /// Largest flow tried, m3/s (2000 m3/h): far beyond what any chamber of this kind is given.
 pub const MOST_FLOW_M3_PER_S: f64 = 2000.0 / 3600.0;
@@ -88,26 +86,28 @@ impl Sizing {
 /// 0.1 m3/h; 0 where none is needed, nothing where none is enough.
 ///
 /// # Errors
-/// See [`SimulationError`].
-pub fn least_flow_m3_per_s(run: &Run, options: &Options) -> Result<Option<f64>, SimulationError> {
+/// See [`StudyError`].
+pub fn least_flow_m3_per_s(inputs: &Inputs, options: &Options) -> Result<Option<f64>, StudyError> {
+    let run = inputs.to_run()?;
     let options = Options {
         ledgers: false,
         ..*options
     };
-    flow::Flows::new(run, &options)?.least()
+    flow::Flows::new(&run, inputs, &options)?.least()
 }
 
 /// Sizes the extraction fan of a run. A run whose arrangement is another one is taken as
 /// extracting all the time; a thermostat that runs its fan is kept.
 ///
 /// # Errors
-/// See [`SimulationError`].
-pub fn size_fan(run: &Run, fans: &[Fan], options: &Options) -> Result<Sizing, SimulationError> {
+/// See [`StudyError`].
+pub fn size_fan(inputs: &Inputs, fans: &[Fan], options: &Options) -> Result<Sizing, StudyError> {
+    let run = &inputs.to_run()?;
     let options = Options {
         ledgers: false,
         ..*options
     };
-    let mut flows = flow::Flows::new(run, &options)?;
+    let mut flows = flow::Flows::new(run, inputs, &options)?;
     let needed_m3_per_s = flows.least()?;
     let most_m3_per_s = flows.most()?;
     let mut candidates = candidates::single(&flows, fans)?;
@@ -143,7 +143,7 @@ pub fn size_fan(run: &Run, fans: &[Fan], options: &Options) -> Result<Sizing, Si
         recommended,
         system_Pa,
         warnings: Vec::new(),
-        cautions: Caution::for_run(&flow::with_flow(run, MOST_FLOW_M3_PER_S)),
+        cautions: Caution::for_run(&flow::with_flow(inputs, MOST_FLOW_M3_PER_S)?),
     };
     sizing.warnings = warn::warnings(run, &flows, &sizing);
     Ok(sizing)

@@ -1,47 +1,54 @@
 use super::*;
 use crate::catalogue::Catalogue;
-use crate::coefficients::Coefficient;
-use crate::run::{Arrangement, ArrangementKind, Control, Layer, Phase, Vent};
+use crate::keys::section::{Data, Section};
+use crate::run::{Arrangement, ArrangementKind, Control, Input};
 use crate::runfile::demo;
 
 /// The demo's machine without anything that warms the air but its electronics, in panels that let
 /// next to nothing through, in a room of one temperature: all heat leaves with the air.
-fn insulated(power_W: f64) -> Run {
-    let mut run = demo().run;
-    run.duration_s = 100.0 * 3600.0;
-    run.phases = vec![Phase {
-        begin_s: 0.0,
-        end_s: run.duration_s,
-        bed_K: None,
-        nozzle_K: None,
-        motion_duty: 0.0,
-        feeder_duty: 0.0,
-        ..run.phases[1].clone()
-    }];
-    run.schedule.clear();
-    run.room.weather = crate::course::Course::Constant(303.15);
-    run.room.altitude_m = 0.0;
-    let m = &mut run.machine;
-    for panel in [&mut m.lid, &mut m.walls, &mut m.door, &mut m.floor] {
-        panel.layers = vec![Layer {
-            material: "nothing passes".to_owned(),
-            thickness_m: 1.0,
-            conductivity_W_per_mK: 1e-4,
-            density_kg_per_m3: 0.01,
-            heat_capacity_J_per_kgK: 100.0,
-        }];
+fn insulated(power_W: f64) -> Inputs {
+    let mut inputs = demo().inputs;
+    inputs.table_of("room").remove(&["series"]);
+    let mut vent = Section::default();
+    vent.put("area", Data::Number(0.01));
+    vent.put("height", Data::Number(0.05));
+    vent.put("discharge", Data::Number(0.6));
+    inputs
+        .table_of("machine")
+        .put("vent", Data::List(vec![vent]));
+    for (key, si) in [
+        ("run.duration", 100.0 * 3600.0),
+        ("room.temperature", 303.15),
+        ("room.altitude", 0.0),
+        // Setpoints below any temperature: the heaters never work.
+        ("job.bed", 1.0),
+        ("job.nozzle", 1.0),
+        ("job.heat_up", 0.0),
+        ("job.motion", 0.0),
+        ("job.feeder", 0.0),
+        ("machine.electronics", power_W),
+        ("machine.leak_area", 0.0),
+        ("coefficients.short_circuit", 0.0),
+        ("coefficients.bench_resistance", 1e6),
+        ("coefficients.layer_mixing", 10.0),
+    ] {
+        inputs.put(key, si);
     }
-    m.electronics_W = power_W;
-    m.leak_area_m2 = 0.0;
-    m.vents = vec![Vent {
-        area_m2: 0.01,
-        height_m: 0.05,
-        discharge: 0.6,
-    }];
-    run.coefficients.set(Coefficient::ShortCircuit, 0.0);
-    run.coefficients.set(Coefficient::BenchResistance, 1e6);
-    run.coefficients.set(Coefficient::LayerMixing, 1e4);
-    run
+    for layer in inputs.all().iter().map(Input::key) {
+        let passes_nothing = match layer.rsplit_once('.') {
+            Some((table, "thickness")) if table.contains(".layer.") => table,
+            _ => continue,
+        };
+        for (key, si) in [
+            ("thickness", 1.0),
+            ("conductivity", 1e-4),
+            ("density", 0.01),
+            ("heat_capacity", 100.0),
+        ] {
+            inputs.put(&format!("{passes_nothing}.{key}"), si);
+        }
+    }
+    inputs
 }
 
 /// Steady heat balance of a well-mixed box without losses (ASHRAE Handbook Fundamentals,
@@ -52,8 +59,8 @@ fn insulated(power_W: f64) -> Run {
 #[test]
 fn least_flow_is_the_steady_heat_balance() {
     let mut run = insulated(60.0);
-    run.requirements.margin_K = 2.0;
-    run.material.softening_limit_K = 303.15 + 8.0 + 2.0;
+    run.put("require.margin", 2.0);
+    run.put("material.softening_limit", 303.15 + 8.0 + 2.0);
     let sizing = size_fan(&run, &[], &Options::default()).expect("runs");
     let needed = sizing.needed_m3_per_s.expect("reachable") * 3600.0;
     assert!((needed - 23.66).abs() < 0.1 + 0.12, "{needed}");
@@ -68,14 +75,13 @@ fn least_flow_is_the_steady_heat_balance() {
 #[test]
 fn most_flow_is_the_steady_heat_balance_too() {
     let mut run = insulated(60.0);
-    run.requirements.margin_K = 2.0;
-    run.requirements.chamber_min_K = Some(303.15 + 12.0);
-    run.material.softening_limit_K = 303.15 + 20.0 + 2.0;
+    run.put("require.margin", 2.0);
+    run.put("require.chamber_min", 303.15 + 12.0);
+    run.put("material.softening_limit", 303.15 + 20.0 + 2.0);
     // What is slow takes hours to follow, and the chamber counts after three.
-    run.machine.frame_mass_kg = 0.1;
-    run.machine.bed.mass_kg = 0.1;
-    run.machine.motion.mass_kg = 0.1;
-    run.machine.feeder.motor.mass_kg = 0.1;
+    for part in ["frame", "bed", "motion", "feeder"] {
+        run.put(&format!("machine.{part}.mass"), 0.1);
+    }
     let sizing = size_fan(&run, &[], &Options::default()).expect("runs");
     let most = sizing.most_m3_per_s.expect("limited") * 3600.0;
     assert!((most - 15.97).abs() < 0.1 + 0.08, "{most}");
@@ -85,7 +91,7 @@ fn most_flow_is_the_steady_heat_balance_too() {
 /// itself the flow would differ by less than the 0.1 m3/h to which flows are stated.
 #[test]
 fn taking_the_mean_temperature_costs_less_than_the_grain() {
-    let run = demo().run;
+    let run = demo().inputs;
     let fans = Catalogue::embedded().fans().expect("valid");
     let sizing = size_fan(&run, &fans, &Options::default()).expect("runs");
     assert_eq!(sizing.candidates.len(), fans.len());
@@ -102,8 +108,8 @@ fn taking_the_mean_temperature_costs_less_than_the_grain() {
 
 #[test]
 fn a_margin_nothing_can_give_is_not_reachable() {
-    let mut run = demo().run;
-    run.requirements.margin_K = 45.0;
+    let mut run = demo().inputs;
+    run.put("require.margin", 45.0);
     let fans = Catalogue::embedded().fans().expect("valid");
     let sizing = size_fan(&run, &fans[..2], &Options::default()).expect("runs");
     assert!(sizing.needed_m3_per_s.is_none() && sizing.recommended.is_none());
@@ -114,9 +120,9 @@ fn a_margin_nothing_can_give_is_not_reachable() {
 
 #[test]
 fn a_system_that_lets_nothing_pass_is_said_to() {
-    let mut run = demo().run;
-    run.machine.vents.clear();
-    run.machine.leak_area_m2 = 0.0;
+    let mut run = demo().inputs;
+    run.table_of("machine").remove(&["vent"]);
+    run.put("machine.leak_area", 0.0);
     let fans = Catalogue::embedded().fans().expect("valid");
     let sizing = size_fan(&run, &fans[..2], &Options::default()).expect("runs");
     let tight = |w: &FanWarning| matches!(w, FanWarning::TooTight { .. });
@@ -127,7 +133,7 @@ fn a_system_that_lets_nothing_pass_is_said_to() {
 /// Where no single fan is enough, two may be.
 #[test]
 fn pairs_are_tried_when_no_single_fan_is_enough() {
-    let run = demo().run;
+    let run = demo().inputs;
     let one = Catalogue::embedded().fan("axial-120-quiet").expect("known");
     let sizing = size_fan(&run, &[one], &Options::default()).expect("runs");
     let best = &sizing.candidates[sizing.recommended.expect("a pair is enough")];
@@ -137,11 +143,15 @@ fn pairs_are_tried_when_no_single_fan_is_enough() {
 
 #[test]
 fn practice_is_told() {
-    let mut run = demo().run;
-    run.machine.vents[0].height_m = run.machine.extraction_height_m;
-    run.machine.vents[0].area_m2 = 6e-4;
-    run.system.burner_in_room = true;
-    run.system.filter = crate::run::FilterKind::Particles;
+    let mut run = demo().inputs;
+    run.put(
+        "machine.vent.1.height",
+        demo().run.machine.extraction_height_m,
+    );
+    run.put("machine.vent.1.area", 6e-4);
+    let system = run.table_of("system");
+    system.put("burner_in_room", Data::Bool(true));
+    system.put("filter_stops", Data::Text("particles".to_owned()));
     let stalls = Catalogue::embedded()
         .fan("axial-120-strong")
         .expect("known");

@@ -1,10 +1,9 @@
-//! From read sections to the machine, the material and the panels of the model.
+//! From `[machine]` to the machine.
 
-use crate::keys::problem::Problem;
+use super::notes::Notes;
+use super::panel::panel;
 use crate::keys::section::Section;
-use crate::run::{
-    Bed, ColdEnd, Feeder, Hotend, Layer, Machine, Material, Motor, Panel, Place, Vent,
-};
+use crate::run::{Bed, ColdEnd, Feeder, Hotend, Machine, Motor, Place, Vent};
 
 /// The machine, when none of its values is missing or bad.
 pub(super) fn machine(section: &Section, name: String) -> Option<Machine> {
@@ -100,49 +99,12 @@ fn place(word: &str) -> Place {
     }
 }
 
-fn panel(section: &Section) -> Option<Panel> {
-    let layers = section.list("layer").iter().map(|layer| {
-        Some(Layer {
-            material: layer.text("material")?.to_owned(),
-            thickness_m: layer.number("thickness")?,
-            conductivity_W_per_mK: layer.number("conductivity")?,
-            density_kg_per_m3: layer.number("density")?,
-            heat_capacity_J_per_kgK: layer.number("heat_capacity")?,
-        })
-    });
-    Some(Panel {
-        name: section
-            .text("name")
-            .or_else(|| section.text("title"))?
-            .to_owned(),
-        layers: layers.collect::<Option<_>>()?,
-        emissivity_inside: section.number("emissivity_inside")?,
-        emissivity_outside: section.number("emissivity_outside")?,
-    })
-}
-
-/// The material, when none of its values is missing or bad.
-pub(super) fn material(section: &Section, name: String) -> Option<Material> {
-    Some(Material {
-        name,
-        title: section.text("title")?.to_owned(),
-        softening_limit_K: section.number("softening_limit")?,
-        softening_basis: section.text("softening_basis")?.to_owned(),
-        density_kg_per_m3: section.number("density")?,
-        heat_capacity_J_per_kgK: section.number("heat_capacity")?,
-        conductivity_W_per_mK: section.number("conductivity")?,
-        bed_K: section.number("bed")?,
-        nozzle_K: section.number("nozzle")?,
-        chamber_min_K: section.number("chamber_min"),
-    })
-}
-
 /// Reports what does not fit together in a machine.
-pub(super) fn check(section: &Section, file: &str, problems: &mut Vec<Problem>) {
+pub(super) fn check(section: &Section, notes: &mut Notes<'_>) {
     let text = |m: f64| crate::quantity::Quantity::Length.to_text(m, "mm");
     let area_text = |m2: f64| crate::quantity::Quantity::Area.to_text(m2, "cm2");
     let mut report = |section: &Section, key: &str, message: String, help: &str| {
-        problems.push(Problem::at_or_in(section.mark_of(key), file, message).help(help));
+        notes.error(section.mark_of(key), message, help);
     };
     let inside = |key: &str| section.number(key);
     if let Some(bed) = section.section("bed") {

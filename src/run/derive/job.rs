@@ -1,16 +1,15 @@
 //! From `[job]` to phases that fill the run.
 
-use crate::keys::problem::{Mark, Problem};
+use super::notes::Notes;
+use crate::keys::problem::Mark;
 use crate::keys::section::Section;
 use crate::quantity::{Quantity, format_duration};
 use crate::run::{Phase, PhaseKind};
 
-/// What the rest of the run file says that the job depends on.
-pub(super) struct Frame<'a> {
+/// What the rest of the run says that the job depends on.
+pub(super) struct Frame {
     pub duration_s: f64,
     pub mass_kg: f64,
-    /// For problems without a better place.
-    pub file: &'a str,
 }
 
 /// Phases, and the stretches in which the door stands open for a spool.
@@ -51,7 +50,7 @@ impl Duties {
 }
 
 /// The phases of a job; `None` when something is wrong, which then has been reported.
-pub(super) fn plan(job: &Section, frame: &Frame<'_>, problems: &mut Vec<Problem>) -> Option<Plan> {
+pub(super) fn plan(job: &Section, frame: &Frame, notes: &mut Notes<'_>) -> Option<Plan> {
     let duties = Duties {
         bed_K: job.number("bed")?,
         nozzle_K: job.number("nozzle")?,
@@ -59,7 +58,7 @@ pub(super) fn plan(job: &Section, frame: &Frame<'_>, problems: &mut Vec<Problem>
         feeder: job.number("feeder")?,
     };
     if !job.has("phase") {
-        return from_shorthand(job, &duties, frame, problems);
+        return from_shorthand(job, &duties, frame, notes);
     }
     let mut clashes = ["heat_up", "soak", "cool_down", "pause", "spool_change"]
         .into_iter()
@@ -68,14 +67,15 @@ pub(super) fn plan(job: &Section, frame: &Frame<'_>, problems: &mut Vec<Problem>
     if clashes.peek().is_some() {
         for key in clashes {
             let message = format!("`job.{key}` can't stand beside a list of [[job.phase]]");
-            problems.push(
-                Problem::at_or_in(job.mark_of(key), frame.file, message)
-                    .help("either write all phases out, or leave [[job.phase]] away"),
+            notes.error(
+                job.mark_of(key),
+                message,
+                "either write all phases out, or leave [[job.phase]] away",
             );
         }
         return None;
     }
-    from_list(job, &duties, frame, problems)
+    from_list(job, &duties, frame, notes)
 }
 
 struct Break<'a> {
@@ -99,8 +99,8 @@ impl Break<'_> {
 fn from_shorthand(
     job: &Section,
     duties: &Duties,
-    frame: &Frame<'_>,
-    problems: &mut Vec<Problem>,
+    frame: &Frame,
+    notes: &mut Notes<'_>,
 ) -> Option<Plan> {
     let heat_up_s = job.number("heat_up")?;
     let soak_s = job.number("soak")?;
@@ -116,14 +116,14 @@ fn from_shorthand(
             format_duration(print_from_s + cool_down_s),
             format_duration(frame.duration_s)
         );
-        problems.push(
-            Problem::at_or_in(job.mark_of(key.unwrap_or("heat_up")), frame.file, message).help(
-                "shorten heat_up, soak or cool_down under [job], or make run.duration longer",
-            ),
+        notes.error(
+            job.mark_of(key.unwrap_or("heat_up")),
+            message,
+            "shorten heat_up, soak or cool_down under [job], or make run.duration longer",
         );
         return None;
     }
-    let breaks = breaks(job, print_from_s, print_to_s, frame, problems)?;
+    let breaks = breaks(job, print_from_s, print_to_s, notes)?;
     let mut phases = Vec::new();
     let mut push = |kind, begin_s: f64, end_s: f64| {
         if end_s > begin_s {
@@ -142,13 +142,10 @@ fn from_shorthand(
     push(PhaseKind::CoolDown, print_to_s, frame.duration_s);
     let printing_s: f64 = printing_s(&phases);
     if printing_s <= 0.0 {
-        problems.push(
-            Problem::at_or_in(
-                job.mark.as_ref(),
-                frame.file,
-                "the pauses leave no time for printing",
-            )
-            .help("shorten the pauses, or make run.duration longer"),
+        notes.error(
+            job.mark.as_ref(),
+            "the pauses leave no time for printing",
+            "shorten the pauses, or make run.duration longer",
         );
         return None;
     }
@@ -176,8 +173,7 @@ fn breaks<'a>(
     job: &'a Section,
     from_s: f64,
     to_s: f64,
-    frame: &Frame<'_>,
-    problems: &mut Vec<Problem>,
+    notes: &mut Notes<'_>,
 ) -> Option<Vec<Break<'a>>> {
     let mut breaks = Vec::new();
     for (key, kind) in [
@@ -199,7 +195,7 @@ fn breaks<'a>(
         }
     }
     breaks.sort_by(|a, b| a.begin_s.total_cmp(&b.begin_s));
-    let before = problems.len();
+    let before = notes.errors();
     for stop in &breaks {
         if stop.begin_s < from_s || stop.end_s > to_s {
             let message = format!(
@@ -210,9 +206,10 @@ fn breaks<'a>(
                 hours(from_s),
                 hours(to_s)
             );
-            problems.push(
-                Problem::at_or_in(stop.mark, frame.file, message)
-                    .help("`at` counts from the start of the run, heating up included"),
+            notes.error(
+                stop.mark,
+                message,
+                "`at` counts from the start of the run, heating up included",
             );
         }
     }
@@ -227,13 +224,14 @@ fn breaks<'a>(
                 first.name(),
                 hours(first.end_s)
             );
-            problems.push(
-                Problem::at_or_in(second.mark, frame.file, message)
-                    .help("let it begin later, or make the two into one"),
+            notes.error(
+                second.mark,
+                message,
+                "let it begin later, or make the two into one",
             );
         }
     }
-    (problems.len() == before).then_some(breaks)
+    (notes.errors() == before).then_some(breaks)
 }
 
 /// Times within a run are hours to users, however long.
@@ -241,12 +239,7 @@ pub(super) fn hours(time_s: f64) -> String {
     Quantity::Time.to_text(time_s, "h")
 }
 
-fn from_list(
-    job: &Section,
-    duties: &Duties,
-    frame: &Frame<'_>,
-    problems: &mut Vec<Problem>,
-) -> Option<Plan> {
+fn from_list(job: &Section, duties: &Duties, frame: &Frame, notes: &mut Notes<'_>) -> Option<Plan> {
     if job.is_bad("phase") {
         return None;
     }
@@ -254,7 +247,7 @@ fn from_list(
     let mut phases = Vec::new();
     let mut feeds = Vec::new();
     let mut now_s = 0.0;
-    let before = problems.len();
+    let before = notes.errors();
     for section in sections {
         let kind = phase_kind(section.text("kind")?);
         let end_s = now_s + section.number("duration")?;
@@ -264,13 +257,10 @@ fn from_list(
         phase.motion_duty = section.number("motion").unwrap_or(phase.motion_duty);
         phase.feeder_duty = section.number("feeder").unwrap_or(phase.feeder_duty);
         if kind != PhaseKind::Print && section.number("feed").is_some_and(|feed| feed > 0.0) {
-            problems.push(
-                Problem::at_or_in(
-                    section.mark_of("feed"),
-                    frame.file,
-                    "only a phase of kind \"print\" feeds material",
-                )
-                .help("leave `feed` away here, or write kind = \"print\""),
+            notes.error(
+                section.mark_of("feed"),
+                "only a phase of kind \"print\" feeds material",
+                "leave `feed` away here, or write kind = \"print\"",
             );
         }
         feeds.push(section.number("feed").filter(|_| kind == PhaseKind::Print));
@@ -295,21 +285,22 @@ fn from_list(
             format_duration(by)
         );
         let mark = sections.last().and_then(|last| last.mark_of("duration"));
-        problems.push(Problem::at_or_in(mark, frame.file, message).help(help));
+        notes.error(mark, message, help);
     }
     if printing_s(&phases) <= 0.0 {
-        problems.push(
-            Problem::at_or_in(job.mark_of("phase"), frame.file, "no phase prints")
-                .help("one phase needs kind = \"print\""),
+        notes.error(
+            job.mark_of("phase"),
+            "no phase prints",
+            "one phase needs kind = \"print\"",
         );
     }
-    if problems.len() > before {
+    if notes.errors() > before {
         return None;
     }
     if let Some(last) = phases.last_mut() {
         last.end_s = frame.duration_s;
     }
-    spread_feed(&mut phases, &feeds, job, frame, problems)?;
+    spread_feed(&mut phases, &feeds, job, frame, notes)?;
     Some(Plan {
         phases,
         door_open: Vec::new(),
@@ -322,8 +313,8 @@ fn spread_feed(
     phases: &mut [Phase],
     feeds: &[Option<f64>],
     job: &Section,
-    frame: &Frame<'_>,
-    problems: &mut Vec<Problem>,
+    frame: &Frame,
+    notes: &mut Notes<'_>,
 ) -> Option<()> {
     let mut fed_kg = 0.0;
     let mut open_s = 0.0;
@@ -347,9 +338,10 @@ fn spread_feed(
             Quantity::Mass.to_text(fed_kg, "kg"),
             Quantity::Mass.to_text(frame.mass_kg, "kg")
         );
-        problems.push(
-            Problem::at_or_in(job.mark_of("phase"), frame.file, message)
-                .help("change `feed`, or leave it away to spread the part's mass evenly, or change part.mass"),
+        notes.error(
+            job.mark_of("phase"),
+            message,
+            "change `feed`, or leave it away to spread the part's mass evenly, or change part.mass",
         );
         return None;
     }

@@ -1,0 +1,133 @@
+//! Keys of `[arrangement]`.
+
+use super::super::schema::{
+    Field, Kind,
+    Need::Default,
+    Need::Optional,
+    Need::Required,
+    Spread::{Exact, Factor, PlusMinus},
+    Table, field, quantity,
+};
+use super::shared::CHAMBER_TEMPERATURE;
+use crate::quantity::Quantity as Q;
+
+/// Words for kinds of arrangement.
+pub const ARRANGEMENT_KINDS: &[&str] = &[
+    "closed",
+    "lid off",
+    "door open",
+    "extracting",
+    "blowing in",
+    "recirculating",
+];
+
+const ARRANGEMENT_KIND: Kind = Kind::Choice(ARRANGEMENT_KINDS);
+const FAN_FLOW: Kind = quantity(Q::Flow, "m3/h", (0.1, 5_000.0), (5.0, 600.0));
+const FAN_POWER: Kind = quantity(Q::Power, "W", (0.0, 1_000.0), (0.5, 150.0));
+
+const FLOW: Field = field(
+    "flow",
+    FAN_FLOW,
+    Optional("needed when extracting, blowing in or recirculating"),
+    "\"40 m3/h\"",
+    "Volume flow at the fan.",
+)
+.spread(Factor(1.2));
+const POWER: Field = field(
+    "fan_power",
+    FAN_POWER,
+    Default("10 W"),
+    "\"10 W\"",
+    "Electrical power of a recirculating fan; all of it becomes heat in the chamber.",
+)
+.spread(Factor(1.2));
+
+/// `[arrangement]`.
+pub static ARRANGEMENT: Table = Table {
+    doc: "What is open, shut or blowing through the run.",
+    fields: &[
+        field(
+            "kind",
+            ARRANGEMENT_KIND,
+            Default("closed"),
+            "\"extracting\"",
+            "What is open, shut or blowing.",
+        ),
+        FLOW,
+        POWER,
+        field(
+            "thermostat",
+            Kind::Table(&THERMOSTAT),
+            Optional("the fan runs all the time"),
+            "{ on_above = \"42 degC\", off_below = \"40 degC\" }",
+            "The fan runs by the temperature of the top air layer.",
+        ),
+        field(
+            "schedule",
+            Kind::List(&SCHEDULE),
+            Optional("the arrangement never changes"),
+            "",
+            "Another arrangement for a stretch of the run.",
+        ),
+    ],
+};
+
+/// `thermostat = { ... }`.
+pub static THERMOSTAT: Table = Table {
+    doc: "A fan that runs by the temperature of the top air layer.",
+    fields: &[
+        field(
+            "on_above",
+            CHAMBER_TEMPERATURE,
+            Required,
+            "\"42 degC\"",
+            "The fan starts above this.",
+        )
+        .spread(PlusMinus(1.0)),
+        field(
+            "off_below",
+            CHAMBER_TEMPERATURE,
+            Required,
+            "\"40 degC\"",
+            "The fan stops below this; it must lie under on_above.",
+        )
+        .spread(PlusMinus(1.0)),
+    ],
+};
+
+/// `[[arrangement.schedule]]`.
+pub static SCHEDULE: Table = Table {
+    doc: "Another arrangement for a stretch of the run.",
+    fields: &[
+        field(
+            "at",
+            quantity(Q::Time, "h", (0.0, 366.0 * 24.0), (0.0, 366.0 * 24.0)),
+            Required,
+            "\"61 h\"",
+            "When it begins, counted from the start of the run.",
+        )
+        .spread(Exact),
+        field(
+            "duration",
+            quantity(
+                Q::Time,
+                "min",
+                (1.0 / 60.0, 366.0 * 1_440.0),
+                (0.5, 366.0 * 1_440.0),
+            ),
+            Required,
+            "\"4 min\"",
+            "How long it lasts.",
+        )
+        .spread(Exact),
+        field(
+            "kind",
+            ARRANGEMENT_KIND,
+            Required,
+            "\"door open\"",
+            "What is open, shut or blowing meanwhile.",
+        ),
+        FLOW,
+        POWER,
+    ],
+};

@@ -1,0 +1,167 @@
+//! Keys of a run file: its tables, what is said of the run as a whole, and its variants.
+
+use super::super::schema::{
+    Field, Kind, Need::Default, Need::Optional, Need::Required, Need::Tacit, Spread::Exact, Table,
+    field, quantity,
+};
+use super::arrangement::ARRANGEMENT;
+use super::coefficients::COEFFICIENTS;
+use super::job::JOB;
+use super::machine::MACHINE_OVERRIDES;
+use super::material::MATERIAL_OVERRIDES;
+use super::part::PART;
+use super::require::REQUIRE;
+use super::room::ROOM;
+use super::system::SYSTEM;
+use crate::quantity::Quantity as Q;
+
+/// A run file.
+pub static RUN_FILE: Table = Table {
+    doc: "One job on one machine in one stretch of weather.",
+    fields: &[
+        field(
+            "run",
+            Kind::Table(&RUN),
+            Required,
+            "",
+            "What the run is called, when it starts and how long it takes.",
+        ),
+        field(
+            "machine",
+            Kind::Table(&MACHINE_OVERRIDES),
+            Required,
+            "",
+            "The machine: a name from the catalogue, or a description of your own.",
+        ),
+        field(
+            "material",
+            Kind::Table(&MATERIAL_OVERRIDES),
+            Required,
+            "",
+            "The material: a name from the catalogue, or a description of your own.",
+        ),
+        field(
+            "part",
+            Kind::Table(&PART),
+            Required,
+            "",
+            "The part being made.",
+        ),
+        field(
+            "job",
+            Kind::Table(&JOB),
+            Default(""),
+            "",
+            "Setpoints and phases of the job.",
+        ),
+        field(
+            "room",
+            Kind::Table(&ROOM),
+            Required,
+            "",
+            "The room the machine stands in.",
+        ),
+        field(
+            "arrangement",
+            Kind::Table(&ARRANGEMENT),
+            Default(""),
+            "",
+            "What is open, shut or blowing.",
+        ),
+        field(
+            "system",
+            Kind::Table(&SYSTEM),
+            Default(""),
+            "",
+            "What extracted air has to pass; used to choose a fan.",
+        ),
+        field(
+            "require",
+            Kind::Table(&REQUIRE),
+            Default(""),
+            "",
+            "What the run must fulfil.",
+        ),
+        field(
+            "coefficients",
+            Kind::Table(&COEFFICIENTS),
+            Tacit("", "every coefficient keeps its default"),
+            "",
+            "The uncertain numbers of the model, where you know better than the default.",
+        ),
+        field(
+            "compare",
+            Kind::List(&COMPARE),
+            Optional("the usual six arrangements are compared"),
+            "",
+            "Variants of the run to compare it with: a name, and any keys of the run file with other values.",
+        ),
+    ],
+};
+
+/// `[[compare]]`: everything may be changed, nothing must.
+pub static COMPARE: Table = Table {
+    doc: "A variant of the run: its name, and what is different in it.",
+    fields: &[
+        field(
+            "name",
+            Kind::Text,
+            Required,
+            "\"cooler bed\"",
+            "What the variant is called in tables and pictures.",
+        ),
+        changed("run", &RUN),
+        changed("machine", &MACHINE_OVERRIDES),
+        changed("material", &MATERIAL_OVERRIDES),
+        changed("part", &PART),
+        changed("job", &JOB),
+        changed("room", &ROOM),
+        changed("arrangement", &ARRANGEMENT),
+        changed("require", &REQUIRE),
+        changed("coefficients", &COEFFICIENTS),
+    ],
+};
+
+const fn changed(key: &'static str, table: &'static Table) -> Field {
+    field(
+        key,
+        Kind::Table(table),
+        Optional("as in the run"),
+        "",
+        "What is different from the run, with the keys of the run file's table of that name.",
+    )
+}
+
+/// `[run]`.
+pub static RUN: Table = Table {
+    doc: "What the run is called, when it starts and how long it takes.",
+    fields: &[
+        field(
+            "name",
+            Kind::Text,
+            Default("unnamed run"),
+            "\"Pump housing\"",
+            "A name for reports and pictures.",
+        ),
+        field(
+            "start",
+            Kind::DateTime,
+            Required,
+            "\"2026-07-13 07:00\"",
+            "Local date and time at which the run starts.",
+        ),
+        field(
+            "duration",
+            quantity(
+                Q::Time,
+                "h",
+                (1.0 / 60.0, 366.0 * 24.0),
+                (0.25, 60.0 * 24.0),
+            ),
+            Required,
+            "\"121 h\"",
+            "Length of the whole run, heating up and cooling down included.",
+        )
+        .spread(Exact),
+    ],
+};

@@ -1,0 +1,38 @@
+//! What several tables have in common.
+
+use super::super::schema::{Field, Kind, Need::Optional, field, quantity};
+use crate::quantity::Quantity as Q;
+
+/// A setpoint of the bed.
+pub(super) const BED: Kind = quantity(Q::Temperature, "degC", (0.0, 250.0), (15.0, 170.0));
+/// A setpoint of the nozzle.
+pub(super) const NOZZLE: Kind = quantity(Q::Temperature, "degC", (20.0, 550.0), (170.0, 450.0));
+/// A temperature of the chamber's air.
+pub(super) const CHAMBER_TEMPERATURE: Kind =
+    quantity(Q::Temperature, "degC", (0.0, 250.0), (20.0, 120.0));
+/// Emissivity of a face.
+pub(super) const EMISSIVITY: Kind = quantity(Q::Fraction, "", (0.01, 1.0), (0.03, 0.98));
+
+/// Where the values of a catalogue's file come from.
+pub(super) const SOURCES: Field = field(
+    "sources",
+    Kind::Sources,
+    Optional("no sources"),
+    "",
+    "Where each value comes from.",
+);
+
+/// The fields of a catalogue entry with the name in front, as run files have them.
+pub(super) const fn with_name<const N: usize, const M: usize>(
+    name: Field,
+    fields: [Field; N],
+) -> [Field; M] {
+    assert!(M == N + 1, "one more for the name");
+    let mut all = [name; M];
+    let mut at = 0;
+    while at < N {
+        all[at + 1] = fields[at];
+        at += 1;
+    }
+    all
+}

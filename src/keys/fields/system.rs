@@ -1,0 +1,137 @@
+//! Keys of `[system]`.
+
+use super::super::schema::{
+    Kind,
+    Need::Default,
+    Need::Optional,
+    Spread::{Exact, Factor, PlusMinus},
+    Table, field, quantity,
+};
+use crate::quantity::Quantity as Q;
+
+/// Words for what a filter stops.
+pub const FILTERS: &[&str] = &["nothing", "particles", "particles and fumes"];
+/// Words for where the air is led.
+pub const OUTLETS: &[&str] = &["outdoors", "room"];
+
+const SCREEN: Kind = quantity(Q::Pressure, "Pa", (0.0, 2_000.0), (0.0, 400.0));
+const LOSS: Kind = quantity(Q::Number, "", (0.0, 20.0), (0.0, 3.0));
+
+/// `[system]`.
+pub static SYSTEM: Table = Table {
+    doc: "What extracted air has to pass between chamber and outlet, besides the machine's own vents and leaks.",
+    fields: &[
+        field(
+            "rated_flow",
+            quantity(Q::Flow, "m3/h", (0.1, 5_000.0), (5.0, 600.0)),
+            Default("40 m3/h"),
+            "\"40 m3/h\"",
+            "Flow at which the pressures of grille and filter are stated.",
+        ).spread(Exact),
+        field(
+            "grille",
+            SCREEN,
+            Default("2 Pa"),
+            "\"2 Pa\"",
+            "Pressure of the grille at the rated flow; 0 Pa if there is none.",
+        ).spread(Factor(1.3)),
+        field(
+            "filter_clean",
+            SCREEN,
+            Default("8 Pa"),
+            "\"8 Pa\"",
+            "Pressure of the new filter at the rated flow; 0 Pa if there is none.",
+        ).spread(Factor(1.3)),
+        field(
+            "filter_loaded",
+            SCREEN,
+            Default("20 Pa"),
+            "\"20 Pa\"",
+            "Pressure of the filter at the rated flow when it is due for change.",
+        ).spread(Factor(1.4)),
+        field(
+            "filter_linear",
+            quantity(Q::Fraction, "", (0.0, 1.0), (0.0, 1.0)),
+            Default("0.7"),
+            "0.7",
+            "Share of the filter's pressure that grows linearly with flow: dense mats near 1, coarse ones near 0.5.",
+        ).spread(PlusMinus(0.15)),
+        field(
+            "filter_stops",
+            Kind::Choice(FILTERS),
+            Default("particles and fumes"),
+            "\"particles and fumes\"",
+            "What the filter is rated for.",
+        ),
+        field(
+            "duct_diameter",
+            quantity(Q::Length, "mm", (5.0, 1_000.0), (40.0, 315.0)),
+            Default("100 mm"),
+            "\"100 mm\"",
+            "Inside diameter of the duct.",
+        ).spread(Factor(1.02)),
+        field(
+            "duct_length",
+            quantity(Q::Length, "m", (0.005, 500.0), (0.01, 50.0)),
+            Default("2 m"),
+            "\"2 m\"",
+            "Length of the duct; for a fan in the chamber's wall, the wall's thickness.",
+        ).spread(Factor(1.2)),
+        field(
+            "duct_roughness",
+            quantity(Q::Length, "mm", (0.0, 5.0), (0.001, 3.0)),
+            Default("1 mm"),
+            "\"1 mm\"",
+            "Roughness inside: smooth tube 0.01 mm, sheet metal 0.1 mm, stretched flexible hose 1 mm.",
+        ).spread(Factor(3.0)),
+        field(
+            "bends",
+            Kind::Integer(0, 50),
+            Default("2"),
+            "2",
+            "Number of right-angled bends.",
+        ),
+        field(
+            "bend_loss",
+            LOSS,
+            Default("0.4"),
+            "0.4",
+            "Loss coefficient of one bend: 0.2 to 0.4 round, 1.2 sharp.",
+        ).spread(Factor(1.4)),
+        field(
+            "entry_loss",
+            LOSS,
+            Default("0.5"),
+            "0.5",
+            "Loss coefficient of the duct's entry: 0.5 sharp, 0.05 rounded.",
+        ).spread(Factor(1.3)),
+        field(
+            "exit_loss",
+            LOSS,
+            Default("1"),
+            "1",
+            "Loss coefficient of the outlet: 1 free, 2 to 3 with flap or insect screen.",
+        ).spread(Factor(1.3)),
+        field(
+            "led_to",
+            Kind::Choice(OUTLETS),
+            Default("outdoors"),
+            "\"outdoors\"",
+            "Where the extracted air goes.",
+        ),
+        field(
+            "burner_in_room",
+            Kind::Bool,
+            Default("false"),
+            "false",
+            "Whether a stove, boiler or water heater draws its air from the same room.",
+        ),
+        field(
+            "fan_power",
+            quantity(Q::Power, "W", (0.01, 5_000.0), (0.3, 250.0)),
+            Optional("the energy of a fan on a thermostat is not worked out"),
+            "\"8 W\"",
+            "Electrical power of the fan that extracts or blows in.",
+        ).spread(Factor(1.2)),
+    ],
+};

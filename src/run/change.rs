@@ -1,0 +1,235 @@
+//! The rules of changing a run, each once: what a change replaces, and what must not live on beside it.
+//!
+//! Studies change [`Inputs`] by the methods here; `[[compare]]` lays what was typed over a run's own text,
+//! and asks [`make_way`] what has to go. Either way the run is made anew from its sections, so that
+//! whatever follows from a changed value follows. Studies may go beyond the limits that a person's typing is
+//! held to: nobody's room is 40 K cooler, and yet that is how a break-even is bracketed.
+
+use super::arrangement::{ArrangementKind, Control, has_fan};
+use super::derive::material::keys_of;
+use super::inputs::Inputs;
+use super::material::Material;
+use crate::keys::section::{Data, Section, Value};
+use jiff::SignedDuration;
+
+/// The three ways of saying how warm a room is, and what goes with one of them.
+const WEATHER: [&str; 4] = ["temperature", "mean", "series", "swing"];
+/// What a fan has and an arrangement without one has not.
+const FAN: [&str; 3] = ["flow", "fan_power", "thermostat"];
+/// What another material brings along.
+const SETPOINTS: [&str; 2] = ["bed", "nozzle"];
+
+/// Takes out of a run's sections what must not live on when others are laid over them: another machine or
+/// material brings all its values, another material its bed and nozzle, another kind of weather
+/// replaces the old one, and what has no fan has no flow.
+pub(crate) fn make_way(root: &mut Section, changes: &Section) {
+    let names_another = |table: &str| changes.section(table).is_some_and(|s| s.has("name"));
+    for table in ["machine", "material"] {
+        if names_another(table) {
+            root.remove(&[table]);
+        }
+    }
+    if names_another("material") {
+        forget(root, "job", &SETPOINTS);
+    }
+    if let Some(room) = changes.section("room")
+        && WEATHER[..3].iter().any(|key| room.has(key))
+    {
+        forget(root, "room", &WEATHER);
+    }
+    if let Some(kind) = changes.section("arrangement").and_then(|s| s.text("kind"))
+        && !has_fan(kind)
+    {
+        forget(root, "arrangement", &FAN);
+    }
+}
+
+fn forget(root: &mut Section, table: &str, keys: &[&str]) {
+    if let Some(section) = root.section_mut(table) {
+        section.remove(keys);
+    }
+}
+
+impl Inputs {
+    /// The run starts later by so many hours, in the weather of then.
+    pub fn start_later(&mut self, by_h: u32) {
+        let by = SignedDuration::from_hours(i64::from(by_h));
+        if let Some(run) = self.root.section_mut("run")
+            && let Some(start) = run.date_time("start")
+        {
+            run.put("start", Data::DateTime(start.saturating_add(by)));
+        }
+    }
+
+    /// The whole weather is warmer by so much, K.
+    pub fn warm(&mut self, by_K: f64) {
+        self.number("room", "shift", |shift_K| shift_K + by_K);
+    }
+
+    /// Every setpoint of the bed is lower by so much, K.
+    pub fn cool_bed(&mut self, by_K: f64) {
+        let usual_K = self.root.section("material").and_then(|m| m.number("bed"));
+        let Some(job) = self.root.section_mut("job") else {
+            return;
+        };
+        if let Some(bed_K) = job.number("bed").or(usual_K) {
+            job.put("bed", Data::Number(bed_K - by_K));
+        }
+        for phase in job.list_mut("phase") {
+            if let Some(bed_K) = phase.number("bed") {
+                phase.put("bed", Data::Number(bed_K - by_K));
+            }
+        }
+    }
+
+    /// The air conditioner of the room, where it is a node of its own, is set lower by so much, K.
+    pub fn cool_setpoint(&mut self, by_K: f64) {
+        let building = self.root.section_mut("room");
+        if let Some(building) = building.and_then(|room| room.section_mut("building"))
+            && let Some(setpoint_K) = building.number("cooler_setpoint")
+        {
+            building.put("cooler_setpoint", Data::Number(setpoint_K - by_K));
+        }
+    }
+
+    /// The feeder motor's heat, times a factor.
+    pub fn scale_feeder_heat(&mut self, factor: f64) {
+        self.feeder("heat", |heat_W| heat_W * factor);
+    }
+
+    /// The feeder motor's heat sink passes so much more, W/K.
+    pub fn add_heat_sink(&mut self, added_W_per_K: f64) {
+        self.feeder("heat_sink", |sink_W_per_K| sink_W_per_K + added_W_per_K);
+    }
+
+    /// The spool hangs in the room.
+    pub fn put_spool_in_room(&mut self) {
+        if let Some(machine) = self.root.section_mut("machine") {
+            machine.put("spool", Data::Text("room".to_owned()));
+        }
+    }
+
+    /// No more of the guide tube than so much is left in the chamber, m.
+    pub fn shorten_guide_tube(&mut self, to_m: f64) {
+        self.number("machine", "guide_tube", |tube_m| tube_m.min(to_m));
+    }
+
+    /// Another arrangement holds, apart from stretches with one of their own.
+    pub fn arrange(&mut self, kind: &ArrangementKind, control: &Control) {
+        let Some(arrangement) = self.root.section_mut("arrangement") else {
+            return;
+        };
+        put_kind(arrangement, kind);
+        arrangement.remove(&["thermostat"]);
+        if let Control::Thermostat {
+            on_above_K,
+            off_below_K,
+        } = control
+        {
+            let mut thermostat = Section::default();
+            thermostat.put("on_above", Data::Number(*on_above_K));
+            thermostat.put("off_below", Data::Number(*off_below_K));
+            arrangement.put("thermostat", Data::Section(thermostat.into()));
+        }
+    }
+
+    /// A fan extracts so much, m3/s, and no more than that in stretches in which the run extracts by
+    /// itself: it is one fan. At nothing, the machine is closed. A thermostat that runs a fan goes on
+    /// doing so.
+    pub fn extract(&mut self, flow_m3_per_s: f64) {
+        let kind_at = |flow_m3_per_s: f64| {
+            if flow_m3_per_s > 0.0 {
+                ArrangementKind::Extracting { flow_m3_per_s }
+            } else {
+                ArrangementKind::Closed
+            }
+        };
+        let Some(arrangement) = self.root.section_mut("arrangement") else {
+            return;
+        };
+        put_kind(arrangement, &kind_at(flow_m3_per_s));
+        for stretch in arrangement.list_mut("schedule") {
+            if stretch.text("kind") == Some("extracting") {
+                let own = stretch.number("flow").unwrap_or(flow_m3_per_s);
+                put_kind(stretch, &kind_at(own.min(flow_m3_per_s)));
+            }
+        }
+    }
+
+    /// Another material, with its own bed and nozzle; the part keeps its shape. A lowest chamber
+    /// temperature that the run asks for stays, unless the material needs a higher one.
+    pub fn take_material(&mut self, material: &Material) {
+        let now = self.root.section("material");
+        let denser = now
+            .and_then(|m| m.number("density"))
+            .map_or(1.0, |density| material.density_kg_per_m3 / density);
+        self.root
+            .put("material", Data::Section(keys_of(material).into()));
+        self.number("part", "mass", |mass_kg| mass_kg * denser);
+        forget(&mut self.root, "job", &SETPOINTS);
+        if let Some(job) = self.root.section_mut("job") {
+            for phase in job.list_mut("phase") {
+                if phase.text("kind") != Some("cool down") {
+                    phase.remove(&SETPOINTS);
+                }
+                if let Some(feed) = phase.number("feed") {
+                    phase.put("feed", Data::Number(feed * denser));
+                }
+            }
+        }
+        if let Some(require) = self.root.section_mut("require")
+            && require.number("chamber_min") < material.chamber_min_K
+        {
+            require.remove(&["chamber_min"]);
+        }
+    }
+
+    fn feeder(&mut self, key: &'static str, change: impl Fn(f64) -> f64) {
+        let feeder = self.root.section_mut("machine");
+        if let Some(feeder) = feeder.and_then(|machine| machine.section_mut("feeder")) {
+            change_number(feeder, key, change);
+        }
+    }
+
+    fn number(&mut self, table: &str, key: &'static str, change: impl Fn(f64) -> f64) {
+        if let Some(section) = self.root.section_mut(table) {
+            change_number(section, key, change);
+        }
+    }
+}
+
+fn change_number(section: &mut Section, key: &'static str, change: impl Fn(f64) -> f64) {
+    if let Some(Value {
+        data: Data::Number(number),
+        ..
+    }) = section.entries.get_mut(key)
+    {
+        *number = change(*number);
+    }
+}
+
+/// What an arrangement's keys say of its kind.
+fn put_kind(section: &mut Section, kind: &ArrangementKind) {
+    let (flow_m3_per_s, fan_power_W) = match *kind {
+        ArrangementKind::Closed | ArrangementKind::LidOff | ArrangementKind::DoorOpen => {
+            section.remove(&FAN);
+            (None, None)
+        }
+        ArrangementKind::Extracting { flow_m3_per_s }
+        | ArrangementKind::BlowingIn { flow_m3_per_s } => (Some(flow_m3_per_s), None),
+        ArrangementKind::Recirculating {
+            flow_m3_per_s,
+            fan_power_W,
+        } => (Some(flow_m3_per_s), Some(fan_power_W)),
+    };
+    section.put("kind", Data::Text(kind.name().to_owned()));
+    if let Some(flow_m3_per_s) = flow_m3_per_s {
+        section.put("flow", Data::Number(flow_m3_per_s));
+    }
+    if let Some(fan_power_W) = fan_power_W {
+        section.put("fan_power", Data::Number(fan_power_W));
+    }
+}
+
+#[cfg(test)]
+mod tests;

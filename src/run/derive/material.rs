@@ -1,0 +1,46 @@
+//! From a material's keys to the material, and back.
+
+use crate::keys::section::{Data, Section};
+use crate::run::Material;
+
+/// The material, when none of its values is missing or bad.
+pub(crate) fn material(section: &Section, name: String) -> Option<Material> {
+    Some(Material {
+        name,
+        title: section.text("title")?.to_owned(),
+        softening_limit_K: section.number("softening_limit")?,
+        softening_basis: section.text("softening_basis")?.to_owned(),
+        density_kg_per_m3: section.number("density")?,
+        heat_capacity_J_per_kgK: section.number("heat_capacity")?,
+        conductivity_W_per_mK: section.number("conductivity")?,
+        bed_K: section.number("bed")?,
+        nozzle_K: section.number("nozzle")?,
+        chamber_min_K: section.number("chamber_min"),
+    })
+}
+
+/// The keys of a material that takes the place of another.
+pub(in crate::run) fn keys_of(material: &Material) -> Section {
+    let mut section = Section::default();
+    for (key, text) in [
+        ("name", &material.name),
+        ("title", &material.title),
+        ("softening_basis", &material.softening_basis),
+    ] {
+        section.put(key, Data::Text(text.clone()));
+    }
+    for (key, number) in [
+        ("softening_limit", material.softening_limit_K),
+        ("density", material.density_kg_per_m3),
+        ("heat_capacity", material.heat_capacity_J_per_kgK),
+        ("conductivity", material.conductivity_W_per_mK),
+        ("bed", material.bed_K),
+        ("nozzle", material.nozzle_K),
+    ] {
+        section.put(key, Data::Number(number));
+    }
+    if let Some(chamber_min_K) = material.chamber_min_K {
+        section.put("chamber_min", Data::Number(chamber_min_K));
+    }
+    section
+}

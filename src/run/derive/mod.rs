@@ -1,0 +1,140 @@
+//! From completed sections to a [`Run`]: derives what was left away, and checks what belongs together.
+//!
+//! One file a table. Everything that is wrong or odd is noted, and the work goes on, so that whoever
+//! wrote the run sees all of it at once. This is the only place that makes runs, for run files and for
+//! studies alike.
+
+mod arrangement;
+mod job;
+mod machine;
+pub(crate) mod material;
+pub(crate) mod notes;
+mod panel;
+mod part;
+mod requirements;
+mod room;
+mod system;
+
+use super::coefficients::Coefficients;
+use super::material::Material;
+use super::whole::Run;
+use crate::keys::section::Section;
+use crate::quantity::Quantity;
+use notes::Notes;
+use room::{FindSeries, Span};
+
+/// Makes a run of completed sections, and adds to them what was worked out. `None` when something is
+/// wrong, which then has been noted.
+pub(crate) fn derive(
+    root: &mut Section,
+    find: FindSeries<'_>,
+    notes: &mut Notes<'_>,
+) -> Option<Run> {
+    let span = root.section("run").and_then(|run| {
+        Some(Span {
+            start: run.date_time("start")?,
+            duration_s: run.number("duration")?,
+        })
+    });
+    let machine = root.section("machine").and_then(|section| {
+        machine::check(section, notes);
+        machine::machine(section, name_of(section))
+    });
+    let material = root
+        .section("material")
+        .and_then(|section| material::material(section, name_of(section)));
+    if let Some(material) = &material {
+        derive_setpoints(root, material);
+    }
+    part::derive(root, machine.as_ref(), material.as_ref());
+    let part = part::part(root, machine.as_ref(), material.as_ref(), notes);
+    let plan = root.section("job").and_then(|job| {
+        // A mass that is wrong elsewhere must not hide what is wrong with the phases, unless
+        // they feed by themselves.
+        let mass_kg = part.as_ref().map(|part| part.mass_kg);
+        if mass_kg.is_none() && job.has("phase") {
+            return None;
+        }
+        let frame = job::Frame {
+            duration_s: span.as_ref()?.duration_s,
+            mass_kg: mass_kg.unwrap_or(1.0),
+        };
+        job::plan(job, &frame, notes)
+    });
+    let room = root
+        .section("room")
+        .and_then(|section| room::room(section, span.as_ref(), find, notes));
+    let arrangement = root
+        .section("arrangement")
+        .and_then(|section| arrangement::arrangement(section, notes));
+    let schedule = arrangement::schedule(root, span.as_ref(), plan.as_ref(), notes);
+    let system = root
+        .section("system")
+        .and_then(|section| system::system(section, notes));
+    let requirements = requirements::requirements(root, arrangement.as_ref(), notes);
+    let coefficients = root.section("coefficients").and_then(Coefficients::read);
+    if let Some(material) = &material {
+        odd_nozzle(root, material, notes);
+    }
+    let span = span?;
+    Some(Run {
+        name: root.section("run")?.text("name")?.to_owned(),
+        start: span.start,
+        duration_s: span.duration_s,
+        machine: machine?,
+        material: material?,
+        phases: plan?.phases,
+        part: part?,
+        room: room?,
+        arrangement: arrangement?,
+        schedule: schedule?,
+        system: system?,
+        requirements: requirements?,
+        coefficients: coefficients?,
+    })
+}
+
+/// What a material brings along where the run does not say otherwise.
+fn derive_setpoints(root: &mut Section, material: &Material) {
+    if let Some(job) = root.section_mut("job") {
+        job.derive("bed", material.bed_K, "the material's usual one");
+        job.derive("nozzle", material.nozzle_K, "the material's usual one");
+    }
+    if let (Some(require), Some(chamber_min_K)) =
+        (root.section_mut("require"), material.chamber_min_K)
+    {
+        require.derive("chamber_min", chamber_min_K, "the material's");
+    }
+}
+
+/// A nozzle that is legal but does not go with the material.
+fn odd_nozzle(root: &Section, material: &Material, notes: &mut Notes<'_>) {
+    let Some(job) = root.section("job") else {
+        return;
+    };
+    let text = |k| Quantity::Temperature.to_text(k, "degC");
+    if let Some(nozzle_K) = job.number("nozzle")
+        && job.is_typed("nozzle")
+        && (nozzle_K - material.nozzle_K).abs() > 60.0
+    {
+        let message = format!(
+            "a nozzle at {} is unusual for {}; usual is about {}",
+            text(nozzle_K),
+            material.name,
+            text(material.nozzle_K)
+        );
+        notes.hint(
+            job.mark_of("nozzle"),
+            message,
+            "check job.nozzle and material.name",
+        );
+    }
+}
+
+fn name_of(section: &Section) -> String {
+    section
+        .text("name")
+        .or_else(|| section.text("title"))
+        .unwrap_or("own")
+        .to_owned()
+}

@@ -1,0 +1,33 @@
+//! From `[require]` to what the run must fulfil.
+
+use super::notes::Notes;
+use crate::keys::section::Section;
+use crate::run::{Arrangement, ArrangementKind, Requirements};
+
+pub(super) fn requirements(
+    root: &Section,
+    arrangement: Option<&Arrangement>,
+    notes: &mut Notes<'_>,
+) -> Option<Requirements> {
+    let section = root.section("require")?;
+    let requirements = Requirements {
+        margin_K: section.number("margin")?,
+        must_stay_closed: section.flag("must_stay_closed")?,
+        chamber_min_K: section.number("chamber_min"),
+    };
+    if requirements.must_stay_closed
+        && let Some(arrangement) = arrangement
+        && matches!(
+            arrangement.kind,
+            ArrangementKind::LidOff | ArrangementKind::DoorOpen
+        )
+    {
+        let message = "the machine must stay closed, but this run's arrangement leaves it open";
+        notes.hint(
+            section.mark_of("must_stay_closed"),
+            message,
+            "change arrangement.kind or require.must_stay_closed",
+        );
+    }
+    Some(requirements)
+}

@@ -1,0 +1,154 @@
+//! From `[room]` and the weather series it names to the room.
+
+use super::notes::Notes;
+use crate::course::Course;
+use crate::keys::problem::Mark;
+use crate::keys::section::Section;
+use crate::run::{Building, Room};
+use crate::weather::series::NoCourse;
+use crate::weather::{Series, seconds_of_day};
+use jiff::civil::DateTime;
+use std::sync::Arc;
+
+/// How the weather series that a `[room]` names is found.
+pub(crate) type FindSeries<'a> = &'a mut dyn FnMut(&Section, &mut Notes<'_>) -> Option<Arc<Series>>;
+
+/// The stretch of time the room's temperature must cover.
+pub(super) struct Span {
+    pub start: DateTime,
+    pub duration_s: f64,
+}
+
+/// The room, when nothing about it is wrong.
+pub(super) fn room(
+    section: &Section,
+    span: Option<&Span>,
+    find: FindSeries<'_>,
+    notes: &mut Notes<'_>,
+) -> Option<Room> {
+    let weather = weather(section, span, find, notes);
+    let building = match section.section("building") {
+        Some(building) => Some(building_of(building)?),
+        None if section.is_bad("building") => return None,
+        None => None,
+    };
+    Some(Room {
+        weather: weather?,
+        building,
+        altitude_m: section.number("altitude")?,
+    })
+}
+
+fn building_of(section: &Section) -> Option<Building> {
+    Some(Building {
+        volume_m3: section.number("volume")?,
+        envelope_W_per_K: section.number("envelope")?,
+        air_changes_per_s: section.number("air_changes")?,
+        other_heat_W: section.number("other_heat")?,
+        cooler_max_W: section.number("cooler_power")?,
+        cooler_setpoint_K: section.number("cooler_setpoint")?,
+        storage_factor: section.number("storage_factor")?,
+    })
+}
+
+fn weather(
+    section: &Section,
+    span: Option<&Span>,
+    find: FindSeries<'_>,
+    notes: &mut Notes<'_>,
+) -> Option<Course> {
+    let given: Vec<&str> = ["temperature", "mean", "series"]
+        .into_iter()
+        .filter(|key| section.has(key))
+        .collect();
+    let three_ways = "write one of: temperature = \"31 degC\"; or mean = \"31 degC\" with swing = \"3 K\"; or series = \"weather.csv\"";
+    let shift_K = section.number("shift");
+    match given[..] {
+        [] => {
+            notes.error(
+                section.mark.as_ref(),
+                "[room] does not say how warm it is",
+                three_ways,
+            );
+            None
+        }
+        [one] => {
+            if section.is_typed("swing") && one != "mean" {
+                notes.error(
+                    section.mark_of("swing"),
+                    format!("`room.swing` has no meaning beside `{one}`"),
+                    "write mean instead, or leave swing away",
+                );
+                return None;
+            }
+            match one {
+                "temperature" => Some(Course::Constant(section.number(one)? + shift_K?)),
+                "mean" => {
+                    if !section.has("swing") {
+                        notes.error(section.mark_of("mean"), "[room] needs `swing` beside `mean`", "add swing = \"3 K\", half the difference between the warmest and the coolest hour");
+                    }
+                    Some(Course::Swing {
+                        mean: section.number(one)? + shift_K?,
+                        amplitude: section.number("swing")?,
+                        crest_s: section.number("warmest_at")? * 3600.0
+                            - seconds_of_day(span?.start),
+                    })
+                }
+                _ => series(section, span, shift_K?, find, notes),
+            }
+        }
+        [_, second, ..] => {
+            let message = format!(
+                "[room] says more than once how warm it is: {}",
+                given.join(", ")
+            );
+            notes.error(section.mark_of(second), message, three_ways);
+            None
+        }
+    }
+}
+
+fn series(
+    section: &Section,
+    span: Option<&Span>,
+    shift_K: f64,
+    find: FindSeries<'_>,
+    notes: &mut Notes<'_>,
+) -> Option<Course> {
+    let series = find(section, notes)?;
+    let Some(span) = span else {
+        notes.extend(series.gaps());
+        return None;
+    };
+    match series.course(span.start, span.duration_s) {
+        Ok(course) => Some(course.raised(shift_K)),
+        Err(NoCourse::Gaps(gaps)) => {
+            notes.extend(gaps);
+            None
+        }
+        Err(NoCourse::TooShort) => {
+            too_short(&series, span, section.mark_of("series"), notes);
+            None
+        }
+    }
+}
+
+fn too_short(series: &Series, span: &Span, mark: Option<&Mark>, notes: &mut Notes<'_>) {
+    let (from, to) = series.span();
+    #[expect(clippy::cast_possible_truncation, reason = "at most 366 days")]
+    let length = jiff::SignedDuration::from_secs(span.duration_s.ceil() as i64);
+    let end = span.start.checked_add(length).unwrap_or(DateTime::MAX);
+    let message = format!(
+        "the weather series covers {} to {}, but the run needs {} to {}",
+        stamp(from),
+        stamp(to),
+        stamp(span.start),
+        stamp(end)
+    );
+    let help = "use a series that covers the whole run, or change run.start or run.duration";
+    notes.error(mark, message, help);
+}
+
+fn stamp(time: DateTime) -> String {
+    time.strftime("%Y-%m-%d %H:%M").to_string()
+}

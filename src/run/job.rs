@@ -1,0 +1,41 @@
+//! The job, phase by phase.
+
+/// What a phase is for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum PhaseKind {
+    /// Bed and hotend heat up; nothing is fed.
+    HeatUp,
+    /// The chamber warms through; nothing is fed.
+    Soak,
+    /// Material is fed.
+    Print,
+    /// Feeding stops, heaters stay on, filament is parked in the path.
+    Pause,
+    /// As pause, for a change of spool (the door stands open if the phase's arrangement says so).
+    SpoolChange,
+    /// Heaters off, motors off.
+    CoolDown,
+}
+
+/// A stretch of the job with its own setpoints and duties.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Phase {
+    /// What it is for.
+    pub kind: PhaseKind,
+    /// Begin, s from the start of the run.
+    pub begin_s: f64,
+    /// End, s from the start of the run.
+    pub end_s: f64,
+    /// Bed setpoint, K; none: heater off.
+    pub bed_K: Option<f64>,
+    /// Nozzle setpoint, K; none: heater off.
+    pub nozzle_K: Option<f64>,
+    /// Share of the motion motors' heat, 0 to 1.
+    pub motion_duty: f64,
+    /// Share of the feeder motor's heat, 0 to 1.
+    pub feeder_duty: f64,
+    /// Whether electronics, lights and the cold end's fan are on.
+    pub powered: bool,
+    /// Material fed, kg/s.
+    pub feed_kg_per_s: f64,
+}

@@ -1,0 +1,26 @@
+//! The material.
+
+/// A material.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Material {
+    /// Name in the catalogue.
+    pub name: String,
+    /// One line of description.
+    pub title: String,
+    /// Softening limit, K.
+    pub softening_limit_K: f64,
+    /// On what the softening limit is based, e.g. "glass transition, ISO 11357-2".
+    pub softening_basis: String,
+    /// Density, kg/m3.
+    pub density_kg_per_m3: f64,
+    /// Heat capacity, J/(kg K).
+    pub heat_capacity_J_per_kgK: f64,
+    /// Conductivity, W/(m K).
+    pub conductivity_W_per_mK: f64,
+    /// Usual bed temperature, K.
+    pub bed_K: f64,
+    /// Usual nozzle temperature, K.
+    pub nozzle_K: f64,
+    /// Lowest useful chamber temperature, K, where there is one.
+    pub chamber_min_K: Option<f64>,
+}

@@ -1,0 +1,43 @@
+//! The run as a whole.
+
+use super::arrangement::{Arrangement, Scheduled};
+use super::coefficients::Coefficients;
+use super::job::Phase;
+use super::machine::Machine;
+use super::material::Material;
+use super::part::Part;
+use super::requirements::Requirements;
+use super::room::Room;
+use super::system::ExtractionSystem;
+use jiff::civil::DateTime;
+
+/// One job on one machine in one stretch of weather.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Run {
+    /// Name given by the user.
+    pub name: String,
+    /// Local date and time at which the run starts.
+    pub start: DateTime,
+    /// Length of the whole run, s.
+    pub duration_s: f64,
+    /// The machine.
+    pub machine: Machine,
+    /// The material.
+    pub material: Material,
+    /// The job's phases, in order, filling the run from 0 to `duration_s`.
+    pub phases: Vec<Phase>,
+    /// The part.
+    pub part: Part,
+    /// The room.
+    pub room: Room,
+    /// What is open, shut or blowing through the whole run.
+    pub arrangement: Arrangement,
+    /// Stretches in which another arrangement holds (a door opened for minutes), in order, not overlapping.
+    pub schedule: Vec<Scheduled>,
+    /// What extracted air has to pass.
+    pub system: ExtractionSystem,
+    /// What the run must fulfil.
+    pub requirements: Requirements,
+    /// The uncertain coefficients.
+    pub coefficients: Coefficients,
+}

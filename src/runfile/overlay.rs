@@ -1,0 +1,121 @@
+//! Lays what was typed over the catalogue, and fills in defaults.
+
+use crate::catalogue::Catalogue;
+use crate::keys::complete::complete;
+use crate::keys::fields::{RUN_FILE, machine::MACHINE_OVERRIDES};
+use crate::keys::kinds::Kind as EntryKind;
+use crate::keys::schema::{Kind, Table};
+use crate::keys::section::{Data, Origin, Section, Value};
+use crate::run::derive::notes::Notes;
+use std::sync::Arc;
+
+/// The whole run as described: typed values over the catalogue's, names of panels replaced by what they
+/// name, defaults where neither says anything.
+pub(super) fn completed(
+    mut root: Section,
+    catalogue: &Catalogue,
+    notes: &mut Notes<'_>,
+) -> Section {
+    for (key, kind, telling) in [
+        ("machine", EntryKind::Machine, "width"),
+        ("material", EntryKind::Material, "softening_limit"),
+    ] {
+        lay_over(&mut root, key, kind, telling, catalogue, notes);
+    }
+    if let Some(machine) = root.section_mut("machine") {
+        resolve_panels(machine, &MACHINE_OVERRIDES, catalogue, notes);
+    }
+    complete(&mut root, "", &RUN_FILE, notes.file, notes.problems);
+    root
+}
+
+/// Puts the catalogue's values under the typed ones. `telling` is a key that only a full
+/// description has: with it, no name is needed.
+fn lay_over(
+    root: &mut Section,
+    key: &'static str,
+    kind: EntryKind,
+    telling: &str,
+    catalogue: &Catalogue,
+    notes: &mut Notes<'_>,
+) {
+    let Some(typed) = root.section(key) else {
+        return;
+    };
+    let mut known_name = None;
+    let base = match typed.text("name") {
+        Some(name) => match catalogue.get(kind, name) {
+            Some(entry) => {
+                known_name = Some(entry.name.clone());
+                entry.section(notes.problems)
+            }
+            None => {
+                let message = format!("there is no {} \"{name}\" in the catalogue", kind.name());
+                let mut help = catalogue.suggestion(kind, name);
+                help.push_str("; one of your own is found with --models FOLDER");
+                notes.error(typed.mark_of("name"), message, help);
+                None
+            }
+        },
+        None if typed.is_bad("name") => None,
+        None if typed.has(telling) => return,
+        None => {
+            let names: Vec<_> = catalogue.list(kind).map(|e| e.name.as_str()).collect();
+            let message = format!("[{key}] needs `name`, or a full description");
+            let help = format!("add name = \"...\" with one of {}", names.join(", "));
+            notes.error(typed.mark.as_ref(), message, help);
+            None
+        }
+    };
+    let Some(value) = root.entries.get_mut(key) else {
+        return;
+    };
+    value.data = match (base, std::mem::replace(&mut value.data, Data::Bad)) {
+        (Some(base), Data::Section(typed)) => {
+            let mut typed = Arc::unwrap_or_clone(typed);
+            // "PETG" was typed, "petg" is its name.
+            if let (Some(name), Some(value)) = (known_name, typed.entries.get_mut("name")) {
+                value.data = Data::Text(name);
+            }
+            Data::Section(Arc::new(base.overlaid(typed)))
+        }
+        _ => Data::Bad,
+    };
+}
+
+/// Replaces names of panels by what the catalogue says of them.
+fn resolve_panels(
+    section: &mut Section,
+    schema: &'static Table,
+    catalogue: &Catalogue,
+    notes: &mut Notes<'_>,
+) {
+    for field in schema.fields {
+        if !matches!(field.kind, Kind::Panel(_)) {
+            continue;
+        }
+        let Some(Value { data, mark, .. }) = section.entries.get_mut(field.key) else {
+            continue;
+        };
+        let Data::Text(name) = data else { continue };
+        let name = name.clone();
+        if let Some(entry) = catalogue.get(EntryKind::Panel, &name) {
+            *data = entry
+                .section(notes.problems)
+                .map_or(Data::Bad, |mut panel| {
+                    let name = Value {
+                        data: Data::Text(entry.name.clone()),
+                        mark: mark.clone(),
+                        origin: Origin::Catalogue(entry.name.as_str().into()),
+                    };
+                    panel.entries.insert("name", name);
+                    Data::Section(Arc::new(panel))
+                });
+        } else {
+            let message = format!("there is no panel \"{name}\" in the catalogue");
+            let help = catalogue.suggestion(EntryKind::Panel, &name);
+            notes.error(mark.as_ref(), message, help);
+            *data = Data::Bad;
+        }
+    }
+}

@@ -1,0 +1,232 @@
+//! From a run file's text to a [`Loaded`] run: reads what was typed, has it completed and made into a run,
+//! and the same for every variant.
+
+use super::overlay::completed;
+use super::variants::{self, Variant};
+use crate::catalogue::Catalogue;
+use crate::keys::explain::{Stated, explain};
+use crate::keys::fields::RUN_FILE;
+use crate::keys::problem::{Problem, Problems, Source};
+use crate::keys::reader::read_source;
+use crate::keys::section::{Origin, Section};
+use crate::run::derive::derive;
+use crate::run::derive::notes::Notes;
+use crate::run::{Inputs, Run};
+use crate::weather::Series;
+use crate::weather::file::Columns;
+use std::sync::Arc;
+
+/// A valid run with what is known about it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Loaded {
+    /// The run.
+    pub run: Run,
+    /// What it was made from, for studies that change it.
+    pub inputs: Inputs,
+    /// Hints about values that are legal but odd.
+    pub warnings: Vec<Problem>,
+    /// Every value of the run file's keys and where it came from, in the order of the keys.
+    pub provenance: Vec<Stated>,
+    /// The variants named under `[[compare]]`, in the order of the file.
+    pub compare: Vec<Variant>,
+}
+
+/// How a file that a run file names is fetched: its name as typed in, its text out.
+pub(super) type Fetch<'a> = &'a dyn Fn(&str) -> Result<Source, Box<Problem>>;
+
+pub(super) fn parse_with(
+    text: &str,
+    file_name: &str,
+    fetch: Fetch<'_>,
+    catalogue: &Catalogue,
+) -> Result<Loaded, Problems> {
+    if text.trim().is_empty() {
+        let problem = Problem::in_file(file_name, "this file is empty")
+            .help("a run file has the tables [run], [machine], [material], [part] and [room]");
+        return Err(problem.into());
+    }
+    let source = Source::new(file_name, text);
+    let mut reading = Reading {
+        file: file_name,
+        catalogue,
+        fetch,
+        problems: Vec::new(),
+        series: Vec::new(),
+    };
+    let made = reading.typed(&source).and_then(|mut typed| {
+        let named = variants::take(&mut typed);
+        let run = reading.run(typed.clone())?;
+        let compare = reading.variants(&typed, named);
+        Some((run, compare))
+    });
+    let (errors, hints): (Vec<_>, Vec<_>) =
+        reading.problems.into_iter().partition(Problem::is_error);
+    match made {
+        Some((made, compare)) if errors.is_empty() => Ok(Loaded {
+            run: made.run,
+            inputs: made.inputs,
+            warnings: Problems::new(hints).as_slice().to_vec(),
+            provenance: made.provenance,
+            compare,
+        }),
+        // Hints stay out of the way while there are errors to mend.
+        _ if errors.is_empty() => Err(Problem::in_file(
+            file_name,
+            "this run could not be understood, and the program can't say why",
+        )
+        .help("please report this, with the run file")
+        .into()),
+        _ => Err(Problems::new(errors)),
+    }
+}
+
+struct Made {
+    run: Run,
+    inputs: Inputs,
+    provenance: Vec<Stated>,
+}
+
+/// Collects what is wrong while a file and its variants are read.
+struct Reading<'a> {
+    file: &'a str,
+    catalogue: &'a Catalogue,
+    fetch: Fetch<'a>,
+    problems: Vec<Problem>,
+    /// The weather read so far, each file once.
+    series: Vec<(SeriesName, Arc<Series>)>,
+}
+
+/// A file and the columns that are read of it.
+type SeriesName = (String, String, Option<String>);
+
+impl Reading<'_> {
+    fn typed(&mut self, source: &Arc<Source>) -> Option<Section> {
+        read_source(source, &RUN_FILE, Origin::Typed, &mut self.problems)
+    }
+
+    /// The runs of every `[[compare]]`. Mistakes of the run itself are shown first and alone.
+    fn variants(&mut self, typed: &Section, named: Vec<Section>) -> Vec<Variant> {
+        let mut made: Vec<Variant> = Vec::new();
+        if self.problems.iter().any(Problem::is_error) {
+            return made;
+        }
+        for mut changes in named {
+            let header = changes.mark.clone();
+            let Some((name, mark)) = variants::take_name(&mut changes) else {
+                let help = "add a line name = \"cooler bed\"";
+                let message = "this [[compare]] needs a `name`";
+                self.notes().error(header.as_ref(), message, help);
+                continue;
+            };
+            if made.iter().any(|v| v.name == name) {
+                let message = format!("there are two [[compare]] of the name \"{name}\"");
+                let help = "give each a name of its own";
+                self.notes().error(mark.as_ref(), message, help);
+                continue;
+            }
+            let known = self.problems.len();
+            let run = self.run(variants::changed(typed, changes));
+            variants::own_problems(&mut self.problems, known, &name);
+            if let Some(Made { run, inputs, .. }) = run {
+                made.push(Variant { name, run, inputs });
+            }
+        }
+        made
+    }
+
+    fn run(&mut self, typed: Section) -> Option<Made> {
+        let catalogue = self.catalogue;
+        let inputs = completed(typed, catalogue, &mut self.notes());
+        let mut root = inputs.clone();
+        let mut found = None;
+        let Self {
+            file,
+            fetch,
+            problems,
+            series,
+            ..
+        } = self;
+        let mut find = |room: &Section, notes: &mut Notes<'_>| {
+            found = find_series(room, *fetch, series, notes);
+            found.clone()
+        };
+        let run = derive(&mut root, &mut find, &mut Notes { file, problems })?;
+        drop_idle_defaults(&mut root);
+        let mut provenance = Vec::new();
+        explain(&root, "", &RUN_FILE, &mut provenance);
+        Some(Made {
+            run,
+            inputs: Inputs::new(self.file, inputs, found),
+            provenance,
+        })
+    }
+
+    fn notes(&mut self) -> Notes<'_> {
+        Notes {
+            file: self.file,
+            problems: &mut self.problems,
+        }
+    }
+}
+
+/// The weather series that a `[room]` names, read once however many variants ask for it.
+fn find_series(
+    room: &Section,
+    fetch: Fetch<'_>,
+    known: &mut Vec<(SeriesName, Arc<Series>)>,
+    notes: &mut Notes<'_>,
+) -> Option<Arc<Series>> {
+    let name = room.text("series")?;
+    let mark = room.mark_of("series");
+    let columns = Columns {
+        time: room.text("time_column")?,
+        temperature: room.text("temperature_column"),
+    };
+    let key = (
+        name.to_owned(),
+        columns.time.to_owned(),
+        columns.temperature.map(str::to_owned),
+    );
+    if let Some((_, series)) = known.iter().find(|(known, _)| *known == key) {
+        return Some(Arc::clone(series));
+    }
+    let source = match fetch(name) {
+        Ok(source) => Arc::new(source),
+        Err(problem) if problem.line.is_some() => {
+            notes.extend(vec![*problem]);
+            return None;
+        }
+        // Files that can't be opened are best shown where they are named.
+        Err(problem) => {
+            let message = format!("the weather series {}: {}", problem.file, problem.message);
+            let help = problem.help.unwrap_or_else(|| {
+                "the name is taken relative to the folder of this run file".to_owned()
+            });
+            notes.error(mark, message, help);
+            return None;
+        }
+    };
+    if room.is_bad("temperature_column") {
+        return None;
+    }
+    let series = Arc::new(Series::read(&source, &columns, notes.problems)?);
+    known.push((key, Arc::clone(&series)));
+    Some(series)
+}
+
+/// Defaults of keys that have no part in this run would only puzzle whoever reads it explained.
+fn drop_idle_defaults(root: &mut Section) {
+    let mut drop = |table: &str, key: &str, is_used: &dyn Fn(&Section) -> bool| {
+        if let Some(section) = root.section_mut(table)
+            && !section.is_typed(key)
+            && !is_used(section)
+        {
+            section.remove(&[key]);
+        }
+    };
+    drop("room", "warmest_at", &|room| room.has("mean"));
+    drop("room", "time_column", &|room| room.has("series"));
+    drop("arrangement", "fan_power", &|arrangement| {
+        arrangement.text("kind") == Some("recirculating")
+    });
+}
