@@ -10,7 +10,7 @@ use std::path::Path;
 /// The floors from the ground up. A room may use those on floors below, and on its own floor none but
 /// itself.
 const FLOORS: &[&[&str]] = &[
-    &["vector", "course", "quantity"],
+    &["vector", "course", "number", "quantity"],
     &["physics"],
     &["keys"],
     &["weather"],
@@ -29,8 +29,11 @@ const FLOORS: &[&[&str]] = &[
 
 /// Rooms that lie beside the tower of files: what these use must be among the rooms named.
 const NARROW: &[(&str, &[&str])] = &[
-    ("integrate", &["physics", "course", "vector"]),
-    ("network", &["physics", "course", "vector", "integrate"]),
+    ("integrate", &["vector"]),
+    (
+        "network",
+        &["physics", "course", "number", "vector", "integrate"],
+    ),
     (
         "chamber",
         &["run", "network", "integrate", "physics", "course", "vector"],

@@ -2,47 +2,28 @@
 
 use std::sync::Arc;
 
+use super::build_error::BuildError;
+use super::built::Chamber;
+use super::enclosure;
 use super::site::{Openness, Site};
 use super::stations::Stations;
 use super::things::Things;
 use super::timeline::Timeline;
-use super::{Chamber, enclosure};
-use crate::network::elements::control::ControlError;
-use crate::network::elements::enclosure::EnclosureError;
-use crate::network::elements::plume::PlumeError;
-use crate::network::{
-    Builder, Configuration, Enclosure, NetworkError, NetworkSystem, Schedule, ScheduleError,
-};
+use crate::network::{Builder, Configuration, Enclosure, NetworkSystem, Schedule};
 use crate::physics::air::pressure_at_altitude_Pa;
 use crate::run::Run;
 
-/// Why a chamber could not be built.
-#[derive(Debug, Clone, PartialEq, thiserror::Error)]
-pub enum BuildError {
-    /// Too few air layers.
-    #[error("`machine.air_layers` is {layers}; the model takes 2 or more")]
-    Layers {
-        /// As asked.
-        layers: usize,
-    },
-    /// Phases that leave gaps or end before the run.
-    #[error("the phases of the job do not fill the run: {0}")]
-    Phases(#[from] ScheduleError),
-    /// Surfaces that make no enclosure.
-    #[error(transparent)]
-    Enclosure(#[from] EnclosureError),
-    /// Layers that make no plume.
-    #[error(transparent)]
-    Plume(#[from] PlumeError),
-    /// A heater or cooler that makes no sense.
-    #[error(transparent)]
-    Control(#[from] ControlError),
-    /// A network that can't be run.
-    #[error(transparent)]
-    Network(#[from] NetworkError),
+impl Chamber {
+    /// Builds the network of a run.
+    ///
+    /// # Errors
+    /// When the run makes no network: see [`BuildError`].
+    pub fn new(run: &Run) -> Result<Self, BuildError> {
+        build(run)
+    }
 }
 
-pub(super) fn build(run: &Run) -> Result<Chamber, BuildError> {
+fn build(run: &Run) -> Result<Chamber, BuildError> {
     let layers = run.machine.air_layers;
     if layers < 2 {
         return Err(BuildError::Layers { layers });

@@ -5,9 +5,9 @@
 //! Names end in their units. Points are named as in the CSV of a run. What each law says stands in
 //! `models/README.md`.
 
-use super::Chamber;
+use super::built::Chamber;
 use super::points::Chain;
-use super::things::slicing;
+use super::things::panel::{Slicing, slicing};
 use super::timeline::FIRST_LAYER;
 use crate::network::Index;
 use crate::network::description::{
@@ -78,19 +78,6 @@ pub struct Roundings {
     pub plume_fade_W: f64,
     /// How much warmer than the top layer a face must be for all its heat to rise there, K.
     pub plume_reach_K: f64,
-}
-
-/// The rule by which panels are cut.
-#[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct Slicing {
-    /// Coefficient assumed on both faces, W/(m2 K).
-    pub face_W_per_m2K: f64,
-    /// Largest Biot number of a slice.
-    pub slice_biot: f64,
-    /// Biot number below which a panel is one node and a layer a skin.
-    pub sheet_biot: f64,
-    /// Most slices of one layer.
-    pub most_slices: usize,
 }
 
 /// A node.

@@ -3,7 +3,7 @@
 //! The shell's view factors are those of aligned rectangles; bodies (part, frame, motors) see each face of the
 //! shell by its share of the area. Radiosity is solved once for each way in which lid and door stand.
 
-use super::BuildError;
+use super::build_error::BuildError;
 use super::site::Site;
 use super::things::{Body, Things, free_bed_m2, part_sides_m2};
 use crate::network::description::{EnclosureDescription, GrowingArea, SurfaceDescription};

@@ -6,6 +6,8 @@
 //! stations and nodes out of the trajectory. Everything is SI here; words and verdicts are made further on.
 
 mod build;
+mod build_error;
+mod built;
 pub mod description;
 pub mod enclosure;
 pub mod points;
@@ -19,52 +21,8 @@ pub mod timeline;
 mod tests;
 
 pub use crate::integrate::IntegratorKind;
-pub use build::BuildError;
+pub use build_error::BuildError;
+pub use built::Chamber;
 pub use points::Points;
 pub use simulation::Simulation;
 pub use stations::StationKind;
-
-use crate::network::{Network, NetworkError, NetworkSystem, Schedule};
-use crate::run::Run;
-use stations::Stations;
-use timeline::Timeline;
-
-/// A chamber ready to be run. It keeps the run it was built from.
-#[derive(Debug, Clone)]
-pub struct Chamber {
-    run: Run,
-    /// Nodes, given temperatures, ledgers.
-    pub network: Network,
-    /// Elements of each combination of phase and arrangement, and which holds when.
-    pub schedule: Schedule,
-    /// What each configuration and stretch is for.
-    pub timeline: Timeline,
-    /// Where things are in the network.
-    pub points: Points,
-    /// Of each configuration, where the filament passes its stations.
-    stations: Vec<Stations>,
-}
-
-impl Chamber {
-    /// Builds the network of a run.
-    ///
-    /// # Errors
-    /// When the run makes no network: see [`BuildError`].
-    pub fn new(run: &Run) -> Result<Self, BuildError> {
-        build::build(run)
-    }
-
-    /// The run it was built from.
-    #[must_use]
-    pub const fn run(&self) -> &Run {
-        &self.run
-    }
-
-    /// The chamber as a system of differential equations.
-    ///
-    /// # Errors
-    /// Never, if it was built by [`Chamber::new`].
-    pub fn system(&self) -> Result<NetworkSystem<'_>, NetworkError> {
-        NetworkSystem::new(&self.network, &self.schedule)
-    }
-}

@@ -1,10 +1,10 @@
 //! A chamber's course over the run, and how to read it.
 
-use super::build::BuildError;
+use super::build_error::BuildError;
+use super::built::Chamber;
 use super::stations::StationKind;
-use super::{Chamber, IntegratorKind};
 use crate::integrate::trajectory::Cubic;
-use crate::integrate::{IntegrationError, Options, Piece, Trajectory};
+use crate::integrate::{IntegrationError, IntegratorKind, Options, Piece, Trajectory};
 use crate::network::{Configuration, NetworkError, Reading, Stream, simulate};
 use crate::run::Run;
 

@@ -1,7 +1,7 @@
 //! Where the heat of one instant is added up: balances of points and ledgers, and their slopes.
 
-use super::elements::air_paths::AirWork;
-use super::{INTERNAL, Index, LedgerId};
+use super::air_work::AirWork;
+use super::parts::{INTERNAL, Index, LedgerId};
 use crate::number::Dual;
 
 /// Where a law puts its heat.

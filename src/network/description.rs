@@ -4,7 +4,6 @@
 //!
 //! Names end in their units. What each law says stands in `models/README.md`.
 
-use super::{Configuration, Index};
 use crate::course::Course;
 use serde::Serialize;
 
@@ -424,46 +423,5 @@ impl From<&Course> for CourseDescription {
                 temperatures_K: values,
             },
         }
-    }
-}
-
-impl Configuration {
-    /// Every link, its law and parameters, points by name.
-    #[must_use]
-    pub fn links(&self, name: &dyn Fn(Index) -> String) -> Vec<Link> {
-        struct All<'a>(&'a dyn Fn(Index) -> String, Vec<Link>);
-        impl super::Visitor for All<'_> {
-            fn visit<E: super::Element>(&mut self, _: usize, element: &E) {
-                element.describe(self.0, &mut self.1);
-            }
-        }
-        let mut all = All(name, Vec::new());
-        self.each(&mut all);
-        all.1
-    }
-
-    /// Heat set free.
-    #[must_use]
-    pub fn source_descriptions(&self, name: &dyn Fn(Index) -> String) -> Vec<SourceDescription> {
-        let told = self.sources.iter().map(|s| SourceDescription {
-            point: name(s.node),
-            power_W: s.power_W.at(0.0).0,
-            power_over_time: match &s.power_W {
-                Course::Constant(_) => None,
-                course => Some(course.into()),
-            },
-            per_K: s.per_K,
-        });
-        told.collect()
-    }
-
-    /// Heaters and coolers.
-    #[must_use]
-    pub fn heater_descriptions(&self, name: &dyn Fn(Index) -> String) -> Vec<HeaterDescription> {
-        let mut all = Vec::new();
-        self.controls
-            .iter()
-            .for_each(|c| c.describe(name, &mut all));
-        all
     }
 }

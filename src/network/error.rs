@@ -1,6 +1,6 @@
 //! Why a network can't be run.
 
-use super::ScheduleError;
+use super::schedule::ScheduleError;
 use crate::integrate::IntegrationError;
 
 /// Why a network can't be run.

@@ -1,8 +1,11 @@
 //! Evaluates a configuration at one instant: heat balances, ledgers and their slopes.
 
 use super::balance::{Balance, Sink, Slopes, Workspace};
-use super::elements::{Configuration, Element, Mode, Moment, Visitor};
-use super::{INTERNAL, Network};
+use super::elements::configuration::Configuration;
+use super::elements::control::Mode;
+use super::elements::law::{Element, Moment, Visitor};
+use super::fixed::Network;
+use super::parts::INTERNAL;
 
 /// Room for one evaluation, reused so that nothing is allocated on the way.
 ///

@@ -1,6 +1,9 @@
 //! Looks temperatures and heat up in what an integration of a network left.
 
-use super::{Configuration, Direction, Index, LedgerId, Network, Schedule};
+use super::elements::configuration::Configuration;
+use super::fixed::Network;
+use super::parts::{Direction, Index, LedgerId};
+use super::schedule::Schedule;
 use crate::integrate::trajectory::Cubic;
 use crate::integrate::{Piece, Trajectory};
 

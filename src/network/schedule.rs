@@ -1,6 +1,7 @@
 //! Which configuration of a network holds when.
 
-use super::{Configuration, Index};
+use super::elements::configuration::Configuration;
+use super::parts::Index;
 
 /// A stretch of time with one configuration, or two between which a thermostat switches.
 #[derive(Debug, Clone, Copy, PartialEq)]

@@ -6,9 +6,15 @@
 //! Rosenbrock method then keeps the sum of stored heat and ledgers to rounding. A node without mass has
 //! no rate: what flows in flows out, and its temperature follows from that.
 
-use super::elements::{Configuration, Element, Mode, Moment, Visitor, Way};
+use super::elements::configuration::Configuration;
+use super::elements::control::{Control, Mode, Way};
+use super::elements::law::{Element, Moment, Visitor};
+use super::elements::source::Source;
+use super::error::NetworkError;
+use super::evaluate::Scratch;
+use super::fixed::Network;
+use super::parts::{BodyId, Index, LedgerId};
 use super::schedule::{Schedule, ScheduleError, Stretch};
-use super::{BodyId, Index, LedgerId, Network, NetworkError, Scratch};
 use crate::course::{Course, StraightLine};
 use crate::integrate::{
     IntegrationError, IntegratorKind, Linearisation, Options, System, Trajectory,
@@ -249,7 +255,7 @@ impl<'a> NetworkSystem<'a> {
 
     /// Chooses what each control does from where the node it measures stands. `kept` are those that go on
     /// with what they did if they may.
-    fn settle(&mut self, t_s: f64, y: &[f64], before: Option<&[super::Control]>) {
+    fn settle(&mut self, t_s: f64, y: &[f64], before: Option<&[Control]>) {
         self.temperatures(t_s, y);
         let controls = &self.configuration().controls;
         let earlier = std::mem::take(&mut self.modes);
@@ -272,7 +278,7 @@ impl<'a> NetworkSystem<'a> {
             let meters = &self.scratch.ledgers[self.network.ledgers().len()..];
             for ((c, mode), meter) in controls.iter().zip(&mut self.modes).zip(meters) {
                 if let Mode::Hold(way) = *mode {
-                    *mode = super::Control::held(way, meter / c.full_W(way));
+                    *mode = Control::held(way, meter / c.full_W(way));
                 }
             }
         }
@@ -378,7 +384,7 @@ impl System for NetworkSystem<'_> {
         let same = |((f, per_s), (f0, per_s0)): (&(f64, f64), &(f64, f64))| {
             (f / f0 - 1.0).abs() <= KEEP_WITHIN_GROWTH && per_s == per_s0
         };
-        let moving = |s: &super::Source| !matches!(s.power_W, Course::Constant(_));
+        let moving = |s: &Source| !matches!(s.power_W, Course::Constant(_));
         if !self.shares.iter().zip(&self.linearised_shares).all(same)
             || self.configuration().sources.iter().any(moving)
         {

@@ -1,7 +1,7 @@
 //! Whole networks over time against solutions by hand.
 
 use super::*;
-use crate::course::Points;
+use crate::course::{Course, Points};
 use crate::integrate::{IntegrationError, IntegratorKind, Options, Trajectory};
 
 const PRESSURE_PA: f64 = 101_325.0;

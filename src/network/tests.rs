@@ -1,7 +1,9 @@
 //! Small networks against balances by hand, and slopes against differences.
 
 use super::*;
+use crate::course::Course;
 use crate::physics::GRAVITY_M_PER_S2;
+use crate::physics::air::AirTable;
 use crate::physics::air::{GAS_CONSTANT_J_PER_KGK, HEAT_CAPACITY_J_PER_KGK};
 use crate::physics::openings::horizontal_exchange_m3_per_s;
 

@@ -2,8 +2,8 @@
 //!
 //! What moves it is made where it is moved: the plume by the part and bed, openings and fans by themselves.
 
-use super::Thing;
-use crate::chamber::BuildError;
+use super::thing::Thing;
+use crate::chamber::build_error::BuildError;
 use crate::chamber::site::Site;
 use crate::network::{Builder, Configuration, Index, Node, Store};
 use crate::physics::air::{Air as Properties, HEAT_CAPACITY_J_PER_KGK, pressure_at_altitude_Pa};

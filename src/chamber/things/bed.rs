@@ -1,7 +1,7 @@
 //! The heated bed, and the insulation under it.
 
-use super::{Thing, ledger};
-use crate::chamber::BuildError;
+use super::thing::{Thing, ledger};
+use crate::chamber::build_error::BuildError;
 use crate::chamber::site::{Site, plate_length_m};
 use crate::network::{
     Area, Builder, Conductor, Configuration, Control, Direction, INTERNAL, Index, LedgerId, Node,

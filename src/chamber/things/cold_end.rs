@@ -1,7 +1,7 @@
 //! The cold end above the heat break, cooled by its own fan.
 
-use super::Thing;
-use crate::chamber::BuildError;
+use super::thing::Thing;
+use crate::chamber::build_error::BuildError;
 use crate::chamber::site::Site;
 use crate::network::{Builder, Conductor, Configuration, Index, Node, Store};
 use crate::run::Coefficient as K;

@@ -1,7 +1,7 @@
 //! Boards, lights and small fans: heat in the chamber's air while the machine is on.
 
-use super::{Thing, ledger};
-use crate::chamber::BuildError;
+use super::thing::{Thing, ledger};
+use crate::chamber::build_error::BuildError;
 use crate::chamber::site::Site;
 use crate::course::Course;
 use crate::network::{Builder, Configuration, Direction, LedgerId, Source};

@@ -1,7 +1,7 @@
 //! The filament on its way: spool, guide tube, drive gear, cold end, nozzle.
 
-use super::{Thing, is_inside, ledger};
-use crate::chamber::BuildError;
+use super::thing::{Thing, is_inside, ledger};
+use crate::chamber::build_error::BuildError;
 use crate::chamber::site::Site;
 use crate::chamber::stations::StationKind;
 use crate::network::elements::stream::{InAir, Rod};

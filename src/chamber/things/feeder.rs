@@ -1,8 +1,8 @@
 //! The feeder motor with the drive gear on its shaft.
 
 use super::motor::Motor;
-use super::{Body, Thing};
-use crate::chamber::BuildError;
+use super::thing::{Body, Thing};
+use crate::chamber::build_error::BuildError;
 use crate::chamber::site::Site;
 use crate::network::{Builder, Conductor, Configuration, Index, LedgerId};
 use crate::run::Coefficient as K;

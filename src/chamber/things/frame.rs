@@ -1,7 +1,7 @@
 //! Frame and gantry inside the panels: the slow mass.
 
-use super::{Body, Thing};
-use crate::chamber::BuildError;
+use super::thing::{Body, Thing};
+use crate::chamber::build_error::BuildError;
 use crate::chamber::site::Site;
 use crate::network::{Area, Builder, Configuration, INTERNAL, Index, Node, Store};
 use crate::physics::convection::Face;

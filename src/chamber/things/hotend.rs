@@ -1,7 +1,7 @@
 //! The hotend block: it gives heat to the air and, through the heat break, to the cold end.
 
-use super::{Thing, ledger};
-use crate::chamber::BuildError;
+use super::thing::{Thing, ledger};
+use crate::chamber::build_error::BuildError;
 use crate::chamber::site::Site;
 use crate::network::{
     Builder, Conductor, Configuration, Control, Direction, Index, LedgerId, Node, Side, Store,

@@ -1,8 +1,8 @@
 //! The motors that move head and bed, taken as one.
 
 use super::motor::Motor;
-use super::{Body, Thing};
-use crate::chamber::BuildError;
+use super::thing::{Body, Thing};
+use crate::chamber::build_error::BuildError;
 use crate::chamber::site::Site;
 use crate::network::{Builder, Configuration, Index, LedgerId};
 use crate::run::Coefficient as K;

@@ -1,7 +1,7 @@
 //! What motors have in common: copper and iron that lose heat to the air and by radiation, and whose
 //! losses rise with temperature.
 
-use super::{Body, is_inside, ledger};
+use super::thing::{Body, is_inside, ledger};
 use crate::chamber::site::Site;
 use crate::course::Course;
 use crate::network::elements::source::COPPER_PER_K;

@@ -1,7 +1,7 @@
 //! Leaks, vents, an open door or lid, and the fan: the paths of air through the shell.
 
-use super::{Thing, ledger};
-use crate::chamber::BuildError;
+use super::thing::{Thing, ledger};
+use crate::chamber::build_error::BuildError;
 use crate::chamber::site::Site;
 use crate::course::Course;
 use crate::network::{

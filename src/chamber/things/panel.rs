@@ -1,10 +1,10 @@
 //! A panel of the shell as a chain of nodes.
 
-use crate::chamber::description::Slicing;
 use crate::chamber::points::Chain;
 use crate::network::{Builder, Node, Store};
 use crate::physics::conduction::{SHEET_BIOT, SLICE_BIOT, Slab, slices_at_most};
 use crate::run::Panel;
+use serde::Serialize;
 
 /// Coefficients assumed on a panel's faces when it is cut into slices, W/(m2 K): natural
 /// convection and radiation together (ISO 6946, 7.69 inside; outside taken the same indoors).
@@ -15,6 +15,20 @@ const FACE_W_PER_M2K: f64 = 1.0 / 0.13;
 const MOST_SLICES: usize = 6;
 
 /// The rule by which panels are cut.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Slicing {
+    /// Coefficient assumed on both faces, W/(m2 K).
+    pub face_W_per_m2K: f64,
+    /// Largest Biot number of a slice.
+    pub slice_biot: f64,
+    /// Biot number below which a panel is one node and a layer a skin.
+    pub sheet_biot: f64,
+    /// Most slices of one layer.
+    pub most_slices: usize,
+}
+
+/// The rule in use.
+#[must_use]
 pub fn slicing() -> Slicing {
     Slicing {
         face_W_per_m2K: FACE_W_PER_M2K,

@@ -1,7 +1,7 @@
 //! The part being made: it grows on the bed, and both send a plume up.
 
-use super::{Body, Thing};
-use crate::chamber::BuildError;
+use super::thing::{Body, Thing};
+use crate::chamber::build_error::BuildError;
 use crate::chamber::site::{Site, plate_length_m};
 use crate::chamber::timeline::Timeline;
 use crate::network::{

@@ -1,8 +1,8 @@
 //! The room the machine stands in: given, or a node of its own that its machines warm.
 
-use super::Thing;
 use super::air::density_kg_per_m3;
-use crate::chamber::BuildError;
+use super::thing::Thing;
+use crate::chamber::build_error::BuildError;
 use crate::chamber::site::Site;
 use crate::course::Course;
 use crate::network::{

@@ -1,8 +1,9 @@
 //! The shell: lid, walls, door and floor, and what passes through them.
 
 use super::air::layer_word;
-use super::{Thing, ledger, panel};
-use crate::chamber::BuildError;
+use super::panel;
+use super::thing::{Thing, ledger};
+use crate::chamber::build_error::BuildError;
 use crate::chamber::points::Chain;
 use crate::chamber::site::{Site, plate_length_m};
 use crate::network::elements::conductor::Basis;

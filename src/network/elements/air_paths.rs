@@ -9,10 +9,11 @@
 //! The unknown pressure makes the law one that can't be written in a few lines over numbers with slopes:
 //! its slopes are differences of the law itself.
 
-use super::{Element, Moment};
+use super::law::{Element, Moment};
+use crate::network::air_work::AirWork;
 use crate::network::balance::{Balance, Sink, Slopes, Workspace};
 use crate::network::description::{AirDescription, FanDescription, Link, OpeningDescription};
-use crate::network::{Index, LedgerId};
+use crate::network::parts::{Index, LedgerId};
 use crate::physics::GRAVITY_M_PER_S2;
 use crate::physics::air::{GAS_CONSTANT_J_PER_KGK, HEAT_CAPACITY_J_PER_KGK};
 use crate::physics::openings::{
@@ -74,26 +75,6 @@ pub struct AirPaths {
     pub short_circuit: f64,
     /// Ledger entry for the heat that leaves with the air.
     pub ledger: LedgerId,
-}
-
-/// Room for one balance of mass, kept from one to the next: the pressure it ended at is where the
-/// next begins.
-#[derive(Debug, Clone, Default)]
-pub struct AirWork {
-    floor_Pa: f64,
-    /// Of each opening: pressure difference less the floor's, flow over the root of pressure, flow
-    /// outwards, its slope with pressure.
-    offsets: Vec<f64>,
-    factors: Vec<f64>,
-    outward: Vec<f64>,
-    slopes: Vec<f64>,
-    /// Of each layer: density, pressure difference at its lower edge less the floor's, net inflow, gain.
-    densities: Vec<f64>,
-    rises: Vec<f64>,
-    net: Vec<f64>,
-    gains: Vec<f64>,
-    /// Gains at the place where slopes are taken.
-    base: Vec<f64>,
 }
 
 /// What the balance of mass gives at one instant.

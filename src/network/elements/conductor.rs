@@ -1,8 +1,8 @@
 //! A linear conductance between two points.
 
-use super::{Moment, Pair};
+use super::law::{Moment, Pair};
 use crate::network::description::Link;
-use crate::network::{INTERNAL, Index, LedgerId};
+use crate::network::parts::{INTERNAL, Index, LedgerId};
 use crate::number::Number;
 
 /// A linear conductance between two points: `q = G (T_a - T_b)`.

@@ -1,8 +1,8 @@
 //! Contact of a growing body with what it stands on.
 
-use super::{Moment, Pair};
+use super::law::{Moment, Pair};
 use crate::network::description::Link;
-use crate::network::{BodyId, INTERNAL, Index, LedgerId};
+use crate::network::parts::{BodyId, INTERNAL, Index, LedgerId};
 use crate::number::Number;
 
 /// Contact of a growing body with what it stands on: a contact coefficient in series with half of the

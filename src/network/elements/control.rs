@@ -6,7 +6,7 @@
 //! than the one it heats.
 
 use crate::network::description::HeaterDescription;
-use crate::network::{Index, LedgerId};
+use crate::network::parts::{Index, LedgerId};
 
 /// A heater, a cooler, or both in one.
 #[derive(Debug, Clone, PartialEq)]

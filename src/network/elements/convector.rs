@@ -1,8 +1,8 @@
 //! Convection between a face and the air before it.
 
-use super::{Moment, Pair};
+use super::law::{Moment, Pair};
 use crate::network::description::{FaceDescription, GrowingArea, Link};
-use crate::network::{BodyId, Index, LedgerId};
+use crate::network::parts::{BodyId, Index, LedgerId};
 use crate::number::Number;
 use crate::physics::air::AirTable;
 use crate::physics::convection::{ConvectiveFace, Face};

@@ -3,10 +3,11 @@
 //! All of its ends see each other, so its slopes are cheaper by hand than by sweeps over numbers with
 //! slopes: a matrix is multiplied once for the value, and its entries are the slopes but for a factor.
 
-use super::{Area, Element, Moment};
+use super::convector::Area;
+use super::law::{Element, Moment};
 use crate::network::balance::{Balance, Sink, Slopes, Workspace};
 use crate::network::description::{EnclosureDescription, Link};
-use crate::network::{BodyId, INTERNAL, Index, LedgerId};
+use crate::network::parts::{BodyId, INTERNAL, Index, LedgerId};
 use crate::physics::radiation::STEFAN_BOLTZMANN;
 use crate::vector::dot;
 

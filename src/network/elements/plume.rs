@@ -9,9 +9,11 @@
 //! change-overs are smooth. A layer under a cooler one overturns: the two-way exchange through a horizontal
 //! opening of the chamber's own section. Stirring by the moving gantry is a constant conductance.
 
-use super::{Convector, Law, Moment, Pair, Sink};
+use super::convector::Convector;
+use super::law::{Law, Moment, Pair};
+use crate::network::balance::Sink;
 use crate::network::description::Link;
-use crate::network::{BodyId, Index, LedgerId};
+use crate::network::parts::{BodyId, Index, LedgerId};
 use crate::number::Number;
 use crate::physics::air::{GAS_CONSTANT_J_PER_KGK, HEAT_CAPACITY_J_PER_KGK};
 use crate::physics::openings::horizontal_exchange_m3_per_s;

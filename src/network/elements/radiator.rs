@@ -1,8 +1,8 @@
 //! Grey radiation between two surfaces.
 
-use super::{Moment, Pair};
+use super::law::{Moment, Pair};
 use crate::network::description::Link;
-use crate::network::{INTERNAL, Index, LedgerId};
+use crate::network::parts::{INTERNAL, Index, LedgerId};
 use crate::number::Number;
 use crate::physics::radiation::STEFAN_BOLTZMANN;
 

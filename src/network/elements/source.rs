@@ -1,9 +1,10 @@
 //! Heat set free in a point.
 
-use super::{Law, Moment, Sink};
+use super::law::{Law, Moment};
 use crate::course::Course;
+use crate::network::balance::Sink;
 use crate::network::description::Link;
-use crate::network::{Index, LedgerId};
+use crate::network::parts::{Index, LedgerId};
 use crate::number::Number;
 
 /// Temperature coefficient of copper's resistance at 20 degC, 1/K (IEC 60028: 3.93e-3).

@@ -5,9 +5,10 @@
 //! At the end the material is raised to the temperature of `outlet` (the nozzle) and laid down at
 //! that temperature in `receiver` (the part).
 
-use super::{Law, Moment, Sink};
+use super::law::{Law, Moment};
+use crate::network::balance::Sink;
 use crate::network::description::{FilamentDescription, FilamentInAir, Link, StationDescription};
-use crate::network::{Index, LedgerId};
+use crate::network::parts::{Index, LedgerId};
 use crate::number::Number;
 use crate::physics::air::AirTable;
 use crate::physics::filament::{air_coefficient, decay_length_m, fraction_exchanged};

@@ -13,7 +13,7 @@ use plotters_backend::{
     rasterizer,
 };
 
-use super::ChartError;
+use super::data::ChartError;
 use super::decimate;
 use super::scene::{Align, Area, Colour, DESCENT_EM, Scene, Stroke, Type};
 use crate::output::font::Weight;

@@ -4,9 +4,9 @@
 //! would touch go to a higher row; when there are too many, those of one name share one flag that
 //! counts them, and the rest keep a short pole.
 
+use super::data::{Mark, MarkKind};
 use super::scene::{Align, Area, DESCENT_EM, Scene, Stroke, Type};
 use super::style;
-use super::{Mark, MarkKind};
 use crate::output::font::Weight;
 
 /// Rows of flags at most.

@@ -7,8 +7,8 @@ use plotters::drawing::IntoDrawingArea;
 use plotters::series::LineSeries;
 use plotters::style::TRANSPARENT;
 
-use super::ChartError;
 use super::axis::{Axis, Label};
+use super::data::ChartError;
 use super::ink::{self, Ink, failed, fine, letters, pen};
 use super::labels;
 use super::scene::{Align, Area, Colour, Scene, Shape, Stroke, Type};

@@ -7,7 +7,7 @@ use tiny_skia::{
 };
 use ttf_parser::OutlineBuilder;
 
-use super::ChartError;
+use super::data::ChartError;
 use super::scene::{Colour, Scene, Shape, Stroke, Text};
 
 /// The scene as a complete PNG file.

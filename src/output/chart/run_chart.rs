@@ -7,6 +7,7 @@ use plotters::element::Rectangle;
 use plotters::series::LineSeries;
 
 use super::axis::{self, Axis};
+use super::data::{Chart, ChartError, Size};
 use super::ink::{failed, pen, wash};
 use super::labels::{self, Sample, SideLabel, Space};
 use super::marks::{self, Strip};
@@ -15,8 +16,8 @@ use super::run_data::{Content, Drawn, content, weight};
 use super::scene::{Align, Area, Colour, Scene, Stroke};
 use super::style;
 use super::time_axis::{self, TimeTicks};
-use super::{Chart, ChartError, Size, System};
 use crate::output::font::Weight;
+use crate::quantity::System;
 
 /// Where everything goes.
 struct Plan {

@@ -1,9 +1,10 @@
 //! What the chart of a run will say: lines in the picture's units, names, ranges, small print.
 
 use super::axis;
+use super::data::{Chart, ChartError, Line, Role, drawable};
 use super::time_axis;
-use super::{Chart, ChartError, Line, Role, System, drawable};
 use crate::output::font::Weight;
+use crate::quantity::System;
 
 /// Temperatures span at least this much, so that a flat line is not blown up to noise, K or °F.
 const LEAST_SPAN_K: f64 = 2.0;

@@ -2,7 +2,7 @@
 //!
 //! The writers draw it as it is; tests read it to see that no two texts touch.
 
-use super::{ChartError, Size};
+use super::data::{ChartError, Size};
 use crate::output::font::{Font, Weight};
 
 /// An opaque colour: red, green, blue.

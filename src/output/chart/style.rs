@@ -4,8 +4,9 @@
 //! colour blindness, some darkened for white paper. For grey prints, lines that appear together also
 //! differ in lightness, width or dashes, and each name carries a sample of its line.
 
+use super::data::{MarkKind, Role};
 use super::scene::{Colour, Stroke};
-use super::{CurveKind, MarkKind, Role};
+use super::xy_data::CurveKind;
 
 const VERMILION: Colour = Colour(0xd5, 0x5e, 0x00);
 const BLUE: Colour = Colour(0x00, 0x72, 0xb2);

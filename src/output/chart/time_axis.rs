@@ -8,8 +8,8 @@ use jiff::civil::{DateTime, Weekday};
 use plotters::element::{EmptyElement, PathElement, Text};
 use plotters::style::text_anchor::{HPos, Pos, VPos};
 
-use super::ChartError;
 use super::axis::Label;
+use super::data::ChartError;
 use super::ink::{failed, fine, letters, pen};
 use super::panel::{Measures, Panel};
 use super::scene::{Colour, Scene, Type};

@@ -1,0 +1,111 @@
+//! All things of a chamber.
+
+use super::thing::Thing;
+use super::{
+    air, bed, cold_end, electronics, feed_path, feeder, frame, hotend, motion, motor, openings,
+    part, room, shell,
+};
+use crate::chamber::points::Points;
+use crate::chamber::timeline::Timeline;
+use crate::network::{Builder, LedgerId, Network};
+use crate::run::Run;
+
+/// All things of a chamber.
+pub struct Things {
+    air: air::Air,
+    bed: bed::Bed,
+    part: part::Part,
+    frame: frame::Frame,
+    motion: motion::Motion,
+    feeder: feeder::Feeder,
+    hotend: hotend::Hotend,
+    cold_end: cold_end::ColdEnd,
+    shell: shell::Shell,
+    electronics: electronics::Electronics,
+    openings: openings::Openings,
+    feed_path: feed_path::FeedPath,
+    room: room::Room,
+}
+
+impl Things {
+    /// Makes them, and the network of their nodes. Nodes are numbered in this order.
+    pub fn new(run: &Run, timeline: &Timeline, mut b: Builder) -> (Self, Network) {
+        let outside = motor::outside(&mut b);
+        let air = air::Air::new(run, &mut b);
+        let bed = bed::Bed::new(run, &mut b);
+        let part = part::Part::new(run, timeline, &mut b);
+        let frame = frame::Frame::new(run, &mut b);
+        let motion = motion::Motion::new(run, outside, &mut b);
+        let feeder = feeder::Feeder::new(run, outside, &mut b);
+        let hotend = hotend::Hotend::new(run, &mut b);
+        let cold_end = cold_end::ColdEnd::new(run, &mut b);
+        let shell = shell::Shell::new(run, &mut b);
+        let electronics = electronics::Electronics::new(&mut b);
+        let openings = openings::Openings::new(&mut b);
+        let feed_path = feed_path::FeedPath::new(&mut b);
+        let room = room::Room::new(run, &mut b);
+        let mut network = b.finish();
+        let room = room.given(run, &mut network);
+        let things = Self {
+            air,
+            bed,
+            part,
+            frame,
+            motion,
+            feeder,
+            hotend,
+            cold_end,
+            shell,
+            electronics,
+            openings,
+            feed_path,
+            room,
+        };
+        (things, network)
+    }
+
+    /// Every thing. Elements are made, and bodies inside listed, in this order.
+    pub fn all(&self) -> [&dyn Thing; 13] {
+        [
+            &self.shell,
+            &self.air,
+            &self.bed,
+            &self.frame,
+            &self.part,
+            &self.motion,
+            &self.feeder,
+            &self.hotend,
+            &self.cold_end,
+            &self.electronics,
+            &self.openings,
+            &self.feed_path,
+            &self.room,
+        ]
+    }
+
+    /// Ledger of what is radiated through an opening.
+    pub fn open_side(&self) -> LedgerId {
+        self.openings.open_side
+    }
+
+    /// Where they are.
+    pub fn points(&self) -> Points {
+        Points {
+            air: self.air.layers.clone(),
+            bed: self.bed.plate,
+            underside: self.bed.underside,
+            part: self.part.node,
+            frame: self.frame.node,
+            motion: self.motion.node(),
+            feeder: self.feeder.node(),
+            hotend: self.hotend.node,
+            cold_end: self.cold_end.node,
+            lid: self.shell.lid.clone(),
+            walls: self.shell.walls.clone(),
+            door: self.shell.door.clone(),
+            floor: self.shell.floor.clone(),
+            room: self.room.air,
+            outdoors: self.room.outdoors,
+        }
+    }
+}

@@ -1,0 +1,110 @@
+//! The elements that hold at the same time.
+
+use super::air_paths::AirPaths;
+use super::conductor::Conductor;
+use super::contact::Contact;
+use super::control::Control;
+use super::convector::Convector;
+use super::enclosure::Enclosure;
+use super::law::{Element, Visitor};
+use super::plume::Plume;
+use super::radiator::Radiator;
+use super::source::Source;
+use super::stream::Stream;
+use crate::course::Course;
+use crate::network::description::{HeaterDescription, Link, SourceDescription};
+use crate::network::parts::Index;
+use std::sync::Arc;
+
+/// The elements that hold at the same time.
+#[derive(Debug, Clone, Default)]
+pub struct Configuration {
+    /// Linear conductances.
+    pub conductors: Vec<Conductor>,
+    /// Convection between a face and air.
+    pub convectors: Vec<Convector>,
+    /// Radiation between two surfaces.
+    pub radiators: Vec<Radiator>,
+    /// Contacts through a growing thickness.
+    pub contacts: Vec<Contact>,
+    /// Radiation among all surfaces of an enclosure.
+    pub enclosures: Vec<Arc<Enclosure>>,
+    /// Air driven through openings by buoyancy and fans.
+    pub air_paths: Vec<AirPaths>,
+    /// Plumes over warm faces, and the exchange of air between layers.
+    pub plumes: Vec<Plume>,
+    /// Material moving past nodes.
+    pub streams: Vec<Stream>,
+    /// Heat sources.
+    pub sources: Vec<Source>,
+    /// Heaters and coolers that follow a temperature.
+    pub controls: Vec<Control>,
+}
+
+impl Configuration {
+    /// Shows every element but the controls: the one list of kinds.
+    #[inline(always)]
+    pub fn each(&self, v: &mut impl Visitor) {
+        fn all<E: Element>(elements: &[E], v: &mut impl Visitor) {
+            for (at, e) in elements.iter().enumerate() {
+                v.visit(at, e);
+            }
+        }
+        all(&self.conductors, v);
+        all(&self.convectors, v);
+        all(&self.radiators, v);
+        all(&self.contacts, v);
+        for (at, e) in self.enclosures.iter().enumerate() {
+            v.visit(at, &**e);
+        }
+        all(&self.air_paths, v);
+        all(&self.plumes, v);
+        all(&self.streams, v);
+        all(&self.sources, v);
+    }
+
+    /// Every face that gives heat to air by convection, those under plumes last.
+    pub fn faces(&self) -> impl Iterator<Item = &Convector> {
+        let under_plumes = self.plumes.iter().flat_map(|p| &p.faces);
+        self.convectors.iter().chain(under_plumes)
+    }
+
+    /// Every link, its law and parameters, points by name.
+    #[must_use]
+    pub fn links(&self, name: &dyn Fn(Index) -> String) -> Vec<Link> {
+        struct All<'a>(&'a dyn Fn(Index) -> String, Vec<Link>);
+        impl Visitor for All<'_> {
+            fn visit<E: Element>(&mut self, _: usize, element: &E) {
+                element.describe(self.0, &mut self.1);
+            }
+        }
+        let mut all = All(name, Vec::new());
+        self.each(&mut all);
+        all.1
+    }
+
+    /// Heat set free.
+    #[must_use]
+    pub fn source_descriptions(&self, name: &dyn Fn(Index) -> String) -> Vec<SourceDescription> {
+        let told = self.sources.iter().map(|s| SourceDescription {
+            point: name(s.node),
+            power_W: s.power_W.at(0.0).0,
+            power_over_time: match &s.power_W {
+                Course::Constant(_) => None,
+                course => Some(course.into()),
+            },
+            per_K: s.per_K,
+        });
+        told.collect()
+    }
+
+    /// Heaters and coolers.
+    #[must_use]
+    pub fn heater_descriptions(&self, name: &dyn Fn(Index) -> String) -> Vec<HeaterDescription> {
+        let mut all = Vec::new();
+        self.controls
+            .iter()
+            .for_each(|c| c.describe(name, &mut all));
+        all
+    }
+}
