@@ -1,7 +1,7 @@
 //! The rules of changing a run, each once: what a change replaces, and what must not live on beside it.
 //!
 //! Studies change [`Inputs`] by the methods here; `[[compare]]` lays what was typed over a run's own text,
-//! and asks [`make_way`] what has to go. Either way the run is made anew from its sections, so that
+//! and asks `make_way` what has to go. Either way the run is made anew from its sections, so that
 //! whatever follows from a changed value follows. Studies may go beyond the limits that a person's typing is
 //! held to: nobody's room is 40 K cooler, and yet that is how a break-even is bracketed.
 

@@ -1,7 +1,7 @@
 //! What a run means: valid, complete, in SI units. Temperatures are kelvin.
 //!
 //! [`Inputs`] are a run as it was described: completed sections, every value under its key, nothing worked
-//! out yet. [`derive`] works out of them what follows (a part's height from its mass, phases from the
+//! out yet. `derive` works out of them what follows (a part's height from its mass, phases from the
 //! setpoints) and checks what belongs together; the result is a [`Run`], a plain value. Studies make
 //! many runs from one by changing inputs, by key or by the rules in [`change`]; both are here and nowhere
 //! else. This room knows keys, sections and weather, and no files: from text to sections is

@@ -3,6 +3,7 @@ use crate::catalogue::Catalogue;
 use crate::keys::section::{Data, Section};
 use crate::run::{Arrangement, ArrangementKind, Control, Input};
 use crate::runfile::demo;
+use crate::study::Verdict;
 
 /// The demo's machine without anything that warms the air but its electronics, in panels that let
 /// next to nothing through, in a room of one temperature: all heat leaves with the air.

@@ -1,0 +1,65 @@
+//! What sizing a fan comes to.
+
+use super::candidates::Candidate;
+use super::warn::FanWarning;
+use crate::chamber::StationKind;
+use crate::study::Verdict;
+use crate::study::cautions::Caution;
+
+/// Why no flow is enough.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Unreachable {
+    /// The largest flow tried, m3/s.
+    pub tried_m3_per_s: f64,
+    /// The station that stays too hot.
+    pub station: StationKind,
+    /// Warmest room air over the run, K.
+    pub room_K: f64,
+    /// Softening limit less the required margin, K.
+    pub allowed_K: f64,
+}
+
+/// The answer.
+#[derive(Debug, Clone)]
+pub struct Sizing {
+    /// Least flow that holds the required margin, m3/s, rounded up to 0.1 m3/h; 0 where the closed
+    /// machine holds already; none where no flow does.
+    pub needed_m3_per_s: Option<f64>,
+    /// Why there is none.
+    pub unreachable: Option<Unreachable>,
+    /// Lowest peak of the filament over all flows tried, K.
+    pub coolest_peak_K: f64,
+    /// Largest flow that keeps the chamber warm enough, m3/s; none where it can't be too cool, or
+    /// where no flow tried makes it so.
+    pub most_m3_per_s: Option<f64>,
+    /// Pressure of the whole system at the needed flow with clean and with loaded filter, Pa.
+    pub pressure_at_needed_Pa: Option<(f64, f64)>,
+    /// Candidates in the order given, then pairs where no single fan is enough.
+    pub candidates: Vec<Candidate>,
+    /// Position of the recommended one.
+    pub recommended: Option<usize>,
+    /// Flow and pressure of the system, clean and loaded, for the picture.
+    pub system_Pa: Vec<(f64, f64, f64)>,
+    /// What practice knows.
+    pub warnings: Vec<FanWarning>,
+    /// What the user must mind.
+    pub cautions: Vec<Caution>,
+}
+
+impl Sizing {
+    /// `holds` when a fan holds with a loaded filter and leaves the chamber warm enough, `tight`
+    /// when only with a clean one (or too cool), `softens` when none does.
+    #[must_use]
+    pub fn verdict(&self) -> Verdict {
+        let best = |c: &Candidate| match (c.loaded.outcome.verdict, c.clean.outcome.verdict) {
+            (Verdict::Holds, _) if !c.too_cool => 0,
+            (Verdict::Holds, _) | (_, Verdict::Holds) => 1,
+            _ => 2,
+        };
+        match self.candidates.iter().map(best).min() {
+            Some(0) => Verdict::Holds,
+            Some(1) => Verdict::Tight,
+            _ => Verdict::Softens,
+        }
+    }
+}
