@@ -20,7 +20,7 @@ use crate::physics::air::{GAS_CONSTANT_J_PER_KGK, HEAT_CAPACITY_J_PER_KGK};
 use crate::physics::convection::EQUAL_BAND_K;
 use crate::physics::openings::WEAK_EXCHANGE_K;
 use crate::physics::plume::WEAK_PLUME_W;
-use crate::run::{ArrangementKind, Panel, PhaseKind};
+use crate::run::{Panel, PhaseKind};
 use serde::Serialize;
 
 /// The whole chamber.
@@ -271,7 +271,7 @@ impl Chamber {
             links.extend(c.links(name));
             ConfigurationDescription {
                 phase: phase_name(recipe.phase.kind),
-                arrangement: arrangement_name(&recipe.arrangement),
+                arrangement: recipe.arrangement.name(),
                 links,
                 sources: c.source_descriptions(name),
                 heaters: c.heater_descriptions(name),
@@ -308,16 +308,5 @@ const fn phase_name(kind: PhaseKind) -> &'static str {
         PhaseKind::Pause => "pause",
         PhaseKind::SpoolChange => "spool change",
         PhaseKind::CoolDown => "cool down",
-    }
-}
-
-const fn arrangement_name(kind: &ArrangementKind) -> &'static str {
-    match kind {
-        ArrangementKind::Closed => "closed",
-        ArrangementKind::LidOff => "lid off",
-        ArrangementKind::DoorOpen => "door open",
-        ArrangementKind::Extracting { .. } => "extracting",
-        ArrangementKind::BlowingIn { .. } => "blowing in",
-        ArrangementKind::Recirculating { .. } => "recirculating",
     }
 }

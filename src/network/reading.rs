@@ -76,6 +76,7 @@ impl<'a> Reading<'a> {
 
     /// Temperature of a point at place `x` (0 to 1) of a piece, K.
     #[must_use]
+    #[inline]
     pub fn point_at(&self, piece: &Piece, x: f64, point: Index) -> f64 {
         let n = self.network.nodes().len();
         let t_s = piece.begin_s + x * piece.length_s;

@@ -67,7 +67,9 @@ pub struct NetworkSystem<'a> {
     sides: Vec<(usize, Way)>,
     /// Set by an event or alarm: modes are already right.
     settled: bool,
-    /// The known time that comes next: a course that jumps there has not jumped yet.
+    /// When the present course of things began, s, and the known time that comes next: what jumps there has
+    /// not jumped yet.
+    begun_s: f64,
     until_s: f64,
     /// Where the next course jumps.
     next_jump_s: f64,
@@ -75,6 +77,8 @@ pub struct NetworkSystem<'a> {
     linearised_shares: Vec<(f64, f64)>,
     /// A node without mass that could not be balanced, and when, s.
     stuck: Option<(Index, f64)>,
+    /// What moves while the unknowns stand: point, K/s.
+    moving: Vec<(Index, f64)>,
 }
 
 impl<'a> NetworkSystem<'a> {
@@ -108,10 +112,12 @@ impl<'a> NetworkSystem<'a> {
             modes: Vec::new(),
             sides: Vec::new(),
             settled: false,
+            begun_s: f64::NAN,
             until_s: f64::INFINITY,
             next_jump_s: f64::INFINITY,
             linearised_shares: Vec::new(),
             stuck: None,
+            moving: Vec::new(),
         })
     }
 
@@ -173,6 +179,7 @@ impl<'a> NetworkSystem<'a> {
     }
 
     /// Value and slope of a course, from its line where that holds.
+    #[inline(always)]
     fn look_up(line: &mut Option<StraightLine>, course: &Course, t_s: f64) -> (f64, f64) {
         match line {
             Some(line) if line.holds(t_s) => (line.at(t_s), line.slope()),
@@ -233,23 +240,31 @@ impl<'a> NetworkSystem<'a> {
         let points = self.t.len();
         let given = self.network.given_points().iter();
         let lines = self.given_lines.iter_mut().zip(given);
-        let mut moving: Vec<(Index, f64)> = lines
-            .map(|(line, given)| Self::look_up(line, &given.course, t_s).1)
-            .enumerate()
-            .map(|(k, rate)| (self.n + k, rate))
-            .collect();
+        let rates = lines.map(|(line, given)| Self::look_up(line, &given.course, t_s).1);
+        let moving = &mut self.moving;
+        moving.clear();
+        moving.extend((self.n..).zip(rates));
         let bodies = self.network.bodies().iter().zip(&self.shares);
         moving.extend(bodies.map(|(b, (f, per_s))| (b.node, -y[b.node] * per_s / (f * f))));
-        let s = &self.scratch;
-        let along = |slopes: &[f64], k: usize| {
-            let row = &slopes[k * points..(k + 1) * points];
-            moving.iter().map(|(by, rate)| row[*by] * rate).sum::<f64>()
-        };
-        for (i, o) in out.with_time.iter_mut().enumerate() {
-            *o = (s.gain_rates[i] + along(&s.gain_slopes, i)) * self.inverse_capacity[i];
+        // A point that stands still changes nothing.
+        moving.retain(|(_, rate)| *rate != 0.0);
+        let (s, moving) = (&self.scratch, &*moving);
+        for (o, rate) in out.with_time.iter_mut().zip(&s.gain_rates) {
+            *o = *rate;
+        }
+        for (by, rate) in moving {
+            let rows = s.gain_slopes.chunks_exact(points);
+            for (o, row) in out.with_time.iter_mut().zip(rows) {
+                *o += row[*by] * rate;
+            }
+        }
+        for (o, inverse) in out.with_time.iter_mut().zip(&self.inverse_capacity) {
+            *o *= inverse;
         }
         for k in &out.ledgers {
-            out.ledger_with_time[*k] = s.ledger_rates[*k] + along(&s.ledger_slopes, *k);
+            let row = &s.ledger_slopes[k * points..(k + 1) * points];
+            let along: f64 = moving.iter().map(|(by, rate)| row[*by] * rate).sum();
+            out.ledger_with_time[*k] = s.ledger_rates[*k] + along;
         }
     }
 
@@ -395,6 +410,9 @@ impl System for NetworkSystem<'_> {
     }
 
     fn next_break(&self, t: f64) -> f64 {
+        if t == self.begun_s {
+            return self.until_s;
+        }
         self.courses()
             .map(|course| course.next_kink(t))
             .fold(self.stretch_now().end_s, f64::min)
@@ -423,7 +441,9 @@ impl System for NetworkSystem<'_> {
             }
             self.settle(t, y, before.map(|c| &c.controls[..]));
         }
+        self.begun_s = f64::NAN;
         self.until_s = self.next_break(t);
+        self.begun_s = t;
         let jumps = self.courses().filter(|c| c.jumps());
         self.next_jump_s = jumps.map(|c| c.next_kink(t)).fold(f64::INFINITY, f64::min);
         if jumped && !self.massless.is_empty() {

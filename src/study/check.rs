@@ -265,9 +265,10 @@ fn nodes(simulation: &Simulation) -> Vec<NodeFindings> {
                 max_K: f64::NEG_INFINITY,
                 end_K: simulation.temperature_K(point, simulation.trajectory.end_s()),
             };
+            let is_cubic = reading.is_cubic(point);
             for piece in pieces {
                 let mut cubic = Cubic::default();
-                if !reading.is_cubic(point) {
+                if !is_cubic {
                     // Look at five places.
                     const PLACES: [f64; 5] = [0.0, 0.25, 0.5, 0.75, 1.0];
                     const SIMPSON: [f64; 5] = [
@@ -278,14 +279,14 @@ fn nodes(simulation: &Simulation) -> Vec<NodeFindings> {
                         7.0 / 90.0,
                     ];
                     for (x, weight) in PLACES.iter().zip(SIMPSON) {
-                        let v = simulation.point_at(piece, *x, point);
+                        let v = reading.point_at(piece, *x, point);
                         f.min_K = f.min_K.min(v);
                         f.max_K = f.max_K.max(v);
                         f.mean_K += weight * v * piece.length_s / span;
                     }
                     continue;
                 }
-                simulation.point_over(piece, point, 1.0, &mut cubic);
+                reading.point_over(piece, point, 1.0, &mut cubic);
                 f.max_K = f.max_K.max(cubic.largest().0);
                 let turned = Cubic {
                     c: cubic.c.map(|c| -c),

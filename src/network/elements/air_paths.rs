@@ -88,6 +88,14 @@ pub struct AirState {
     pub inflow_kg_per_s: f64,
 }
 
+/// Gives room for so many numbers; what is new is zero.
+#[inline]
+fn fit(numbers: &mut Vec<f64>, count: usize) {
+    if numbers.len() != count {
+        numbers.resize(count, 0.0);
+    }
+}
+
 impl AirPaths {
     /// Whether layers have upper edges, and openings and fans layers.
     pub(crate) fn fits(&self) -> bool {
@@ -108,14 +116,15 @@ impl AirPaths {
         let AirWork {
             densities, rises, ..
         } = work;
-        densities.clear();
-        rises.clear();
+        fit(densities, self.layers.len());
+        fit(rises, self.layers.len());
         let (mut rise, mut from) = (0.0, 0.0);
-        for (layer, top_m) in self.layers.iter().zip(&self.tops_m) {
-            let density = self.density(t[*layer]);
-            densities.push(density);
-            rises.push(rise);
-            rise += GRAVITY_M_PER_S2 * (outside - density) * (top_m - from);
+        let layers = self.layers.iter().zip(&self.tops_m);
+        let places = densities.iter_mut().zip(rises);
+        for ((layer, top_m), (density, rise_there)) in layers.zip(places) {
+            *density = self.density(t[*layer]);
+            *rise_there = rise;
+            rise += GRAVITY_M_PER_S2 * (outside - *density) * (top_m - from);
             from = *top_m;
         }
     }
@@ -156,7 +165,7 @@ impl AirPaths {
         } = work;
         let count = self.openings.len();
         for numbers in [&mut *offsets, factors, outward, slopes] {
-            numbers.resize(count, 0.0);
+            fit(numbers, count);
         }
         // Of one length, so that the loops below need not look where they end.
         let (offsets, factors) = (&mut offsets[..count], &mut factors[..count]);
@@ -220,15 +229,15 @@ impl AirPaths {
         let n = self.layers.len();
         let room = t[self.room];
         let mut gains = std::mem::take(&mut work.gains);
-        gains.clear();
-        gains.resize(n, 0.0);
+        fit(&mut gains, n);
+        gains.fill(0.0);
         let mut to_room = 0.0;
         if !self.openings.is_empty() {
             self.solve(t, tolerance, work);
             // Net mass entering each layer through the shell, then upward flows by continuity.
-            work.net.clear();
-            work.net.resize(n, 0.0);
-            let net = &mut work.net;
+            fit(&mut work.net, n);
+            let net = &mut work.net[..];
+            net.fill(0.0);
             for (o, out) in self.openings.iter().zip(&work.outward) {
                 net[o.layer] -= out;
                 self.carry(t, *out, o.layer, &mut gains, &mut to_room);

@@ -156,13 +156,20 @@ impl<P: Pair> Law for P {
     #[inline(always)]
     fn law_slopes(&self, m: &Moment<'_>, _: &mut Workspace, out: &mut Slopes<'_>) {
         let (a, b) = self.joins();
-        let q = self.flow(Dual::<3>::input(m.t[a], 0), Dual::input(m.t[b], 1), m);
+        let (ta, tb, ledger) = (m.t[a], m.t[b], self.ledger());
         let mut sink = Sweep {
             out,
             seeds: &[a, b],
             time: self.body().is_some(),
         };
-        sink.transfer(a, b, self.ledger(), q);
+        // Few depend on time by themselves; the others need not carry that slope.
+        if sink.time {
+            let q = self.flow(Dual::<3>::input(ta, 0), Dual::input(tb, 1), m);
+            sink.transfer(a, b, ledger, q);
+        } else {
+            let q = self.flow(Dual::<2>::input(ta, 0), Dual::input(tb, 1), m);
+            sink.transfer(a, b, ledger, q);
+        }
     }
     fn describe(&self, name: &dyn Fn(Index) -> String, out: &mut Vec<Link>) {
         Pair::describe(self, name, out);
