@@ -101,6 +101,10 @@ impl<const K: usize> Sub for Dual<K> {
 
 impl<const K: usize> Mul for Dual<K> {
     type Output = Self;
+    #[expect(
+        clippy::suspicious_arithmetic_impl,
+        reason = "the rule of products has a sum"
+    )]
     #[inline(always)]
     fn mul(self, b: Self) -> Self {
         self.with(self.value * b.value, |k| {

@@ -1,4 +1,4 @@
-//! Builds the thermal network of one chamber from a [`Run`] and runs it.
+//! Builds the thermal network of one chamber from a [`Run`](crate::run::Run) and runs it.
 //!
 //! [`Chamber::new`] turns a run into a network and a schedule: each of the [`things`] in and around a
 //! chamber brings its nodes, its elements and its ledger entries, [`enclosure`] what they radiate to each

@@ -119,7 +119,7 @@ impl Network {
         &self.bodies
     }
 
-    /// The ledgers, [`INTERNAL`] first.
+    /// The ledgers, [`INTERNAL`](super::parts::INTERNAL) first.
     #[must_use]
     pub fn ledgers(&self) -> &[Ledger] {
         &self.ledgers

@@ -43,7 +43,7 @@ impl Things {
         let electronics = electronics::Electronics::new(&mut b);
         let openings = openings::Openings::new(&mut b);
         let feed_path = feed_path::FeedPath::new(&mut b);
-        let room = room::Room::new(run, &mut b);
+        let room = room::Room::begin(run, &mut b);
         let mut network = b.finish();
         let room = room.given(run, &mut network);
         let things = Self {

@@ -26,7 +26,7 @@ pub struct Unfinished {
 }
 
 impl Room {
-    pub fn new(run: &Run, b: &mut Builder) -> Unfinished {
+    pub fn begin(run: &Run, b: &mut Builder) -> Unfinished {
         let node = run.room.building.as_ref().map(|building| {
             let per_m3K = density_kg_per_m3(run) * HEAT_CAPACITY_J_PER_KGK;
             let capacity = per_m3K * building.volume_m3 * building.storage_factor;

@@ -1,7 +1,7 @@
 //! The elements of a network, one kind a file.
 //!
 //! A kind states what it joins and its law, once. A [`Pair`] is heat from one point to another by their
-//! temperatures; a [`Law`] may have any number of ends. Both are written over [`Number`], so that the
+//! temperatures; a [`Law`] may have any number of ends. Both are written over [`Number`](crate::number::Number), so that the
 //! same lines give the value and the slopes. The two kinds whose slopes are cheaper another way
 //! ([`enclosure`], [`air_paths`]) are [`Element`]s by themselves. [`Configuration`] holds an array a kind and
 //! shows each element to a [`Visitor`]: evaluation, export and checks are visitors, and none needs a list
