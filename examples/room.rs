@@ -36,12 +36,9 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
     let course = simulate(&network, &schedule, end_s, main, &Options::fine())?;
     let reading = Reading::new(&network, &schedule, &course);
     for h in (0..=72).step_by(6) {
-        let degC = |point| reading.temperature_K(point, f64::from(h) * 3600.0) - 273.15;
-        println!(
-            "{h:>2} h: air {:.2} °C, walls {:.2} °C",
-            degC(air),
-            degC(walls)
-        );
+        let at_s = f64::from(h) * 3600.0;
+        let [air, walls] = [air, walls].map(|p| reading.temperature_K(p, at_s) - 273.15);
+        println!("{h:>2} h: air {air:.2} °C, walls {walls:.2} °C");
     }
     let left = reading.heat().unaccounted_relative;
     println!("unaccounted for: {left:.0e} of the heat");
