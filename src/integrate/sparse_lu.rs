@@ -15,6 +15,8 @@ pub struct Pattern {
     /// For each k, the later rows with an entry in column k, then the later columns in row k.
     below: Vec<Vec<u32>>,
     right: Vec<Vec<u32>>,
+    /// `below` before the full block, one after the other: k and the row.
+    lower: Vec<(u32, u32)>,
     nonzeros: Vec<bool>,
     /// At places without an entry all bits but the sign, elsewhere none.
     empty: Vec<u64>,
@@ -31,29 +33,37 @@ impl Pattern {
             full[i * n + i] = true;
         }
         let original = full.clone();
+        // Entries below each unknown in its column, and right of it in its row, among those that are left.
+        let (mut below_count, mut right_count) = (vec![0usize; n], vec![0usize; n]);
+        for i in 0..n {
+            for j in (0..n).filter(|j| *j != i && full[i * n + j]) {
+                below_count[j] += 1;
+                right_count[i] += 1;
+            }
+        }
         let mut left: Vec<usize> = (0..n).collect();
         let mut order = Vec::with_capacity(n);
         let mut rows = Vec::with_capacity(n);
         let mut columns = Vec::with_capacity(n);
         while !left.is_empty() {
             let cost = |k: usize| {
-                let below = left
-                    .iter()
-                    .filter(|i| **i != k && full[**i * n + k])
-                    .count();
-                let right = left
-                    .iter()
-                    .filter(|j| **j != k && full[k * n + **j])
-                    .count();
+                let (below, right) = (below_count[k], right_count[k]);
                 below * right + below + right
             };
             let position = (0..left.len()).min_by_key(|p| cost(left[*p])).unwrap_or(0);
             let k = left.remove(position);
             let below: Vec<usize> = left.iter().copied().filter(|i| full[i * n + k]).collect();
             let right: Vec<usize> = left.iter().copied().filter(|j| full[k * n + j]).collect();
+            for j in &right {
+                below_count[*j] -= 1;
+            }
             for i in &below {
+                right_count[*i] -= 1;
                 for j in &right {
-                    full[i * n + j] = true;
+                    if !std::mem::replace(&mut full[i * n + j], true) {
+                        right_count[*i] += 1;
+                        below_count[*j] += 1;
+                    }
                 }
             }
             order.push(k);
@@ -66,7 +76,7 @@ impl Pattern {
         }
         let is_full = |k: &usize| rows[*k].len() == n - 1 - k && columns[*k].len() == n - 1 - k;
         let full_from = (0..n).rev().take_while(is_full).last().unwrap_or(n);
-        let placed = |sets: Vec<Vec<usize>>| {
+        let placed = |sets: Vec<Vec<usize>>| -> Vec<Vec<u32>> {
             sets.into_iter()
                 .map(|s| {
                     let mut s: Vec<u32> = s.into_iter().map(|i| place[i]).collect();
@@ -75,10 +85,15 @@ impl Pattern {
                 })
                 .collect()
         };
+        let below = placed(rows);
+        let sparse = (0..).zip(&below[..full_from]);
         Self {
             n,
             order,
-            below: placed(rows),
+            lower: sparse
+                .flat_map(|(k, rows)| rows.iter().map(move |i| (k, *i)))
+                .collect(),
+            below,
             right: placed(columns),
             empty: original
                 .iter()
@@ -212,7 +227,7 @@ impl Factors {
     /// Solves for one right-hand side in place.
     pub fn solve(&mut self, pattern: &Pattern, x: &mut [f64]) {
         let (n, full_from) = (self.n, pattern.full_from);
-        let w = &mut self.work;
+        let w = &mut self.work[..n];
         for (value, i) in w.iter_mut().zip(&pattern.order) {
             *value = x[*i];
         }
@@ -222,11 +237,8 @@ impl Factors {
             entries = later;
             now
         };
-        for (k, rows) in pattern.below[..full_from].iter().enumerate() {
-            let value = w[k];
-            for (i, l) in rows.iter().zip(take(rows.len())) {
-                w[*i as usize] -= l * value;
-            }
+        for ((k, i), l) in pattern.lower.iter().zip(take(pattern.lower.len())) {
+            w[*i as usize] -= l * w[*k as usize];
         }
         for k in full_from..n {
             let value = w[k];

@@ -191,6 +191,7 @@ impl<'a> NetworkSystem<'a> {
     }
 
     /// Fills in the shares.
+    #[inline(always)]
     fn shares(&mut self, t_s: f64) {
         let bodies = self.network.bodies().iter();
         for ((share, line), body) in self
