@@ -2,10 +2,7 @@
 //!
 //! What moves it is made where it is moved: the plume by the part and bed, openings and fans by themselves.
 
-use super::thing::Thing;
-use crate::chamber::build_error::BuildError;
-use crate::chamber::site::Site;
-use crate::network::{Builder, Configuration, Index, Node, Store};
+use crate::network::{Builder, Index, Node, Store};
 use crate::physics::air::{Air as Properties, HEAT_CAPACITY_J_PER_KGK, pressure_at_altitude_Pa};
 use crate::run::Run;
 
@@ -37,12 +34,6 @@ impl Air {
         Self {
             layers: (0..layers).map(|k| b.node(layer(k))).collect(),
         }
-    }
-}
-
-impl Thing for Air {
-    fn elements(&self, _: &Site<'_>, _: &mut Configuration) -> Result<(), BuildError> {
-        Ok(())
     }
 }
 

@@ -64,11 +64,11 @@ impl Things {
         (things, network)
     }
 
-    /// Every thing. Elements are made, and bodies inside listed, in this order.
-    pub fn all(&self) -> [&dyn Thing; 13] {
+    /// Every thing that brings elements; the air is what theirs end at. Elements are made, and bodies inside
+    /// listed, in this order.
+    pub fn all(&self) -> [&dyn Thing; 12] {
         [
             &self.shell,
-            &self.air,
             &self.bed,
             &self.frame,
             &self.part,
