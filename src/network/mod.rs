@@ -45,6 +45,7 @@
 
 mod air_work;
 pub mod balance;
+mod checks;
 pub mod description;
 pub mod elements;
 mod error;
