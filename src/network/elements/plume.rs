@@ -101,7 +101,10 @@ impl Plume {
 impl Law for Plume {
     fn ends(&self, f: &mut dyn FnMut(Index)) {
         self.layers.iter().copied().for_each(&mut *f);
-        self.faces.iter().for_each(|c| f(c.surface));
+        self.faces.iter().for_each(|c| {
+            f(c.surface);
+            f(c.air);
+        });
     }
 
     fn ledgers(&self, _: &mut dyn FnMut(LedgerId)) {}
