@@ -266,6 +266,9 @@ pub struct AirDescription {
     pub fans: Vec<FanDescription>,
     /// Share of a fan's air that bypasses the chamber.
     pub short_circuit: f64,
+    /// Where what fans draw out is led, if not into the room; the room takes in as much from there.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub led_to: Option<String>,
 }
 
 /// An opening.

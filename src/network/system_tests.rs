@@ -400,6 +400,7 @@ fn any_number_of_openings() {
         open_top: None,
         inner_m3_per_s: 0.0,
         short_circuit: 0.0,
+        led_to: None,
         ledger: INTERNAL,
     };
     let [one, many] = [1, 300].map(|count| paths(count).state(&[320.0, 295.0]).inflow_kg_per_s);

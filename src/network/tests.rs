@@ -75,6 +75,7 @@ fn two_layers(heights_m: &[f64]) -> AirPaths {
         open_top: None,
         inner_m3_per_s: 0.0,
         short_circuit: 0.0,
+        led_to: None,
         ledger: OUT,
     }
 }

@@ -17,6 +17,7 @@ fn paths(openings: Vec<Opening>, draughts: Vec<Draught>, top_m: f64) -> AirPaths
         open_top: None,
         inner_m3_per_s: 0.0,
         short_circuit: 0.0,
+        led_to: None,
         ledger: INTERNAL,
     }
 }

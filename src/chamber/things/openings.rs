@@ -115,6 +115,7 @@ impl Thing for Openings {
             open_top: site.open.lid_off.then_some((m.lid_opening_m2, LID_RIM_M)),
             inner_m3_per_s,
             short_circuit: site.k(K::ShortCircuit),
+            led_to: p.outdoors.filter(|_| site.run.system.led_outdoors),
             ledger: self.exchange,
         });
         Ok(())

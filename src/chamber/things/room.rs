@@ -86,3 +86,58 @@ impl Thing for Room {
         Ok(())
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use crate::chamber::Chamber;
+    use crate::course::Course;
+    use crate::run::{ArrangementKind, Building, Phase, PhaseKind, Run};
+
+    /// Temperature at which a room of 30 m3 with a machine that is switched off, 150 W of other heat and
+    /// 80 m3/h drawn through the machine comes to rest, 30 degC outdoors, K.
+    fn resting_room_K(led_outdoors: bool) -> f64 {
+        let mut run: Run = crate::runfile::demo().run;
+        run.room.weather = Course::Constant(303.15);
+        run.room.building = Some(Building {
+            volume_m3: 30.0,
+            envelope_W_per_K: 7.3,
+            air_changes_per_s: 0.5 / 3600.0,
+            other_heat_W: 150.0,
+            cooler_max_W: 0.0,
+            cooler_setpoint_K: 298.15,
+            storage_factor: 10.0,
+        });
+        run.phases = vec![Phase {
+            kind: PhaseKind::CoolDown,
+            begin_s: 0.0,
+            end_s: run.duration_s,
+            bed_K: None,
+            nozzle_K: None,
+            feed_kg_per_s: 0.0,
+            motion_duty: 0.0,
+            feeder_duty: 0.0,
+            powered: false,
+        }];
+        run.arrangement.kind = ArrangementKind::Extracting {
+            flow_m3_per_s: 80.0 / 3600.0,
+        };
+        run.system.led_outdoors = led_outdoors;
+        let chamber = Chamber::new(&run).unwrap();
+        let mut system = chamber.system().unwrap();
+        let start = system.initial();
+        let rest = system.steady(0.0, &start).unwrap();
+        rest[chamber.points.room] + chamber.network.reference_K()
+    }
+
+    /// By hand: air at 101325 Pa, 20 m and 30 to 42 degC has 1.12 to 1.165 kg/m3 and 1005 J/(kg K). Half a
+    /// change an hour of 30 m3 is 4.87 W/K, with the envelope 12.17: 150 W warm the room by 12.3 K. Outdoor air
+    /// for 80 m3/h of air at 34 degC adds 1.147 * 1005 * 80/3600 = 25.6 W/K: 3.97 K. The machine is switched
+    /// off and takes on the room's temperature. Tolerance 0.1 K: densities at the place's pressure.
+    #[test]
+    fn what_is_led_outdoors_comes_in_from_there() {
+        for (led_outdoors, rise_K) in [(true, 3.97), (false, 12.33)] {
+            let ours = resting_room_K(led_outdoors) - 303.15;
+            assert!((ours - rise_K).abs() < 0.1, "{ours} against {rise_K}");
+        }
+    }
+}

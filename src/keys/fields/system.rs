@@ -117,7 +117,7 @@ pub static SYSTEM: Table = Table {
             Kind::Choice(OUTLETS),
             Default("outdoors"),
             "\"outdoors\"",
-            "Where the extracted air goes.",
+            "Where the extracted air goes. Led outdoors it takes its heat along, and a room of its own (`[room.building]`) draws in as much outdoor air for it.",
         ),
         field(
             "burner_in_room",

@@ -73,8 +73,26 @@ pub struct AirPaths {
     pub inner_m3_per_s: f64,
     /// Share of the air through a fan that bypasses the chamber.
     pub short_circuit: f64,
+    /// Where what fans draw out is led, if not into the room. The room takes in as much from there.
+    pub led_to: Option<Index>,
     /// Ledger entry for the heat that leaves with the air.
     pub ledger: LedgerId,
+}
+
+/// Heat that moving air brings, W.
+#[derive(Debug, Clone, Copy, Default)]
+struct Carried {
+    /// Out of the layers, counted from the room's temperature.
+    out: f64,
+    /// Into the room.
+    to_room: f64,
+}
+
+impl Carried {
+    fn add(&mut self, heat: f64) {
+        self.out += heat;
+        self.to_room += heat;
+    }
 }
 
 /// What the balance of mass gives at one instant.
@@ -104,6 +122,11 @@ impl AirPaths {
             && self.tops_m.len() == n
             && self.openings.iter().all(|o| o.layer < n)
             && self.draughts.iter().all(|d| d.layer < n)
+    }
+
+    fn points(&self) -> impl Iterator<Item = Index> + '_ {
+        let layers = self.layers.iter().copied();
+        layers.chain([self.room]).chain(self.led_to)
     }
 
     fn density(&self, temperature_K: f64) -> f64 {
@@ -224,14 +247,27 @@ impl AirPaths {
         *floor_Pa = p;
     }
 
-    /// Heat that each layer gains with moving air, W, into `work.gains`; returns what the room gains.
-    fn gains(&self, t: &[f64], tolerance: f64, work: &mut AirWork) -> f64 {
+    /// What the room gains where fans lead air past it: the heat of that air goes by, and as much air comes in
+    /// from where it is led. What bypasses the chamber is the room's own air, and is led away too.
+    fn led_past(&self, t: &[f64], d: &Draught) -> f64 {
+        let Some(end) = self.led_to.filter(|_| d.outward_m3_per_s > 0.0) else {
+            return 0.0;
+        };
+        let room = t[self.room];
+        let through = self.driven(t, d);
+        let bypass = d.outward_m3_per_s * self.short_circuit * self.density(room);
+        let heat = through * (t[self.layers[d.layer]] - room);
+        HEAT_CAPACITY_J_PER_KGK * ((through + bypass) * (t[end] - room) - heat)
+    }
+
+    /// Heat that each layer gains with moving air, W, into `work.gains`; returns what leaves them.
+    fn gains(&self, t: &[f64], tolerance: f64, work: &mut AirWork) -> Carried {
         let n = self.layers.len();
         let room = t[self.room];
         let mut gains = std::mem::take(&mut work.gains);
         fit(&mut gains, n);
         gains.fill(0.0);
-        let mut to_room = 0.0;
+        let mut carried = Carried::default();
         if !self.openings.is_empty() {
             self.solve(t, tolerance, work);
             // Net mass entering each layer through the shell, then upward flows by continuity.
@@ -240,12 +276,13 @@ impl AirPaths {
             net.fill(0.0);
             for (o, out) in self.openings.iter().zip(&work.outward) {
                 net[o.layer] -= out;
-                self.carry(t, *out, o.layer, &mut gains, &mut to_room);
+                self.carry(t, *out, o.layer, &mut gains, &mut carried);
             }
             for d in &self.draughts {
                 let out = self.driven(t, d);
                 net[d.layer] -= out;
-                self.carry(t, out, d.layer, &mut gains, &mut to_room);
+                self.carry(t, out, d.layer, &mut gains, &mut carried);
+                carried.to_room += self.led_past(t, d);
             }
             let mut up = 0.0;
             for k in 0..n - 1 {
@@ -266,7 +303,7 @@ impl AirPaths {
             let q =
                 flow * self.density(0.5 * (top + room)) * HEAT_CAPACITY_J_PER_KGK * (top - room);
             gains[n - 1] -= q;
-            to_room += q;
+            carried.add(q);
         }
         if self.inner_m3_per_s > 0.0 {
             let top = t[self.layers[n - 1]];
@@ -277,7 +314,7 @@ impl AirPaths {
             }
         }
         work.gains = gains;
-        to_room
+        carried
     }
 
     /// Books the heat of air that leaves a layer for the room (or comes from it, if negative),
@@ -288,13 +325,13 @@ impl AirPaths {
         out_kg_per_s: f64,
         layer: usize,
         gains: &mut [f64],
-        to_room: &mut f64,
+        carried: &mut Carried,
     ) {
         if out_kg_per_s > 0.0 {
             let excess = t[self.layers[layer]] - t[self.room];
             let q = out_kg_per_s * HEAT_CAPACITY_J_PER_KGK * excess;
             gains[layer] -= q;
-            *to_room += q;
+            carried.add(q);
         }
     }
 
@@ -324,7 +361,7 @@ impl AirPaths {
 
 impl Element for AirPaths {
     fn ends(&self, f: &mut dyn FnMut(Index)) {
-        self.layers.iter().copied().chain([self.room]).for_each(f);
+        self.points().for_each(f);
     }
 
     fn ledgers(&self, f: &mut dyn FnMut(LedgerId)) {
@@ -333,12 +370,12 @@ impl Element for AirPaths {
 
     fn balance(&self, at: usize, m: &Moment<'_>, room: &mut Workspace, out: &mut Balance<'_>) {
         let work = room.air_work(at);
-        let to_room = self.gains(m.t, FINE, work);
+        let carried = self.gains(m.t, FINE, work);
         for (layer, gain) in self.layers.iter().zip(&work.gains) {
             out.give(*layer, *gain);
         }
-        out.give(self.room, to_room);
-        out.book(self.ledger, -to_room);
+        out.give(self.room, carried.to_room);
+        out.book(self.ledger, -carried.out);
     }
 
     fn slopes(&self, at: usize, m: &Moment<'_>, room: &mut Workspace, out: &mut Slopes<'_>) {
@@ -347,22 +384,22 @@ impl Element for AirPaths {
         let mut t = std::mem::take(&mut room.moved);
         t.copy_from_slice(m.t);
         let work = room.air_work(at);
-        let room_base = self.gains(&t, FINE, work);
+        let before = self.gains(&t, FINE, work);
         let floor_Pa = work.floor_Pa;
         let mut base = std::mem::take(&mut work.base);
         base.clone_from(&work.gains);
-        for point in self.layers.iter().copied().chain([self.room]) {
+        for point in self.points() {
             let kept = t[point];
             t[point] = kept + STEP_K;
             work.floor_Pa = floor_Pa;
-            let room_moved = self.gains(&t, ONE_STEP, work);
+            let after = self.gains(&t, ONE_STEP, work);
             t[point] = kept;
             for ((layer, moved), base) in self.layers.iter().zip(&work.gains).zip(&base) {
                 out.give(*layer, point, (moved - base) / STEP_K);
             }
-            let slope = (room_moved - room_base) / STEP_K;
-            out.give(self.room, point, slope);
-            out.book(self.ledger, point, -slope);
+            let to_room = (after.to_room - before.to_room) / STEP_K;
+            out.give(self.room, point, to_room);
+            out.book(self.ledger, point, (before.out - after.out) / STEP_K);
         }
         work.base = base;
         room.moved = t;
@@ -387,6 +424,7 @@ impl Element for AirPaths {
             openings: openings.collect(),
             fans: fans.collect(),
             short_circuit: self.short_circuit,
+            led_to: self.led_to.map(name),
         }));
         if let Some((area_m2, rim_m)) = self.open_top {
             out.push(Link::OpenTop {

@@ -142,6 +142,8 @@ class AirPaths:
         ]
         take = 1.0 - link["short_circuit"]
         self.fans = [(order[f["layer"]], take * f["outward_m3_per_s"]) for f in link["fans"]]
+        self.bypass = [link["short_circuit"] * f["outward_m3_per_s"] for f in link["fans"]]
+        self.led_to = index[link["led_to"]] if "led_to" in link else None
         self.air, self.rounding = air, rounding
         self.last = 0.0
 
@@ -197,6 +199,13 @@ class AirPaths:
         for layer, m in flows + blown:
             if m > 0.0:
                 gain[self.room] += m * cp * (t[self.layers[layer]] - room)
+        if self.led_to is not None:
+            # Drawn-out air never mixes with the room's: outdoor air takes its place there.
+            for (layer, m), past in zip(blown, self.bypass):
+                if m > 0.0:
+                    fresh = m + past * out
+                    gain[self.room] += fresh * cp * (t[self.led_to] - room)
+                    gain[self.room] -= m * cp * (t[self.layers[layer]] - room)
         for k, point in enumerate(self.layers):
             gain[point] += entering[k] * cp * (room - t[point])
         up = 0.0
