@@ -3,7 +3,7 @@
 //! # The map of the house
 //! A run file is read into sections ([`runfile`], with names looked up in [`catalogue`], keys declared
 //! in [`keys`] and units read by [`quantity`]), and these become a valid [`Run`] in SI units
-//! ([`run`], with the [`weather`]). From it a [`Chamber`] is built ([`chamber`]): a thermal network
+//! ([`run`], with the [`weather`] and a job's own course, its [`profile`]). From it a [`Chamber`] is built ([`chamber`]): a thermal network
 //! ([`network`]) whose elements are the phenomena in [`physics`]. Integrated over the run
 //! ([`integrate`]) it leaves a [`Trajectory`], in which a study ([`study`]) finds the hottest filament
 //! and a [`Verdict`]. [`output`] turns findings into text, JSON, CSV and pictures; [`cli`] is the
@@ -76,6 +76,7 @@ pub mod network;
 pub mod number;
 pub mod output;
 pub mod physics;
+pub mod profile;
 pub mod quantity;
 pub mod run;
 pub mod runfile;

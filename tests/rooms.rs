@@ -13,7 +13,7 @@ const FLOORS: &[&[&str]] = &[
     &["vector", "course", "number", "quantity"],
     &["physics"],
     &["keys"],
-    &["weather"],
+    &["weather", "profile"],
     &["run"],
     &["catalogue"],
     &["runfile"],

@@ -93,16 +93,17 @@ impl Timeline {
             .sum();
         let mut timeline = Self::default();
         let mut laid = 0.0;
+        let mut from = 0;
         for w in cuts.windows(2) {
             let (begin_s, end_s) = (w[0], w[1]);
             let middle = 0.5 * (begin_s + end_s);
-            let Some(phase) = run
-                .phases
-                .iter()
-                .position(|p| p.begin_s <= middle && middle < p.end_s)
-            else {
+            // Phases are in order, and a job's own course may have thousands.
+            let holds = |p: &Phase| p.begin_s <= middle && middle < p.end_s;
+            let Some(phase) = run.phases[from..].iter().position(holds) else {
                 continue;
             };
+            let phase = from + phase;
+            from = phase;
             let arrangement = arrangement_at(run, middle);
             let on = timeline.recipe(&run.phases[phase], &arrangement.kind);
             let thermostat = match arrangement.control {

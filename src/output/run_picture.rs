@@ -185,26 +185,32 @@ fn flows(f: &Findings, times: &[f64]) -> Vec<Line> {
 }
 
 fn marks(run: &Run, s: &Simulation) -> Vec<Mark> {
-    let mut marks: Vec<Mark> = run
-        .phases
-        .iter()
-        .filter_map(|p| {
-            let (label, kind) = match p.kind {
-                PhaseKind::HeatUp => ("heating up", MarkKind::HeatUp),
-                PhaseKind::Soak => ("soaking", MarkKind::HeatUp),
-                PhaseKind::Pause => ("pause", MarkKind::Pause),
-                PhaseKind::SpoolChange => ("spool change", MarkKind::SpoolChange),
-                PhaseKind::CoolDown => ("cooling down", MarkKind::CoolDown),
-                PhaseKind::Print => return None,
-            };
-            Some(Mark {
-                begin_s: p.begin_s,
-                end_s: p.end_s,
-                label: label.to_owned(),
-                kind,
-            })
+    let mut marks: Vec<Mark> = Vec::new();
+    let of_phases = run.phases.iter().filter_map(|p| {
+        let (label, kind) = match p.kind {
+            PhaseKind::HeatUp => ("heating up", MarkKind::HeatUp),
+            PhaseKind::Soak => ("soaking", MarkKind::HeatUp),
+            PhaseKind::Pause => ("pause", MarkKind::Pause),
+            PhaseKind::SpoolChange => ("spool change", MarkKind::SpoolChange),
+            PhaseKind::CoolDown => ("cooling down", MarkKind::CoolDown),
+            PhaseKind::Print => return None,
+        };
+        Some(Mark {
+            begin_s: p.begin_s,
+            end_s: p.end_s,
+            label: label.to_owned(),
+            kind,
         })
-        .collect();
+    });
+    for mark in of_phases {
+        // A job's own course may cut one pause into many.
+        match marks.last_mut() {
+            Some(m) if m.label == mark.label && (m.end_s - mark.begin_s).abs() < 1e-6 => {
+                m.end_s = mark.end_s;
+            }
+            _ => marks.push(mark),
+        }
+    }
     for change in &run.schedule {
         let kind = match change.arrangement.kind {
             ArrangementKind::DoorOpen | ArrangementKind::LidOff => MarkKind::DoorOpen,

@@ -6,11 +6,13 @@
 //! held to: nobody's room is 40 K cooler, and yet that is how a break-even is bracketed.
 
 use super::arrangement::{ArrangementKind, Control, has_fan};
+use super::derive::PHASES;
 use super::derive::material::keys_of;
 use super::inputs::Inputs;
 use super::material::Material;
 use crate::keys::section::{Data, Section, Value};
 use jiff::SignedDuration;
+use std::sync::Arc;
 
 /// The three ways of saying how warm a room is, and what goes with one of them.
 const WEATHER: [&str; 4] = ["temperature", "mean", "series", "swing"];
@@ -31,6 +33,14 @@ pub(crate) fn make_way(root: &mut Section, changes: &Section) {
     }
     if names_another("material") {
         forget(root, "job", &SETPOINTS);
+    }
+    if let Some(job) = changes.section("job") {
+        // A table of the job and phases of any kind replace each other.
+        if job.has("profile") {
+            forget(root, "job", &PHASES);
+        } else if PHASES.iter().any(|key| job.has(key)) {
+            forget(root, "job", &["profile"]);
+        }
     }
     if let Some(room) = changes.section("room")
         && WEATHER[..3].iter().any(|key| room.has(key))
@@ -79,6 +89,9 @@ impl Inputs {
             if let Some(bed_K) = phase.number("bed") {
                 phase.put("bed", Data::Number(bed_K - by_K));
             }
+        }
+        if let Some(table) = &mut self.files.profile {
+            Arc::make_mut(table).cool_bed(by_K);
         }
     }
 
@@ -176,6 +189,9 @@ impl Inputs {
                     phase.put("feed", Data::Number(feed * denser));
                 }
             }
+        }
+        if let Some(table) = &mut self.files.profile {
+            Arc::make_mut(table).take_material(denser);
         }
         if let Some(require) = self.root.section_mut("require")
             && require.number("chamber_min") < material.chamber_min_K

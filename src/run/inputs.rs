@@ -5,13 +5,14 @@
 //! makes a run anew, so that whatever follows from the value follows. A key's place is found once, as an
 //! [`Input`]; copies of inputs share the tables in which they do not differ, and the rows of the weather.
 
-use super::derive::derive;
 use super::derive::notes::Notes;
+use super::derive::{Files, derive};
 use super::whole::Run;
 use crate::keys::fields::RUN_FILE;
 use crate::keys::problem::{Problem, Problems, nearest};
 use crate::keys::schema::{Field, Kind, Range, Table};
 use crate::keys::section::{Data, Section};
+use crate::profile::Profile;
 use crate::weather::Series;
 use std::sync::Arc;
 
@@ -22,7 +23,24 @@ pub struct Inputs {
     file: Arc<str>,
     /// Completed, but without anything derived.
     pub(super) root: Section,
-    series: Option<Arc<Series>>,
+    pub(super) files: Known,
+}
+
+/// What the files say that a run names.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub(crate) struct Known {
+    pub series: Option<Arc<Series>>,
+    pub profile: Option<Arc<Profile>>,
+}
+
+impl Files for Known {
+    fn series(&mut self, _: &Section, _: &mut Notes<'_>) -> Option<Arc<Series>> {
+        self.series.clone()
+    }
+
+    fn profile(&mut self, _: &Section, _: &mut Notes<'_>) -> Option<Arc<Profile>> {
+        self.profile.clone()
+    }
 }
 
 /// A quantity of a run's inputs, under its key: where it stands, and what is declared of it.
@@ -93,11 +111,11 @@ impl Input {
 }
 
 impl Inputs {
-    pub(crate) fn new(file: &str, root: Section, series: Option<Arc<Series>>) -> Self {
+    pub(crate) fn new(file: &str, root: Section, files: Known) -> Self {
         Self {
             file: file.into(),
             root,
-            series,
+            files,
         }
     }
 
@@ -193,7 +211,7 @@ impl Inputs {
             file: &self.file,
             problems: &mut problems,
         };
-        let run = derive(&mut root, &mut |_, _| self.series.clone(), &mut notes);
+        let run = derive(&mut root, &mut self.files.clone(), &mut notes);
         problems.retain(Problem::is_error);
         match run {
             Some(run) if problems.is_empty() => Ok(run),

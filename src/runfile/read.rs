@@ -6,11 +6,13 @@ use super::variants::{self, Variant};
 use crate::catalogue::Catalogue;
 use crate::keys::explain::{Stated, explain};
 use crate::keys::fields::RUN_FILE;
-use crate::keys::problem::{Problem, Problems, Source};
+use crate::keys::problem::{Mark, Problem, Problems, Source};
 use crate::keys::reader::read_source;
 use crate::keys::section::{Origin, Section};
-use crate::run::derive::derive;
+use crate::profile::Profile;
 use crate::run::derive::notes::Notes;
+use crate::run::derive::{Files, derive};
+use crate::run::inputs::Known;
 use crate::run::{Inputs, Run};
 use crate::weather::Series;
 use crate::weather::file::Columns;
@@ -52,6 +54,7 @@ pub(super) fn parse_with(
         fetch,
         problems: Vec::new(),
         series: Vec::new(),
+        profiles: Vec::new(),
     };
     let made = reading.typed(&source).and_then(|mut typed| {
         let named = variants::take(&mut typed);
@@ -94,6 +97,8 @@ struct Reading<'a> {
     problems: Vec<Problem>,
     /// The weather read so far, each file once.
     series: Vec<(SeriesName, Arc<Series>)>,
+    /// The tables of jobs read so far, each file once.
+    profiles: Vec<(String, Arc<Profile>)>,
 }
 
 /// A file and the columns that are read of it.
@@ -138,19 +143,22 @@ impl Reading<'_> {
         let catalogue = self.catalogue;
         let inputs = completed(typed, catalogue, &mut self.notes());
         let mut root = inputs.clone();
-        let mut found = None;
         let Self {
             file,
             fetch,
             problems,
             series,
+            profiles,
             ..
         } = self;
-        let mut find = |room: &Section, notes: &mut Notes<'_>| {
-            found = find_series(room, *fetch, series, notes);
-            found.clone()
+        let mut finder = Finder {
+            fetch: *fetch,
+            series,
+            profiles,
+            found: Known::default(),
         };
-        let run = derive(&mut root, &mut find, &mut Notes { file, problems })?;
+        let run = derive(&mut root, &mut finder, &mut Notes { file, problems })?;
+        let found = finder.found;
         drop_idle_defaults(&mut root);
         let mut provenance = Vec::new();
         explain(&root, "", &RUN_FILE, &mut provenance);
@@ -166,6 +174,26 @@ impl Reading<'_> {
             file: self.file,
             problems: &mut self.problems,
         }
+    }
+}
+
+/// Finds the files of one run, and keeps what it found.
+struct Finder<'a> {
+    fetch: Fetch<'a>,
+    series: &'a mut Vec<(SeriesName, Arc<Series>)>,
+    profiles: &'a mut Vec<(String, Arc<Profile>)>,
+    found: Known,
+}
+
+impl Files for Finder<'_> {
+    fn series(&mut self, room: &Section, notes: &mut Notes<'_>) -> Option<Arc<Series>> {
+        self.found.series = find_series(room, self.fetch, self.series, notes);
+        self.found.series.clone()
+    }
+
+    fn profile(&mut self, job: &Section, notes: &mut Notes<'_>) -> Option<Arc<Profile>> {
+        self.found.profile = find_profile(job, self.fetch, self.profiles, notes);
+        self.found.profile.clone()
     }
 }
 
@@ -190,28 +218,56 @@ fn find_series(
     if let Some((_, series)) = known.iter().find(|(known, _)| *known == key) {
         return Some(Arc::clone(series));
     }
-    let source = match fetch(name) {
-        Ok(source) => Arc::new(source),
-        Err(problem) if problem.line.is_some() => {
-            notes.extend(vec![*problem]);
-            return None;
-        }
-        // Files that can't be opened are best shown where they are named.
-        Err(problem) => {
-            let message = format!("the weather series {}: {}", problem.file, problem.message);
-            let help = problem.help.unwrap_or_else(|| {
-                "the name is taken relative to the folder of this run file".to_owned()
-            });
-            notes.error(mark, message, help);
-            return None;
-        }
-    };
+    let source = text_of(name, "weather series", mark, fetch, notes)?;
     if room.is_bad("temperature_column") {
         return None;
     }
     let series = Arc::new(Series::read(&source, &columns, notes.problems)?);
     known.push((key, Arc::clone(&series)));
     Some(series)
+}
+
+/// The table that a `[job]` names, read once however many variants ask for it.
+fn find_profile(
+    job: &Section,
+    fetch: Fetch<'_>,
+    known: &mut Vec<(String, Arc<Profile>)>,
+    notes: &mut Notes<'_>,
+) -> Option<Arc<Profile>> {
+    let name = job.text("profile")?;
+    if let Some((_, profile)) = known.iter().find(|(known, _)| known == name) {
+        return Some(Arc::clone(profile));
+    }
+    let source = text_of(name, "job's table", job.mark_of("profile"), fetch, notes)?;
+    let profile = Arc::new(crate::profile::file::read(&source, notes.problems)?);
+    known.push((name.to_owned(), Arc::clone(&profile)));
+    Some(profile)
+}
+
+/// The text of a file that a run names for a purpose.
+fn text_of(
+    name: &str,
+    what: &str,
+    mark: Option<&Mark>,
+    fetch: Fetch<'_>,
+    notes: &mut Notes<'_>,
+) -> Option<Arc<Source>> {
+    match fetch(name) {
+        Ok(source) => Some(Arc::new(source)),
+        Err(problem) if problem.line.is_some() => {
+            notes.extend(vec![*problem]);
+            None
+        }
+        // Files that can't be opened are best shown where they are named.
+        Err(problem) => {
+            let message = format!("the {what} {}: {}", problem.file, problem.message);
+            let help = problem.help.unwrap_or_else(|| {
+                "the name is taken relative to the folder of this run file".to_owned()
+            });
+            notes.error(mark, message, help);
+            None
+        }
+    }
 }
 
 /// Defaults of keys that have no part in this run would only puzzle whoever reads it explained.
@@ -224,6 +280,9 @@ fn drop_idle_defaults(root: &mut Section) {
             section.remove(&[key]);
         }
     };
+    for key in ["heat_up", "soak", "cool_down"] {
+        drop("job", key, &|job| !job.has("phase") && !job.has("profile"));
+    }
     drop("room", "warmest_at", &|room| room.has("mean"));
     drop("room", "time_column", &|room| room.has("series"));
     drop("arrangement", "fan_power", &|arrangement| {

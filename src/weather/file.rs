@@ -1,5 +1,6 @@
 //! Reads a weather series: a CSV file with local times and temperatures.
 
+use crate::keys::csv_text::{self, Line};
 use crate::keys::problem::{Mark, Problem, Source, nearest};
 use crate::keys::reader::local_date_time;
 use crate::quantity::{Quantity, Unit, format_duration, unit_by_symbol};
@@ -23,8 +24,6 @@ pub(crate) struct Columns<'a> {
     pub temperature: Option<&'a str>,
 }
 
-/// More mistakes of one file than these help nobody.
-const MOST_PROBLEMS: usize = 10;
 /// Air this cold or hot is a slip of the unit: the records on Earth are -89 and 57 °C.
 const PLAUSIBLE_K: Range<f64> = 183.15..333.15;
 /// The longest step that still follows a day's weather, s.
@@ -42,15 +41,7 @@ pub(crate) fn read(
     if rows.is_some() && found.is_empty() {
         return rows;
     }
-    if found.len() > MOST_PROBLEMS {
-        let more = found.len() - MOST_PROBLEMS;
-        found.truncate(MOST_PROBLEMS);
-        found.push(Problem::in_file(
-            source.name.clone(),
-            format!("there are {more} more mistakes in this file"),
-        ));
-    }
-    problems.append(&mut found);
+    csv_text::report(source, found, problems);
     None
 }
 
@@ -59,58 +50,21 @@ fn rows(
     columns: &Columns<'_>,
     problems: &mut Vec<Problem>,
 ) -> Option<Vec<Row>> {
-    let mut records = csv::ReaderBuilder::new()
-        .has_headers(false)
-        .flexible(true)
-        .from_reader(source.text.as_bytes())
-        .into_records();
-    let header = match records.next() {
-        Some(Ok(header)) => header,
-        Some(Err(error)) => {
-            problems.push(Problem::in_file(
-                source.name.clone(),
-                format!("this is not CSV: {error}"),
-            ));
-            return None;
-        }
-        None => {
-            let message = "this weather series is empty";
-            problems.push(
-                Problem::in_file(source.name.clone(), message).help(
-                    "its first line is time,temperature_degC and each further line an hour, such as 2026-07-13T07:00,24.5",
-                ),
-            );
-            return None;
-        }
-    };
-    let (time_at, temperature_at, unit) = columns_of(source, &header, columns, problems)?;
+    let if_empty = (
+        "this weather series is empty",
+        "its first line is time,temperature_degC and each further line an hour, such as 2026-07-13T07:00,24.5",
+    );
+    let (header, below) = csv_text::lines(source, if_empty, problems)?;
+    let (time_at, temperature_at, unit) = columns_of(&header, columns, problems)?;
     let mut rows: Vec<Row> = Vec::new();
-    for record in records {
-        let record = match record {
-            Ok(record) => record,
-            Err(error) => {
-                problems.push(Problem::in_file(
-                    source.name.clone(),
-                    format!("this is not CSV: {error}"),
-                ));
-                continue;
-            }
-        };
-        let spans = spans_of(&source.text, &record);
-        let mark_of = |at: usize| Mark {
-            source: Arc::clone(source),
-            span: spans.get(at).cloned().unwrap_or_else(|| {
-                let end = spans.last().map_or(0, |span| span.end);
-                end..end
-            }),
-        };
-        let time_mark = mark_of(time_at);
-        let time = match record.get(time_at).map(str::trim) {
+    for line in below {
+        let time_mark = line.mark(time_at);
+        let time = match line.cell(time_at) {
             None | Some("") => Err("the time is missing".to_owned()),
             Some(text) => local_date_time(text),
         };
-        let value_mark = mark_of(temperature_at);
-        let value = temperature(record.get(temperature_at), unit);
+        let value_mark = line.mark(temperature_at);
+        let value = temperature(line.cell(temperature_at), unit);
         if let Err(message) = &time {
             problems.push(
                 Problem::at(&time_mark, message.as_str())
@@ -161,61 +115,30 @@ fn disorder(mark: &Mark, previous: &Row, row: &Row) -> Problem {
 }
 
 fn temperature(text: Option<&str>, unit: &Unit) -> Result<f64, (String, String)> {
-    let text = text.map_or("", str::trim);
-    let plain = text.replace('\u{2212}', "-");
+    let text = text.unwrap_or_default();
     if text.is_empty() {
         let help = "fill the gap by a rule you choose, or take the row out if its neighbours are close enough";
         return Err(("the temperature is missing".to_owned(), help.to_owned()));
     }
-    if plain.contains(',') {
-        let help = format!("write decimals with a point: {}", plain.replace(',', "."));
-        return Err((format!("\"{text}\" has a comma in it"), help));
-    }
-    match plain.parse::<f64>() {
-        Ok(number) if number.is_finite() => {
-            let kelvin = unit.to_si(number);
-            if PLAUSIBLE_K.contains(&kelvin) {
-                Ok(kelvin)
-            } else {
-                Err((
-                    format!("{text} {} is no weather on Earth", unit.symbol),
-                    "check the unit at the end of the column's header: _degC, _degF or _K"
-                        .to_owned(),
-                ))
-            }
-        }
-        _ => Err((
-            format!("\"{text}\" is not a number"),
-            format!("write a plain number, in {}", unit.symbol),
-        )),
+    let kelvin = unit.to_si(csv_text::plain_number(text, unit.symbol)?);
+    if PLAUSIBLE_K.contains(&kelvin) {
+        Ok(kelvin)
+    } else {
+        Err((
+            format!("{text} {} is no weather on Earth", unit.symbol),
+            "check the unit at the end of the column's header: _degC, _degF or _K".to_owned(),
+        ))
     }
 }
 
 /// Indices of the time and temperature columns, and the unit of the latter.
 fn columns_of(
-    source: &Arc<Source>,
-    header: &csv::StringRecord,
+    header: &Line<'_>,
     columns: &Columns<'_>,
     problems: &mut Vec<Problem>,
 ) -> Option<(usize, usize, &'static Unit)> {
-    let spans = spans_of(&source.text, header);
-    let names: Vec<&str> = header.iter().map(str::trim).collect();
-    let whole = Mark {
-        source: Arc::clone(source),
-        span: spans.first().map_or(0, |s| s.start)..spans.last().map_or(0, |s| s.end),
-    };
-    if names.len() == 1 && names[0].contains([';', '\t']) {
-        let sign = if names[0].contains(';') {
-            "semicolons"
-        } else {
-            "tabs"
-        };
-        problems.push(
-            Problem::at(&whole, format!("the columns are separated by {sign}"))
-                .help("save the file with commas between columns and points in decimals"),
-        );
-        return None;
-    }
+    let names: Vec<&str> = header.cells().collect();
+    let whole = header.whole();
     if names
         .first()
         .is_some_and(|name| local_date_time(name).is_ok())
@@ -253,10 +176,7 @@ fn columns_of(
     let temperature_at = temperature_at?;
     let Some(unit) = unit_of_header(names[temperature_at]) else {
         let name = names[temperature_at];
-        let mark = Mark {
-            source: Arc::clone(source),
-            span: spans[temperature_at].clone(),
-        };
+        let mark = header.mark(temperature_at);
         problems.push(
             Problem::at(
                 &mark,
@@ -297,27 +217,6 @@ fn unit_of_header(name: &str) -> Option<&'static Unit> {
     let text = end.rsplit(['_', '(', '[', ' ']).next()?;
     // A header that is nothing but a unit's letter is no header with a unit.
     (text.len() < name.len()).then(|| unit_by_symbol(text, Quantity::Temperature))?
-}
-
-/// Where each field of a record stands in the text.
-fn spans_of(text: &str, record: &csv::StringRecord) -> Vec<Range<usize>> {
-    let start = record.position().map_or(0, csv::Position::byte);
-    let mut cursor = usize::try_from(start).unwrap_or(0).min(text.len());
-    // Blank lines are skipped, but still counted to the record that follows them.
-    cursor += text[cursor..].len() - text[cursor..].trim_start_matches(['\r', '\n']).len();
-    let mut spans = Vec::with_capacity(record.len());
-    for (at, field) in record.iter().enumerate() {
-        if at > 0 {
-            cursor += text[cursor..].find(',').map_or(0, |comma| comma + 1);
-        }
-        let begin = cursor + text[cursor..].find(field).unwrap_or(0);
-        cursor = (begin + field.len()).min(text.len());
-        while !text.is_char_boundary(cursor) {
-            cursor -= 1;
-        }
-        spans.push(begin.min(cursor)..cursor);
-    }
-    spans
 }
 
 /// The usual step between times, s (the middle one of all, sorted by length), and the longest that may

@@ -112,6 +112,13 @@ pub static JOB: Table = Table {
             "",
             "All phases written out one by one, instead of heat_up, soak, pause, spool_change and cool_down.",
         ),
+        field(
+            "profile",
+            Kind::File,
+            Optional("the phases follow from the keys above"),
+            "\"job.csv\"",
+            "CSV file of the job's own course, in a folder relative to this file, instead of phases: elapsed_h (or _min, _s) and any of feed_g_per_h or feed_mm_per_s, bed_degC, nozzle_degC (a temperature or off), motion, feeder (shares of the motors' heat) and standing (1 where the filament stands). A row's values hold until the next row.",
+        ),
     ],
 };
 

@@ -1,8 +1,6 @@
 //! Keys of `[part]`.
 
-use super::super::schema::{
-    Need::Optional, Need::Required, Spread::Factor, Table, field, quantity,
-};
+use super::super::schema::{Need::Optional, Spread::Factor, Table, field, quantity};
 use crate::quantity::Quantity as Q;
 
 /// `[part]`.
@@ -12,7 +10,7 @@ pub static PART: Table = Table {
         field(
             "mass",
             quantity(Q::Mass, "kg", (1e-4, 1_000.0), (0.005, 50.0)),
-            Required,
+            Optional("needed, unless the job's table says what is fed"),
             "\"2.3 kg\"",
             "Mass when finished, supports included.",
         ).spread(Factor(1.05)),

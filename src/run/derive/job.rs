@@ -1,8 +1,10 @@
 //! From `[job]` to phases that fill the run.
 
 use super::notes::Notes;
+use super::profile;
 use crate::keys::problem::Mark;
 use crate::keys::section::Section;
+use crate::profile::Profile;
 use crate::quantity::{Quantity, format_duration};
 use crate::run::{Phase, PhaseKind};
 
@@ -10,6 +12,8 @@ use crate::run::{Phase, PhaseKind};
 pub(super) struct Frame {
     pub duration_s: f64,
     pub mass_kg: f64,
+    /// Mass of the filament by its length; only a table of the job asks for it.
+    pub filament_kg_per_m: f64,
 }
 
 /// Phases, and the stretches in which the door stands open for a spool.
@@ -19,15 +23,15 @@ pub(super) struct Plan {
 }
 
 /// Setpoints and duties while printing.
-struct Duties {
-    bed_K: f64,
-    nozzle_K: f64,
+pub(super) struct Duties {
+    pub bed_K: f64,
+    pub nozzle_K: f64,
     motion: f64,
     feeder: f64,
 }
 
 impl Duties {
-    fn phase(&self, kind: PhaseKind, begin_s: f64, end_s: f64) -> Phase {
+    pub fn phase(&self, kind: PhaseKind, begin_s: f64, end_s: f64) -> Phase {
         let is_hot = kind != PhaseKind::CoolDown;
         // Stepper motors that stand still hold with full current: a pause is no rest for them.
         // Before the first move they are not energised.
@@ -50,13 +54,22 @@ impl Duties {
 }
 
 /// The phases of a job; `None` when something is wrong, which then has been reported.
-pub(super) fn plan(job: &Section, frame: &Frame, notes: &mut Notes<'_>) -> Option<Plan> {
+pub(super) fn plan(
+    job: &Section,
+    table: Option<&Profile>,
+    frame: &Frame,
+    notes: &mut Notes<'_>,
+) -> Option<Plan> {
     let duties = Duties {
         bed_K: job.number("bed")?,
         nozzle_K: job.number("nozzle")?,
         motion: job.number("motion")?,
         feeder: job.number("feeder")?,
     };
+    if job.has("profile") {
+        // A table that could not be read has been reported.
+        return profile::plan(job, table?, &duties, frame, notes);
+    }
     if !job.has("phase") {
         return from_shorthand(job, &duties, frame, notes);
     }

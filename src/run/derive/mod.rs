@@ -11,6 +11,7 @@ pub(crate) mod material;
 pub(crate) mod notes;
 mod panel;
 mod part;
+mod profile;
 mod requirements;
 mod room;
 mod system;
@@ -19,15 +20,29 @@ use super::coefficients::Coefficients;
 use super::material::Material;
 use super::whole::Run;
 use crate::keys::section::Section;
+use crate::profile::Profile;
 use crate::quantity::Quantity;
+use crate::weather::Series;
 use notes::Notes;
-use room::{FindSeries, Span};
+use room::Span;
+use std::f64::consts::FRAC_PI_4;
+use std::sync::Arc;
+
+pub(crate) use profile::PHASES;
+
+/// How the files that a run names are found. Each is asked for once a run; what is wrong with one is noted.
+pub(crate) trait Files {
+    /// The weather series that a `[room]` names.
+    fn series(&mut self, room: &Section, notes: &mut Notes<'_>) -> Option<Arc<Series>>;
+    /// The table that a `[job]` names.
+    fn profile(&mut self, job: &Section, notes: &mut Notes<'_>) -> Option<Arc<Profile>>;
+}
 
 /// Makes a run of completed sections, and adds to them what was worked out. `None` when something is
 /// wrong, which then has been noted.
 pub(crate) fn derive(
     root: &mut Section,
-    find: FindSeries<'_>,
+    files: &mut dyn Files,
     notes: &mut Notes<'_>,
 ) -> Option<Run> {
     let span = root.section("run").and_then(|run| {
@@ -46,24 +61,46 @@ pub(crate) fn derive(
     if let Some(material) = &material {
         derive_setpoints(root, material);
     }
+    let table = root
+        .section("job")
+        .filter(|job| job.has("profile"))
+        .and_then(|job| files.profile(job, notes));
+    let filament_kg_per_m = machine
+        .as_ref()
+        .zip(material.as_ref())
+        .map(|(m, material)| {
+            FRAC_PI_4 * m.filament_diameter_m * m.filament_diameter_m * material.density_kg_per_m3
+        });
+    if let (Some(table), Some(span), Some(kg_per_m), Some(part)) = (
+        table.as_deref(),
+        span.as_ref(),
+        filament_kg_per_m,
+        root.section_mut("part"),
+    ) && let Some(fed_kg) = table
+        .fed_kg(span.duration_s, kg_per_m)
+        .filter(|kg| *kg > 0.0)
+    {
+        part.derive("mass", fed_kg, "what the job's table feeds");
+    }
     part::derive(root, machine.as_ref(), material.as_ref());
     let part = part::part(root, machine.as_ref(), material.as_ref(), notes);
     let plan = root.section("job").and_then(|job| {
         // A mass that is wrong elsewhere must not hide what is wrong with the phases, unless
         // they feed by themselves.
         let mass_kg = part.as_ref().map(|part| part.mass_kg);
-        if mass_kg.is_none() && job.has("phase") {
+        if mass_kg.is_none() && (job.has("phase") || job.has("profile")) {
             return None;
         }
         let frame = job::Frame {
             duration_s: span.as_ref()?.duration_s,
             mass_kg: mass_kg.unwrap_or(1.0),
+            filament_kg_per_m: filament_kg_per_m.unwrap_or_default(),
         };
-        job::plan(job, &frame, notes)
+        job::plan(job, table.as_deref(), &frame, notes)
     });
     let room = root
         .section("room")
-        .and_then(|section| room::room(section, span.as_ref(), find, notes));
+        .and_then(|section| room::room(section, span.as_ref(), files, notes));
     let arrangement = root
         .section("arrangement")
         .and_then(|section| arrangement::arrangement(section, notes));

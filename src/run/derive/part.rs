@@ -50,6 +50,14 @@ pub(super) fn part(
     notes: &mut Notes<'_>,
 ) -> Option<Part> {
     let section = root.section("part")?;
+    // A table of the job that could not be read might have said it, and has been reported.
+    if !section.has("mass") && !root.section("job").is_some_and(|job| job.has("profile")) {
+        notes.error(
+            section.mark.as_ref(),
+            "[part] needs `mass`",
+            "add mass = \"2.3 kg\". Mass when finished, supports included.",
+        );
+    }
     let part = Part {
         mass_kg: section.number("mass")?,
         footprint_m2: section.number("footprint")?,

@@ -1,5 +1,6 @@
 //! From `[room]` and the weather series it names to the room.
 
+use super::Files;
 use super::notes::Notes;
 use crate::course::Course;
 use crate::keys::problem::Mark;
@@ -8,10 +9,6 @@ use crate::run::{Building, Room};
 use crate::weather::series::NoCourse;
 use crate::weather::{Series, seconds_of_day};
 use jiff::civil::DateTime;
-use std::sync::Arc;
-
-/// How the weather series that a `[room]` names is found.
-pub(crate) type FindSeries<'a> = &'a mut dyn FnMut(&Section, &mut Notes<'_>) -> Option<Arc<Series>>;
 
 /// The stretch of time the room's temperature must cover.
 pub(super) struct Span {
@@ -23,10 +20,10 @@ pub(super) struct Span {
 pub(super) fn room(
     section: &Section,
     span: Option<&Span>,
-    find: FindSeries<'_>,
+    files: &mut dyn Files,
     notes: &mut Notes<'_>,
 ) -> Option<Room> {
-    let weather = weather(section, span, find, notes);
+    let weather = weather(section, span, files, notes);
     let building = match section.section("building") {
         Some(building) => Some(building_of(building)?),
         None if section.is_bad("building") => return None,
@@ -54,7 +51,7 @@ fn building_of(section: &Section) -> Option<Building> {
 fn weather(
     section: &Section,
     span: Option<&Span>,
-    find: FindSeries<'_>,
+    files: &mut dyn Files,
     notes: &mut Notes<'_>,
 ) -> Option<Course> {
     let given: Vec<&str> = ["temperature", "mean", "series"]
@@ -94,7 +91,7 @@ fn weather(
                             - seconds_of_day(span?.start),
                     })
                 }
-                _ => series(section, span, shift_K?, find, notes),
+                _ => series(section, span, shift_K?, files, notes),
             }
         }
         [_, second, ..] => {
@@ -112,10 +109,10 @@ fn series(
     section: &Section,
     span: Option<&Span>,
     shift_K: f64,
-    find: FindSeries<'_>,
+    files: &mut dyn Files,
     notes: &mut Notes<'_>,
 ) -> Option<Course> {
-    let series = find(section, notes)?;
+    let series = files.series(section, notes)?;
     let Some(span) = span else {
         notes.extend(series.gaps());
         return None;

@@ -6,6 +6,7 @@ mod bad_values;
 mod files;
 mod good;
 mod job;
+mod profile;
 mod series;
 
 use super::{Loaded, Problem, Problems, parse};

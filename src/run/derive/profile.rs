@@ -1,0 +1,273 @@
+//! From a job's own course to phases that fill the run.
+//!
+//! A row holds until the next. A few states are taken as they stand; a table of many is rounded, so that states
+//! recur and each is built once.
+
+use super::job::{Duties, Frame, Plan, hours};
+use super::notes::Notes;
+use crate::keys::section::Section;
+use crate::profile::{Profile, Row, Setpoint};
+use crate::quantity::Quantity;
+use crate::run::{Phase, PhaseKind};
+use std::collections::HashSet;
+
+/// Keys that a table of the job takes the place of.
+pub(crate) const PHASES: [&str; 6] = [
+    "heat_up",
+    "soak",
+    "cool_down",
+    "pause",
+    "spool_change",
+    "phase",
+];
+/// Different states up to which a table is taken as it stands.
+const STATES_AS_TYPED: usize = 200;
+/// Most different states, and most changes from one to another: more would take minutes to study.
+const STATES_MOST: usize = 2_000;
+const CHANGES_MOST: usize = 20_000;
+/// Steps to which a larger table is rounded: share of a feed, K, share of a motor's heat.
+const FEED_STEP: f64 = 0.01;
+const SETPOINT_STEP_K: f64 = 0.5;
+const DUTY_STEP: f64 = 0.02;
+/// Feeds are typed with two or three digits: so far, as a share, a table and a part's mass may differ.
+pub(super) const AGREEMENT: f64 = 0.01;
+
+/// The phases of a job that has a course of its own; `None` when something is wrong, which then has been
+/// reported.
+pub(super) fn plan(
+    job: &Section,
+    profile: &Profile,
+    duties: &Duties,
+    frame: &Frame,
+    notes: &mut Notes<'_>,
+) -> Option<Plan> {
+    let before = notes.errors();
+    clashes(job, profile, notes);
+    for (row, begin_s, _) in profile.spans_s(frame.duration_s) {
+        // A last row at the end says what was left on; it lasts no time.
+        if begin_s > frame.duration_s + 1.0 {
+            let message = format!(
+                "this row begins at {}, but the run lasts {}",
+                hours(begin_s),
+                hours(frame.duration_s)
+            );
+            let help = "take rows after the run's end out, or make run.duration longer";
+            notes.error(Some(&profile.mark(row)), message, help);
+            break;
+        }
+    }
+    let even_kg_per_s = if profile.feeds() {
+        agree(job, profile, frame, notes);
+        0.0
+    } else {
+        let feeding = profile
+            .spans_s(frame.duration_s)
+            .filter(|(row, ..)| may_feed(row));
+        frame.mass_kg
+            / feeding
+                .map(|(_, begin_s, end_s)| (end_s - begin_s).max(0.0))
+                .sum::<f64>()
+    };
+    let mut phases = Vec::new();
+    let mut has_fed = false;
+    for (row, begin_s, end_s) in profile.spans_s(frame.duration_s) {
+        if end_s <= begin_s {
+            continue;
+        }
+        let feed_kg_per_s = match row.feed {
+            Some(feed) => feed.kg_per_s(frame.filament_kg_per_m),
+            None if may_feed(row) => even_kg_per_s,
+            None => 0.0,
+        };
+        has_fed |= feed_kg_per_s > 0.0;
+        phases.push(phase(row, duties, (begin_s, end_s), feed_kg_per_s, has_fed));
+    }
+    if !has_fed {
+        notes.error(
+            job.mark_of("profile"),
+            "no row of the job's table feeds material",
+            "write what is fed in feed_g_per_h or feed_mm_per_s, or 0 under standing where the part is printed",
+        );
+    }
+    if notes.errors() > before {
+        return None;
+    }
+    let phases = bounded(phases, job, notes)?;
+    Some(Plan {
+        phases,
+        door_open: Vec::new(),
+    })
+}
+
+/// Whether a row without a feed of its own takes part in spreading the part's mass.
+fn may_feed(row: &Row) -> bool {
+    row.stands != Some(true) && row.nozzle != Some(Setpoint::Off)
+}
+
+/// Reports what can't stand beside a table of the job.
+fn clashes(job: &Section, profile: &Profile, notes: &mut Notes<'_>) {
+    for key in PHASES.into_iter().filter(|key| job.is_typed(key)) {
+        let message = format!("`job.{key}` can't stand beside `job.profile`");
+        notes.error(
+            job.mark_of(key),
+            message,
+            "leave it away: the table says what holds when; or leave job.profile away",
+        );
+    }
+    let Some(row) = profile.rows().first() else {
+        return;
+    };
+    for (key, has) in [
+        ("bed", row.bed.is_some()),
+        ("nozzle", row.nozzle.is_some()),
+        ("motion", row.motion.is_some()),
+        ("feeder", row.feeder.is_some()),
+    ] {
+        if has && job.is_typed(key) {
+            let message = format!("`job.{key}` and a column of the job's table say the same");
+            let help = format!("leave job.{key} away, or take the column {key} out of the table");
+            notes.error(job.mark_of(key), message, help);
+        }
+    }
+}
+
+/// Reports a table that feeds another mass than the part has.
+fn agree(job: &Section, profile: &Profile, frame: &Frame, notes: &mut Notes<'_>) {
+    let fed_kg = profile.fed_kg(frame.duration_s, frame.filament_kg_per_m);
+    if let Some(fed_kg) = fed_kg
+        && (fed_kg - frame.mass_kg).abs() > AGREEMENT * frame.mass_kg
+    {
+        let message = format!(
+            "the job's table feeds {} of material, but the part's mass is {}",
+            Quantity::Mass.to_text(fed_kg, "kg"),
+            Quantity::Mass.to_text(frame.mass_kg, "kg")
+        );
+        notes.error(
+            job.mark_of("profile"),
+            message,
+            "leave part.mass away to take what the table feeds, or change one of the two",
+        );
+    }
+}
+
+fn phase(
+    row: &Row,
+    duties: &Duties,
+    (begin_s, end_s): (f64, f64),
+    feed_kg_per_s: f64,
+    has_fed: bool,
+) -> Phase {
+    let heater = |said: Option<Setpoint>, usual_K: f64| match said {
+        Some(Setpoint::Off) => None,
+        Some(Setpoint::At(setpoint_K)) => Some(setpoint_K),
+        Some(Setpoint::Usual) | None => Some(usual_K),
+    };
+    let (bed_K, nozzle_K) = (
+        heater(row.bed, duties.bed_K),
+        heater(row.nozzle, duties.nozzle_K),
+    );
+    let kind = if feed_kg_per_s > 0.0 {
+        PhaseKind::Print
+    } else if !has_fed {
+        PhaseKind::HeatUp
+    } else if bed_K.is_none() && nozzle_K.is_none() {
+        PhaseKind::CoolDown
+    } else {
+        PhaseKind::Pause
+    };
+    let usual = duties.phase(kind, begin_s, end_s);
+    Phase {
+        bed_K,
+        nozzle_K,
+        motion_duty: row.motion.unwrap_or(usual.motion_duty),
+        feeder_duty: row.feeder.unwrap_or(usual.feeder_duty),
+        feed_kg_per_s,
+        ..usual
+    }
+}
+
+/// The phases with equal neighbours made into one; those of a large table rounded first.
+fn bounded(phases: Vec<Phase>, job: &Section, notes: &mut Notes<'_>) -> Option<Vec<Phase>> {
+    let mut phases = joined(phases);
+    let mut states = distinct(&phases);
+    if states > STATES_AS_TYPED {
+        phases.iter_mut().for_each(round);
+        phases = joined(phases);
+        let rounded = distinct(&phases);
+        let message = format!(
+            "the job's table has {states} different states: they are rounded to {rounded}, feeds by at most 0.5 %, setpoints 0.25 K, shares 0.01"
+        );
+        let help = format!("up to {STATES_AS_TYPED} different states are taken as they stand");
+        notes.hint(job.mark_of("profile"), message, help);
+        states = rounded;
+    }
+    if states > STATES_MOST || phases.len() > CHANGES_MOST {
+        let message = format!(
+            "the job's table changes {} times between {states} different states; at most {CHANGES_MOST} changes between {STATES_MOST} states are worked out",
+            phases.len()
+        );
+        let help = "round its values to fewer digits, or write its mean over every minute; keep the longest stop of the filament, which decides";
+        notes.error(job.mark_of("profile"), message, help);
+        return None;
+    }
+    Some(phases)
+}
+
+/// A state as it is told from others: all of a phase but its times, to the last bit.
+fn state(phase: &Phase) -> [u64; 7] {
+    let Phase {
+        kind,
+        begin_s: _,
+        end_s: _,
+        bed_K,
+        nozzle_K,
+        motion_duty,
+        feeder_duty,
+        powered,
+        feed_kg_per_s,
+    } = phase;
+    let off_or = |setpoint_K: &Option<f64>| setpoint_K.unwrap_or_default().to_bits();
+    [
+        *kind as u64,
+        off_or(bed_K),
+        off_or(nozzle_K),
+        motion_duty.to_bits(),
+        feeder_duty.to_bits(),
+        u64::from(*powered),
+        feed_kg_per_s.to_bits(),
+    ]
+}
+
+fn joined(phases: Vec<Phase>) -> Vec<Phase> {
+    let mut all: Vec<Phase> = Vec::with_capacity(phases.len());
+    for phase in phases {
+        match all.last_mut() {
+            Some(last) if state(last) == state(&phase) => last.end_s = phase.end_s,
+            _ => all.push(phase),
+        }
+    }
+    all
+}
+
+/// How many different states there are.
+fn distinct(phases: &[Phase]) -> usize {
+    phases.iter().map(state).collect::<HashSet<_>>().len()
+}
+
+/// Rounds a state. What is fed is told from what stands: rounding never makes one of the other.
+fn round(phase: &mut Phase) {
+    let to = |value: f64, step: f64| (value / step).round() * step;
+    for heater in [&mut phase.bed_K, &mut phase.nozzle_K]
+        .into_iter()
+        .flatten()
+    {
+        *heater = to(*heater, SETPOINT_STEP_K);
+    }
+    for duty in [&mut phase.motion_duty, &mut phase.feeder_duty] {
+        *duty = to(*duty, DUTY_STEP);
+    }
+    if phase.feed_kg_per_s > 0.0 {
+        let steps = phase.feed_kg_per_s.ln() / FEED_STEP.ln_1p();
+        phase.feed_kg_per_s = (1.0 + FEED_STEP).powf(steps.round());
+    }
+}
