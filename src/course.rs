@@ -194,6 +194,30 @@ impl Course {
         self
     }
 
+    /// The same course with every value so many times as large.
+    #[must_use]
+    pub fn times(&self, factor: f64) -> Self {
+        match self {
+            Self::Constant(v) => Self::Constant(factor * v),
+            Self::Swing {
+                mean,
+                amplitude,
+                crest_s,
+            } => Self::Swing {
+                mean: factor * mean,
+                amplitude: factor * amplitude,
+                crest_s: *crest_s,
+            },
+            Self::Series { between, .. } => {
+                let (times_s, values) = self.points().map(|(t_s, v)| (t_s, factor * v)).unzip();
+                // Times that have risen still do.
+                Points::new(times_s, values).map_or(Self::Constant(f64::NAN), |points| {
+                    Self::of(Arc::new(points), *between)
+                })
+            }
+        }
+    }
+
     /// The same course as asked by someone who starts later by so many seconds.
     #[must_use]
     pub fn from_later(mut self, by_s: f64) -> Self {

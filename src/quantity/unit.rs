@@ -31,6 +31,8 @@ pub enum Quantity {
     Conductance,
     /// A heat transfer coefficient; SI unit W/(m2 K).
     HeatTransferCoefficient,
+    /// Power of the sun by the area it falls on.
+    Irradiance,
     /// A thermal conductivity; SI unit W/(m K).
     Conductivity,
     /// A specific heat capacity; SI unit J/(kg K).
@@ -161,6 +163,7 @@ static PRESSURE: &[Unit] = &[
 static SPEED: &[Unit] = &[u("m/s", &[], 1.0), u("mm/s", &[], 1e-3)];
 static CONDUCTANCE: &[Unit] = &[u("W/K", &[], 1.0), u("mW/K", &[], 1e-3)];
 static COEFFICIENT: &[Unit] = &[u("W/(m2 K)", &["W/m2/K"], 1.0)];
+static IRRADIANCE: &[Unit] = &[u("W/m2", &[], 1.0), u("kW/m2", &[], 1e3)];
 static CONDUCTIVITY: &[Unit] = &[u("W/(m K)", &["W/m/K"], 1.0)];
 static HEAT_CAPACITY: &[Unit] = &[
     u("J/(kg K)", &["J/kg/K"], 1.0),
@@ -177,7 +180,7 @@ static NUMBER: &[Unit] = &[u("", &[], 1.0)];
 
 impl Quantity {
     /// Every quantity. Where a unit belongs to two (K), the first one is taken as its home.
-    pub const ALL: [Self; 21] = [
+    pub const ALL: [Self; 22] = [
         Self::Temperature,
         Self::TemperatureDifference,
         Self::Length,
@@ -192,6 +195,7 @@ impl Quantity {
         Self::Speed,
         Self::Conductance,
         Self::HeatTransferCoefficient,
+        Self::Irradiance,
         Self::Conductivity,
         Self::HeatCapacity,
         Self::Density,
@@ -219,6 +223,7 @@ impl Quantity {
             Self::Speed => "a speed",
             Self::Conductance => "a thermal conductance",
             Self::HeatTransferCoefficient => "a heat transfer coefficient",
+            Self::Irradiance => "an irradiance",
             Self::Conductivity => "a thermal conductivity",
             Self::HeatCapacity => "a heat capacity",
             Self::Density => "a density",
@@ -247,6 +252,7 @@ impl Quantity {
             Self::Speed => SPEED,
             Self::Conductance => CONDUCTANCE,
             Self::HeatTransferCoefficient => COEFFICIENT,
+            Self::Irradiance => IRRADIANCE,
             Self::Conductivity => CONDUCTIVITY,
             Self::HeatCapacity => HEAT_CAPACITY,
             Self::Density => DENSITY,

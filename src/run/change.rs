@@ -115,6 +115,11 @@ impl Inputs {
         self.feeder("heat_sink", |sink_W_per_K| sink_W_per_K + added_W_per_K);
     }
 
+    /// No sun falls into the chamber.
+    pub fn shade(&mut self) {
+        self.root.remove(&["sun"]);
+    }
+
     /// The spool hangs in the room.
     pub fn put_spool_in_room(&mut self) {
         if let Some(machine) = self.root.section_mut("machine") {

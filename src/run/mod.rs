@@ -20,6 +20,7 @@ pub mod panel;
 pub mod part;
 pub mod requirements;
 pub mod room;
+pub mod sun;
 pub mod system;
 pub mod whole;
 
@@ -34,5 +35,6 @@ pub use panel::{Layer, Panel};
 pub use part::Part;
 pub use requirements::Requirements;
 pub use room::{Building, Room};
+pub use sun::Sun;
 pub use system::{ExtractionSystem, FilterKind};
 pub use whole::Run;

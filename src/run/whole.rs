@@ -8,6 +8,7 @@ use super::material::Material;
 use super::part::Part;
 use super::requirements::Requirements;
 use super::room::Room;
+use super::sun::Sun;
 use super::system::ExtractionSystem;
 use jiff::civil::DateTime;
 
@@ -30,6 +31,8 @@ pub struct Run {
     pub part: Part,
     /// The room.
     pub room: Room,
+    /// Sun that falls into the chamber, if any.
+    pub sun: Option<Sun>,
     /// What is open, shut or blowing through the whole run.
     pub arrangement: Arrangement,
     /// Stretches in which another arrangement holds (a door opened for minutes), in order, not overlapping.

@@ -3,7 +3,7 @@
 use super::thing::Thing;
 use super::{
     air, bed, cold_end, electronics, feed_path, feeder, frame, hotend, motion, motor, openings,
-    part, room, shell,
+    part, room, shell, sun,
 };
 use crate::chamber::points::Points;
 use crate::chamber::timeline::Timeline;
@@ -24,6 +24,7 @@ pub struct Things {
     electronics: electronics::Electronics,
     openings: openings::Openings,
     feed_path: feed_path::FeedPath,
+    sun: sun::Sun,
     room: room::Room,
 }
 
@@ -43,6 +44,7 @@ impl Things {
         let electronics = electronics::Electronics::new(&mut b);
         let openings = openings::Openings::new(&mut b);
         let feed_path = feed_path::FeedPath::new(&mut b);
+        let sun = sun::Sun::new(&mut b);
         let room = room::Room::begin(run, &mut b);
         let mut network = b.finish();
         let room = room.given(run, &mut network);
@@ -59,6 +61,7 @@ impl Things {
             electronics,
             openings,
             feed_path,
+            sun,
             room,
         };
         (things, network)
@@ -66,7 +69,7 @@ impl Things {
 
     /// Every thing that brings elements; the air is what theirs end at. Elements are made, and bodies inside
     /// listed, in this order.
-    pub fn all(&self) -> [&dyn Thing; 12] {
+    pub fn all(&self) -> [&dyn Thing; 13] {
         [
             &self.shell,
             &self.bed,
@@ -79,6 +82,7 @@ impl Things {
             &self.electronics,
             &self.openings,
             &self.feed_path,
+            &self.sun,
             &self.room,
         ]
     }

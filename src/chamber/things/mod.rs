@@ -20,6 +20,7 @@ pub mod panel;
 mod part;
 mod room;
 mod shell;
+mod sun;
 mod thing;
 
 pub use air::layer_name;

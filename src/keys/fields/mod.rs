@@ -24,6 +24,7 @@ pub mod require;
 pub mod room;
 pub mod run_file;
 mod shared;
+pub mod sun;
 pub mod system;
 
 pub use run_file::RUN_FILE;

@@ -12,6 +12,7 @@ use super::material::MATERIAL_OVERRIDES;
 use super::part::PART;
 use super::require::REQUIRE;
 use super::room::ROOM;
+use super::sun::SUN;
 use super::system::SYSTEM;
 use crate::quantity::Quantity as Q;
 
@@ -60,6 +61,13 @@ pub static RUN_FILE: Table = Table {
             Required,
             "",
             "The room the machine stands in.",
+        ),
+        field(
+            "sun",
+            Kind::Table(&SUN),
+            Optional("no sun falls into the chamber"),
+            "",
+            "Sun through clear panels.",
         ),
         field(
             "arrangement",
@@ -116,6 +124,7 @@ pub static COMPARE: Table = Table {
         changed("part", &PART),
         changed("job", &JOB),
         changed("room", &ROOM),
+        changed("sun", &SUN),
         changed("arrangement", &ARRANGEMENT),
         changed("require", &REQUIRE),
         changed("coefficients", &COEFFICIENTS),

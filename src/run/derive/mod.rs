@@ -14,6 +14,7 @@ mod part;
 mod profile;
 mod requirements;
 mod room;
+mod sun;
 mod system;
 
 use super::coefficients::Coefficients;
@@ -101,6 +102,10 @@ pub(crate) fn derive(
     let room = root
         .section("room")
         .and_then(|section| room::room(section, span.as_ref(), files, notes));
+    let sun = match root.section("sun") {
+        Some(section) => sun::sun(section, span.as_ref(), notes).map(Some),
+        None => (!root.is_bad("sun")).then_some(None),
+    };
     let arrangement = root
         .section("arrangement")
         .and_then(|section| arrangement::arrangement(section, notes));
@@ -123,6 +128,7 @@ pub(crate) fn derive(
         phases: plan?.phases,
         part: part?,
         room: room?,
+        sun: sun?,
         arrangement: arrangement?,
         schedule: schedule?,
         system: system?,

@@ -8,6 +8,7 @@ mod good;
 mod job;
 mod profile;
 mod series;
+mod sun;
 
 use super::{Loaded, Problem, Problems, parse};
 use crate::catalogue::Catalogue;

@@ -55,6 +55,8 @@ pub enum Action {
         /// Volume flow at the fan, m3/s.
         flow_m3_per_s: f64,
     },
+    /// The sun kept off the clear panels.
+    Shade,
     /// The lid taken off.
     LidOff,
     /// The door left open.
@@ -76,6 +78,7 @@ impl Action {
             Self::CoolerRoom { by_K, .. } => inputs.warm(-by_K),
             Self::CoolerSetpoint { by_K, .. } => inputs.cool_setpoint(*by_K),
             Self::Extract { flow_m3_per_s } => inputs.extract(*flow_m3_per_s),
+            Self::Shade => inputs.shade(),
             Self::LidOff => inputs.arrange(&ArrangementKind::LidOff, &Control::Constant),
             Self::DoorOpen => inputs.arrange(&ArrangementKind::DoorOpen, &Control::Constant),
             Self::OtherMaterial(material) => inputs.take_material(material),
@@ -89,6 +92,7 @@ impl Action {
     pub fn effort(&self, run: &Run) -> f64 {
         match self {
             Self::CoolerBed { by_K, .. } => 1.0 + by_K / 5.0,
+            Self::Shade => 0.5,
             Self::LaterStart { by_h } => 1.5 + f64::from(*by_h) / 24.0,
             Self::FeederCurrent { share } => 1.5 + 5.0 * (1.0 - share),
             Self::SpoolInRoom => 2.5,
@@ -159,6 +163,7 @@ impl Action {
             Self::Extract { flow_m3_per_s } => {
                 format!("extracting {}", format_flow(*flow_m3_per_s, system))
             }
+            Self::Shade => "clear panels shaded from the sun, outside the chamber".to_owned(),
             Self::LidOff => "lid off".to_owned(),
             Self::DoorOpen => "door open".to_owned(),
             Self::OtherMaterial(m) => format!(

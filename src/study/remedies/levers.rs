@@ -41,6 +41,9 @@ impl Lever {
 /// Every lever the run has, other materials apart.
 pub fn levers(run: &Run) -> Vec<Lever> {
     let mut found = Vec::new();
+    if run.sun.is_some() {
+        found.push(Lever::new(1, |_| Action::Shade));
+    }
     bed(run, &mut found);
     feed_path(run, &mut found);
     room(run, &mut found);

@@ -10,6 +10,7 @@ time integration from LSODA.
 """
 
 import argparse
+import bisect
 import csv
 import json
 import math
@@ -25,6 +26,17 @@ import laws
 ON_SETPOINT_K = 1e-6
 
 
+def course(source):
+    """A source's power over time: what holds at a moment that is no jump."""
+    over_time = source.get("power_over_time")
+    if over_time is None:
+        return lambda t: source["power_W"]
+    if over_time["kind"] != "steps":
+        raise SystemExit(f"unknown course {over_time['kind']}")
+    times, values = over_time["times_s"], over_time["values"]
+    return lambda t: values[max(bisect.bisect_right(times, t) - 1, 0)]
+
+
 class Configuration:
     """The equations of one phase and arrangement."""
 
@@ -36,7 +48,9 @@ class Configuration:
         self.filament = None
         for link in c["links"]:
             self.read(link, index, air, rounding)
-        self.sources = [(index[s["point"]], s["power_W"], s["per_K"]) for s in c["sources"]]
+        self.sources = [
+            (index[s["point"]], course(s), s["per_K"]) for s in c["sources"]
+        ]
         self.heaters = [
             (index[h["node"]], h["setpoint_K"], h["max_power_W"]) for h in c["heaters"]
         ]
@@ -78,7 +92,7 @@ class Configuration:
         else:
             raise SystemExit(f"unknown law {law}")
 
-    def gains(self, t, f):
+    def gains(self, t, f, when):
         """Heat that each point gains but for its heater, W."""
         gain = [0.0] * len(t)
         for a, b, conductance in self.conductances:
@@ -96,7 +110,7 @@ class Configuration:
         for add in self.others:
             add(t, f, gain)
         for point, power, per_K in self.sources:
-            gain[point] += power * (1.0 + per_K * (t[point] - 293.15))
+            gain[point] += power(when) * (1.0 + per_K * (t[point] - 293.15))
         return gain
 
 
@@ -167,6 +181,8 @@ class Stretch:
         self.chamber, self.stretch, self.configuration = chamber, stretch, configuration
         self.modes = {}
         self.kept = (None, None)
+        # Powers over time jump only where pieces are cut: one moment stands for a piece.
+        self.middle = stretch["begin_s"]
 
     def temperatures(self, t, y):
         values = y.tolist()
@@ -181,7 +197,9 @@ class Stretch:
         key = (t, y.tobytes())
         if self.kept[0] == key:
             return self.kept[1]
-        value = self.configuration.gains(self.temperatures(t, y), self.share(t))
+        value = self.configuration.gains(
+            self.temperatures(t, y), self.share(t), self.middle
+        )
         self.kept = (key, value)
         return value
 
@@ -263,7 +281,13 @@ def integrate(chamber, times, rtol, atol):
     rows, stations = [], []
     end_of_all = times[-1]
     fan_on = False
-    cut = sorted(set(chamber.kinks))
+    jumps = [
+        t
+        for c in d["configurations"]
+        for s in c["sources"]
+        for t in s.get("power_over_time", {}).get("times_s", [])
+    ]
+    cut = sorted({*chamber.kinks, *jumps})
     for s in d["stretches"]:
         if s["begin_s"] >= end_of_all and rows:
             break
@@ -282,6 +306,7 @@ def integrate(chamber, times, rtol, atol):
                 resting = thermostat is not None and not fan_on
                 k = thermostat["resting_configuration"] if resting else s["configuration"]
                 piece = Stretch(chamber, s, chamber.configuration(k))
+                piece.middle = 0.5 * (t + stop)
                 piece.settle(t, y, switched)
                 events, then = piece.events(thermostat, fan_on)
                 found = solve(piece, t, stop, y, events, rtol, atol)
