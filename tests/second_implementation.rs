@@ -49,8 +49,16 @@ fn agrees(name: &str, run: &Run) {
             let ours_K = match column.strip_prefix("filament ") {
                 Some(station) => {
                     let all = StationKind::ALL;
-                    let station = all.iter().find(|s| s.name() == station).expect("a station");
-                    s.filament_K(*station, t_s)
+                    let (name, moves) = match station.strip_suffix(" moving") {
+                        Some(name) => (name, true),
+                        None => (station, false),
+                    };
+                    let station = *all.iter().find(|s| s.name() == name).expect("a station");
+                    if moves {
+                        s.moving_K(station, t_s)
+                    } else {
+                        s.filament_K(station, t_s)
+                    }
                 }
                 None => {
                     let point = points.iter().position(|p| **p == column);

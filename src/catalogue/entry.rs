@@ -377,7 +377,10 @@ mod tests {
             let sources = entry.sources();
             let section = entry.section(&mut Vec::new()).expect("reads");
             for key in section.entries.keys() {
-                let is_value = !matches!(*key, "title" | "notes" | "sources" | "softening_basis");
+                let is_value = !matches!(
+                    *key,
+                    "title" | "notes" | "sources" | "softening_basis" | "caveat"
+                );
                 assert!(
                     !is_value || sources.iter().any(|(k, _)| k == key),
                     "{}: {key} has no source",

@@ -7,7 +7,7 @@ use super::built::Chamber;
 use super::enclosure;
 use super::site::{Openness, Site};
 use super::stations::Stations;
-use super::things::Things;
+use super::things::{Things, share_of_hotend};
 use super::timeline::Timeline;
 use crate::network::{Builder, Configuration, Enclosure, NetworkSystem, Schedule};
 use crate::physics::air::pressure_at_altitude_Pa;
@@ -76,5 +76,6 @@ fn build(run: &Run) -> Result<Chamber, BuildError> {
         timeline,
         points,
         stations,
+        share_of_hotend: share_of_hotend(run),
     })
 }

@@ -7,6 +7,7 @@
 
 use super::built::Chamber;
 use super::points::Chain;
+use super::stations::StationKind;
 use super::things::panel::{Slicing, slicing};
 use super::timeline::FIRST_LAYER;
 use crate::network::Index;
@@ -20,6 +21,7 @@ use crate::physics::air::{GAS_CONSTANT_J_PER_KGK, HEAT_CAPACITY_J_PER_KGK};
 use crate::physics::convection::EQUAL_BAND_K;
 use crate::physics::openings::WEAK_EXCHANGE_K;
 use crate::physics::plume::WEAK_PLUME_W;
+use crate::run::Coefficient as K;
 use crate::run::{Panel, PhaseKind};
 use serde::Serialize;
 
@@ -46,10 +48,29 @@ pub struct Description {
     pub panels: Vec<PanelDescription>,
     /// How the part grows.
     pub growth: GrowthDescription,
+    /// What of the filament is read at its stations.
+    pub reading: FilamentReading,
     /// Links, sources and heaters of each combination of phase and arrangement.
     pub configurations: Vec<ConfigurationDescription>,
     /// Which configuration holds when.
     pub stretches: Vec<StretchDescription>,
+}
+
+/// What of the filament is read at its stations: once it has stood there, its mean, unless said otherwise.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct FilamentReading {
+    /// Where it is its surface, or its mean if that is warmer.
+    pub surface_at: &'static str,
+    /// Where it is drawn towards a point by conduction along it.
+    pub drawn_at: &'static str,
+    /// That point.
+    pub drawn_to: String,
+    /// Length of the neck between the two, m.
+    pub neck_m: f64,
+    /// How far ahead of the neck, m.
+    pub ahead_m: f64,
+    /// Coefficient between filament and bore, W/(m2 K).
+    pub bore_W_per_m2K: f64,
 }
 
 /// Constants of air that the model takes as such.
@@ -222,6 +243,14 @@ impl Chamber {
                 temperature: (&given.course).into(),
             },
             panels: self.panels(),
+            reading: FilamentReading {
+                surface_at: StationKind::DriveGear.name(),
+                drawn_at: StationKind::ColdEnd.name(),
+                drawn_to: name(self.points.hotend),
+                neck_m: run.machine.hotend.neck_m,
+                ahead_m: run.coefficients.get(K::SoftLength),
+                bore_W_per_m2K: run.coefficients.get(K::BoreContact),
+            },
             growth: GrowthDescription {
                 node: name(self.points.part),
                 first_layer_share: FIRST_LAYER,

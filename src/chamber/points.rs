@@ -34,8 +34,12 @@ pub struct Points {
     pub frame: Index,
     /// Motion motors.
     pub motion: Index,
-    /// Feeder motor with drive gear.
+    /// Feeder motor.
     pub feeder: Index,
+    /// Drive gear.
+    pub gear: Index,
+    /// What motor and gear are mounted on, where there is something.
+    pub mount: Option<Index>,
     /// Hotend block.
     pub hotend: Index,
     /// Cold end.

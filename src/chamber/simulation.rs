@@ -5,7 +5,8 @@ use super::built::Chamber;
 use super::stations::StationKind;
 use crate::integrate::trajectory::Cubic;
 use crate::integrate::{IntegrationError, IntegratorKind, Options, Piece, Trajectory};
-use crate::network::{Configuration, NetworkError, Reading, Stream, simulate};
+use crate::network::elements::stream::Part;
+use crate::network::{Configuration, Index, NetworkError, Reading, Stream, simulate};
 use crate::run::Run;
 
 pub use crate::network::HeatAudit;
@@ -36,6 +37,20 @@ impl Chamber {
             trajectory,
         })
     }
+}
+
+/// What of the filament a station's limit is held against.
+const fn parts(station: StationKind) -> &'static [Part] {
+    match station {
+        StationKind::DriveGear => &[Part::Surface, Part::Mean],
+        StationKind::Spool | StationKind::GuideTube | StationKind::ColdEnd => &[Part::Mean],
+    }
+}
+
+/// The one that goes highest.
+fn warmest(each: impl Iterator<Item = Cubic>) -> Cubic {
+    each.max_by(|a, b| a.largest().0.total_cmp(&b.largest().0))
+        .unwrap_or_default()
 }
 
 impl Simulation {
@@ -73,12 +88,55 @@ impl Simulation {
         (stream, self.chamber.stations[k].last(station))
     }
 
-    /// Filament temperature at a station over a piece, K: after its last stretch there.
+    /// Temperature at a station over a piece of filament that has stood there, K: what its limit is held
+    /// against.
+    ///
+    /// At the drive gear it is the surface, which the teeth meet, or the mean where that is warmer; in the tube
+    /// and on the spool, where the whole section carries, the mean. In the cold end it is the filament so far
+    /// ahead of the heat break as it may be soft, drawn towards the hotend by conduction along it.
     #[must_use]
     pub fn filament_over(&self, piece: &Piece, station: StationKind) -> Cubic {
+        let each = parts(station).iter();
+        warmest(each.map(|part| self.standing(piece, station, *part)))
+    }
+
+    /// Filament temperature at a station over a piece, K, on steady feed: after its last stretch there.
+    #[must_use]
+    pub fn moving_over(&self, piece: &Piece, station: StationKind) -> Cubic {
+        let each = parts(station).iter();
+        warmest(each.map(|part| self.moving(piece, station, *part)))
+    }
+
+    fn standing(&self, piece: &Piece, station: StationKind, part: Part) -> Cubic {
+        let hotend = match station {
+            StationKind::ColdEnd => self.chamber.share_of_hotend,
+            StationKind::Spool | StationKind::GuideTube | StationKind::DriveGear => 0.0,
+        };
+        let mut cubic = self.over(piece, station, |stream, k, f| {
+            stream.shares_standing(k, part, |point, share| f(point, share * (1.0 - hotend)));
+        });
+        if hotend > 0.0 {
+            let point = self.chamber.points.hotend;
+            self.point_over(piece, point, hotend, &mut cubic);
+        }
+        cubic
+    }
+
+    fn moving(&self, piece: &Piece, station: StationKind, part: Part) -> Cubic {
+        self.over(piece, station, |stream, k, f| {
+            stream.shares_after(k, part, f);
+        })
+    }
+
+    fn over(
+        &self,
+        piece: &Piece,
+        station: StationKind,
+        shares: impl Fn(&Stream, usize, &mut dyn FnMut(Index, f64)),
+    ) -> Cubic {
         let (reading, mut cubic) = (self.reading(), Cubic::default());
         match self.way(piece, station) {
-            (stream, Some(k)) => stream.shares_after(k, |point, share| {
+            (stream, Some(k)) => shares(stream, k, &mut |point, share| {
                 reading.point_over(piece, point, share, &mut cubic);
             }),
             (stream, None) => reading.point_over(piece, stream.store, 1.0, &mut cubic),
@@ -108,11 +166,22 @@ impl Simulation {
         self.reading().point_at(piece, x, point)
     }
 
-    /// Filament temperature at a station at a time, K.
+    /// Temperature at a station at a time of filament that has stood there, K.
     #[must_use]
     pub fn filament_K(&self, station: StationKind, t_s: f64) -> f64 {
         let (piece, x) = self.trajectory.locate(t_s);
-        self.filament_over(piece, station).at(x)
+        let each = parts(station).iter();
+        each.map(|part| self.standing(piece, station, *part).at(x))
+            .fold(f64::NEG_INFINITY, f64::max)
+    }
+
+    /// Filament temperature at a station at a time, K, on steady feed.
+    #[must_use]
+    pub fn moving_K(&self, station: StationKind, t_s: f64) -> f64 {
+        let (piece, x) = self.trajectory.locate(t_s);
+        let each = parts(station).iter();
+        each.map(|part| self.moving(piece, station, *part).at(x))
+            .fold(f64::NEG_INFINITY, f64::max)
     }
 
     /// Temperatures of every point at place `x` of a piece, K.

@@ -104,6 +104,14 @@ impl Site<'_> {
         }
     }
 
+    /// A face in the chamber or outside it.
+    pub fn beside(&self, place: Place, face: Face, length_m: f64) -> ConvectiveFace {
+        match place {
+            Place::ChamberBottom | Place::ChamberTop => self.inside(face, length_m),
+            Place::Room => self.outside(face, length_m),
+        }
+    }
+
     pub fn convector(
         &self,
         surface: Index,

@@ -1,6 +1,7 @@
 //! The stations of the feed path: spool, guide tube, drive gear and cold end.
 
 use crate::network::Stream;
+use crate::run::{Coefficient as K, Run};
 
 /// The stations of the feed path.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
@@ -28,6 +29,19 @@ impl StationKind {
             Self::DriveGear => "drive gear",
             Self::ColdEnd => "cold end",
         }
+    }
+
+    /// The temperature that filament must stay below here, K: the material's limit, less what this station
+    /// allows for.
+    #[must_use]
+    pub fn limit_K(self, run: &Run) -> f64 {
+        let allowance = match self {
+            Self::Spool => K::SpoolAllowance,
+            Self::GuideTube => K::TubeAllowance,
+            Self::DriveGear => K::GearAllowance,
+            Self::ColdEnd => K::ColdEndAllowance,
+        };
+        run.softening_limit_K() - run.coefficients.get(allowance)
     }
 }
 

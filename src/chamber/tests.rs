@@ -381,7 +381,7 @@ fn stations_lie_in_what_surrounds_them() {
         for (station, point) in [
             (StationKind::Spool, p.air[0]),
             (StationKind::GuideTube, *p.air.last().unwrap()),
-            (StationKind::DriveGear, p.feeder),
+            (StationKind::DriveGear, p.gear),
             (StationKind::ColdEnd, p.cold_end),
         ] {
             let (ours, by_hand) = (

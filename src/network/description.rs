@@ -298,6 +298,12 @@ pub struct FanDescription {
 pub struct FilamentDescription {
     /// Diameter, m.
     pub diameter_m: f64,
+    /// Density, kg/m3.
+    pub density_kg_per_m3: f64,
+    /// Conductivity, W/(m K).
+    pub conductivity_W_per_mK: f64,
+    /// How long it stands still now and then while it is fed, s.
+    pub stands_s: f64,
     /// Material fed, kg/s.
     pub feed_kg_per_s: f64,
     /// Heat capacity, J/(kg K).

@@ -254,7 +254,10 @@ fn each_element_keeps_heat_and_knows_its_slopes() {
     let rod = elements::stream::Rod {
         feed_kg_per_s: 1e-5,
         heat_capacity_J_per_kgK: 2000.0,
+        density_kg_per_m3: 1200.0,
+        conductivity_W_per_mK: 0.2,
         diameter_m: 1.75e-3,
+        stands_s: 30.0,
     };
     let in_air = elements::stream::InAir {
         rod_K: 313.0,

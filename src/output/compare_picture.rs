@@ -33,12 +33,12 @@ fn chart(rows: &[Row], system: System) -> Option<Chart> {
     // Variants may be longer or have other limits; the axis takes the longest, and a limit is
     // drawn only where all share it.
     let duration_s = rows.iter().map(|r| r.run.duration_s).fold(0.0, f64::max);
-    let limit_K = first.findings.limit_K;
+    let o = &first.findings.outcome;
+    let limit_K = o.limit_K;
     let is_shared = rows.iter().all(|r| {
-        r.findings.limit_K == limit_K
+        r.findings.limit_K == first.findings.limit_K
             && r.run.requirements.margin_K == first.run.requirements.margin_K
     });
-    let o = &first.findings.outcome;
     let same_start = rows.iter().all(|r| r.run.start == first.run.start);
     Some(Chart {
         title: break_even_sentence(first, system),
@@ -51,7 +51,7 @@ fn chart(rows: &[Row], system: System) -> Option<Chart> {
         temperatures: rows
             .iter()
             .enumerate()
-            .map(|(k, r)| line(k, r))
+            .map(|(k, r)| line(k, r, is_shared.then_some(limit_K)))
             .chain(std::iter::once(room(first)))
             .collect(),
         limit: is_shared.then(|| Limit {
@@ -98,13 +98,17 @@ fn room(row: &Row) -> Line {
     }
 }
 
-/// The hottest station's filament, named with what becomes of it.
-fn line(k: usize, row: &Row) -> Line {
+/// The filament that is nearest to its limit, named with what becomes of it. Stations have limits of their own:
+/// where one limit is drawn, filament held to another is moved by the difference.
+fn line(k: usize, row: &Row, drawn_K: Option<f64>) -> Line {
     let s = &row.findings.simulation;
     let hottest_K = |t_s: f64| {
         StationKind::ALL
             .iter()
-            .map(|station| s.filament_K(*station, t_s))
+            .map(|station| {
+                let moved_K = drawn_K.map_or(0.0, |drawn| drawn - station.limit_K(&row.run));
+                s.filament_K(*station, t_s) + moved_K
+            })
             .fold(f64::NEG_INFINITY, f64::max)
     };
     let mark = if row.is_allowed { "" } else { " (not allowed)" };

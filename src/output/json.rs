@@ -40,10 +40,15 @@ pub fn check(run: &Run, f: &Findings) -> Value {
         "verdict": f.outcome.verdict.name(),
         "softening_limit_degC": degC(f.limit_K),
         "softening_basis": run.material.softening_basis,
+        "filament": if run.filament.is_damp { "damp" } else { "dry" },
+        "longest_stop_s": rounded(run.filament.longest_stop_s, 3),
         "required_margin_K": rounded(run.requirements.margin_K, 4),
         "margin_K": rounded(f.outcome.margin_K, 4),
         "peak": {
             "filament_degC": degC(f.outcome.peak_K),
+            "standing_degC": degC(f.outcome.peak_K),
+            "moving_degC": f.stations.iter().find(|s| s.station == f.outcome.station)
+                .map(|s| degC(s.moving_max_K)),
             "station": f.outcome.station.name(),
             "at": at(f.outcome.peak_at_s),
             "at_h": rounded(f.outcome.peak_at_s / 3600.0, 4),
@@ -55,6 +60,7 @@ pub fn check(run: &Run, f: &Findings) -> Value {
             "station": s.station.name(),
             "limit_degC": degC(s.limit_K),
             "max_degC": degC(s.max_K),
+            "moving_max_degC": degC(s.moving_max_K),
             "mean_degC": degC(s.mean_K),
         })).collect::<Vec<_>>(),
         "nodes": f.nodes.iter().map(|n| json!({

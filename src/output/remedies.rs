@@ -35,7 +35,7 @@ fn cautions(run: &Run, r: &Remedies) -> Vec<Caution> {
 /// The sentence for when nothing allowed helps.
 fn floor_sentence(run: &Run, r: &Remedies, system: System) -> Option<String> {
     let floor = r.floor.as_ref()?;
-    let needed_K = run.material.softening_limit_K - run.requirements.margin_K;
+    let needed_K = floor.outcome.limit_K - run.requirements.margin_K;
     Some(format!(
         "Nothing that is allowed is enough with this material. Even unlimited extraction ({}) leaves {} at the {}, and {} is the most for a margin of {}: the room itself is too warm for this job.",
         format_flow(floor.flow_m3_per_s, system),

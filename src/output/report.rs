@@ -4,7 +4,7 @@ use std::fmt::Write;
 
 use super::words::{date_and_time, day_and_time, hours};
 use crate::chamber::StationKind;
-use crate::quantity::{System, format_difference, format_temperature};
+use crate::quantity::{System, format_difference, format_duration, format_temperature};
 use crate::run::Run;
 use crate::study::{Findings, Verdict};
 
@@ -74,33 +74,34 @@ fn write_check(o: &mut String, run: &Run, f: &Findings, system: System) -> std::
         run.arrangement.kind.name()
     )?;
     writeln!(o, "Machine      {}", run.machine.name)?;
-    writeln!(
-        o,
-        "Material     {}, softening limit {} ({})",
-        run.material.name,
-        format_temperature(f.limit_K, system),
-        run.material.softening_basis
-    )?;
+    write_material(o, run, f, system)?;
     writeln!(o)?;
     writeln!(
         o,
-        "{:<22}{:>10}{:>10}{:>10}  hottest at",
+        "{:<18}{:>10}{:>10}{:>10}{:>10}  hottest at",
         format!("Filament, {unit}"),
-        "mean",
-        "hottest",
+        "moving",
+        "standing",
+        "limit",
         "margin"
     )?;
     for s in &f.stations {
         writeln!(
             o,
-            "  {:<20}{:>10.1}{:>10.1}{:>10.1}  {}",
+            "  {:<16}{:>10.1}{:>10.1}{:>10.1}{:>10.1}  {}",
             s.station.name(),
-            shown_at(s.mean_K),
+            shown_at(s.moving_max_K),
             shown_at(s.max_K),
+            shown_at(s.limit_K),
             system.difference(s.limit_K - s.max_K),
             date_and_time(run.start, s.max_at_s)
         )?;
     }
+    writeln!(
+        o,
+        "  standing: once it has stood still for {}, the job's longest stop",
+        format_duration(run.filament.longest_stop_s)
+    )?;
     writeln!(o)?;
     writeln!(
         o,
@@ -145,6 +146,29 @@ fn write_check(o: &mut String, run: &Run, f: &Findings, system: System) -> std::
     writeln!(o, "\nCautions")?;
     for c in &f.cautions {
         bullet(o, c.text())?;
+    }
+    Ok(())
+}
+
+/// The material with its limit and what that rests on.
+fn write_material(o: &mut String, run: &Run, f: &Findings, system: System) -> std::fmt::Result {
+    let m = &run.material;
+    let mut basis = m.softening_basis.clone();
+    let lower_K = m.softening_limit_K - f.limit_K;
+    if lower_K > 0.0 {
+        basis = format!(
+            "{basis}: {} dry, {} lower for damp filament",
+            format_temperature(m.softening_limit_K, system),
+            format_difference(lower_K, system)
+        );
+    }
+    let text = format!(
+        "{}, softening limit {} ({basis})",
+        m.name,
+        format_temperature(f.limit_K, system)
+    );
+    for (k, line) in wrap(&text, 67).into_iter().enumerate() {
+        writeln!(o, "{:<13}{line}", if k == 0 { "Material" } else { "" })?;
     }
     Ok(())
 }

@@ -53,9 +53,9 @@ pub fn chart(run: &Run, f: &Findings) -> Chart {
         ),
         start: run.start,
         duration_s: run.duration_s,
-        temperatures: temperatures(run, s, &times),
+        temperatures: temperatures(f, s, &times),
         limit: Some(Limit {
-            limit_degC: f.limit_K - 273.15,
+            limit_degC: f.outcome.limit_K - 273.15,
             margin_K: run.requirements.margin_K,
             label: "softening limit".to_owned(),
         }),
@@ -92,24 +92,29 @@ fn times(s: &Simulation) -> Vec<f64> {
     times
 }
 
-fn temperatures(run: &Run, s: &Simulation, times: &[f64]) -> Vec<Line> {
+fn temperatures(f: &Findings, s: &Simulation, times: &[f64]) -> Vec<Line> {
     let line = |label: String, role: Role, value: &dyn Fn(f64) -> f64| Line {
         label,
         role,
         points: times.iter().map(|t| (*t, value(*t) - 273.15)).collect(),
     };
-    let mut lines: Vec<Line> = [
+    let mut stations = vec![
         (StationKind::DriveGear, Role::DriveGear),
         (StationKind::ColdEnd, Role::ColdEnd),
         (StationKind::GuideTube, Role::GuideTube),
-    ]
-    .into_iter()
-    .map(|(station, role)| {
-        line(format!("filament, {}", station.name()), role, &|t| {
-            s.filament_K(station, t)
+    ];
+    // The spool has the temperature of the air or the room, which have lines of their own.
+    if f.outcome.station == StationKind::Spool {
+        stations.push((StationKind::Spool, Role::Spool));
+    }
+    let mut lines: Vec<Line> = stations
+        .into_iter()
+        .map(|(station, role)| {
+            line(format!("filament, {}", station.name()), role, &|t| {
+                s.filament_K(station, t)
+            })
         })
-    })
-    .collect();
+        .collect();
     let layers = &s.chamber.points.air;
     for (k, point) in layers.iter().enumerate() {
         let role = Role::AirLayer(k, layers.len());
@@ -121,7 +126,6 @@ fn temperatures(run: &Run, s: &Simulation, times: &[f64]) -> Vec<Line> {
     lines.push(line("room".to_owned(), Role::Room, &|t| {
         s.temperature_K(room, t)
     }));
-    debug_assert!(run.duration_s > 0.0);
     lines
 }
 

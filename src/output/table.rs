@@ -4,7 +4,8 @@ use super::words::{iso, moment};
 use crate::chamber::{Simulation, StationKind};
 use crate::run::Run;
 
-/// The course of a run at even steps of `every_s`, with the end as last row.
+/// The course of a run: of each station the filament that has stood there, which its limit is held against,
+/// and the filament on steady feed; then every node. At even steps of `every_s`, with the end as last row.
 ///
 /// # Errors
 /// When the CSV writer fails, which it does only for lack of memory.
@@ -19,6 +20,8 @@ pub fn check(run: &Run, s: &Simulation, every_s: f64) -> Result<Vec<u8>, csv::Er
             .iter()
             .map(|k| column("filament", k.name())),
     );
+    let moving = |k: &StationKind| column("filament", &format!("{} moving", k.name()));
+    header.extend(StationKind::ALL.iter().map(moving));
     header.extend(network.names().map(|n| column("", n)));
     w.write_record(&header)?;
     let end = s.trajectory.end_s();
@@ -27,6 +30,7 @@ pub fn check(run: &Run, s: &Simulation, every_s: f64) -> Result<Vec<u8>, csv::Er
         let t = (k as f64 * every_s).min(end);
         let mut row = vec![iso(moment(run.start, t)), format!("{:.4}", t / 3600.0)];
         row.extend(StationKind::ALL.iter().map(|k| degC(s.filament_K(*k, t))));
+        row.extend(StationKind::ALL.iter().map(|k| degC(s.moving_K(*k, t))));
         let (piece, x) = s.trajectory.locate(t);
         row.extend((0..network.points()).map(|p| degC(s.point_at(piece, x, p))));
         w.write_record(&row)?;

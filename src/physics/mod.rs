@@ -13,6 +13,7 @@
 pub mod air;
 pub mod conduction;
 pub mod convection;
+pub mod cylinder;
 pub mod duct;
 pub mod fan;
 pub mod filament;

@@ -120,6 +120,13 @@ impl Inputs {
         self.root.remove(&["sun"]);
     }
 
+    /// The filament is fed dry.
+    pub fn dry_filament(&mut self) {
+        if let Some(job) = self.root.section_mut("job") {
+            job.put("filament", Data::Text("dry".to_owned()));
+        }
+    }
+
     /// The spool hangs in the room.
     pub fn put_spool_in_room(&mut self) {
         if let Some(machine) = self.root.section_mut("machine") {

@@ -39,3 +39,12 @@ pub struct Phase {
     /// Material fed, kg/s.
     pub feed_kg_per_s: f64,
 }
+
+/// How the filament is kept and fed.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Filament {
+    /// It hangs in the room's air and has taken up its moisture.
+    pub is_damp: bool,
+    /// Longest time for which it stands still while printing goes on, s.
+    pub longest_stop_s: f64,
+}

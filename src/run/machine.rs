@@ -53,7 +53,7 @@ pub struct Machine {
     pub cold_end: ColdEnd,
     /// The motors that move head and bed.
     pub motion: Motor,
-    /// The feeder motor with its drive gear.
+    /// The feeder.
     pub feeder: Feeder,
     /// Heat of electronics, lights and fans that is set free in the chamber air while the machine is on, W.
     pub electronics_W: f64,
@@ -119,6 +119,8 @@ pub struct Hotend {
     pub loss_W_per_K: f64,
     /// Conductance through the heat break to the cold end, W/K.
     pub heat_break_W_per_K: f64,
+    /// Length of the heat break's thin neck, m.
+    pub neck_m: f64,
 }
 
 /// The cold end above the heat break.
@@ -147,7 +149,7 @@ pub struct Motor {
     pub place: Place,
 }
 
-/// The feeder motor with the drive gear on its shaft.
+/// The feeder: its motor, the drive gear on the shaft, and what both are mounted on.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Feeder {
     /// Its motor.
@@ -156,4 +158,40 @@ pub struct Feeder {
     pub grip_length_m: f64,
     /// Extra conductance of a heat sink or fan on the motor, W/K.
     pub heat_sink_W_per_K: f64,
+    /// The gear.
+    pub gear: Gear,
+    /// The mount; none counts for nothing.
+    pub mount: Option<Mount>,
+}
+
+/// The drive gear with what it presses the filament against.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Gear {
+    /// Mass, kg.
+    pub mass_kg: f64,
+    /// Heat capacity, J/(kg K).
+    pub heat_capacity_J_per_kgK: f64,
+    /// Surface in the air, m2.
+    pub area_m2: f64,
+    /// Conductance from the motor through its shaft or gear train, W/K.
+    pub shaft_W_per_K: f64,
+}
+
+/// What motor and gear are mounted on.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Mount {
+    /// Mass, kg.
+    pub mass_kg: f64,
+    /// Heat capacity, J/(kg K).
+    pub heat_capacity_J_per_kgK: f64,
+    /// Surface in the air, m2.
+    pub area_m2: f64,
+    /// Conductance from the motor's face, W/K.
+    pub motor_W_per_K: f64,
+    /// Conductance to the gear through its lever and bearings, W/K.
+    pub gear_W_per_K: f64,
+    /// Conductance to the frame or gantry, W/K (0: does not touch).
+    pub frame_W_per_K: f64,
+    /// Conductance to the cold end, W/K (0: does not touch).
+    pub cold_end_W_per_K: f64,
 }

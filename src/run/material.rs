@@ -7,10 +7,14 @@ pub struct Material {
     pub name: String,
     /// One line of description.
     pub title: String,
-    /// Softening limit, K.
+    /// Softening limit of the dry filament, K; of the filament as it is, where the run states it itself.
     pub softening_limit_K: f64,
     /// On what the softening limit is based, e.g. "glass transition, ISO 11357-2".
     pub softening_basis: String,
+    /// How much lower it lies for filament that has hung in the room's air for days, K.
+    pub damp_lowers_K: f64,
+    /// What to know before it is taken in another's place.
+    pub caveat: Option<String>,
     /// Density, kg/m3.
     pub density_kg_per_m3: f64,
     /// Heat capacity, J/(kg K).

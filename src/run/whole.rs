@@ -2,7 +2,7 @@
 
 use super::arrangement::{Arrangement, Scheduled};
 use super::coefficients::Coefficients;
-use super::job::Phase;
+use super::job::{Filament, Phase};
 use super::machine::Machine;
 use super::material::Material;
 use super::part::Part;
@@ -27,6 +27,8 @@ pub struct Run {
     pub material: Material,
     /// The job's phases, in order, filling the run from 0 to `duration_s`.
     pub phases: Vec<Phase>,
+    /// How the filament is kept and fed.
+    pub filament: Filament,
     /// The part.
     pub part: Part,
     /// The room.
@@ -43,4 +45,17 @@ pub struct Run {
     pub requirements: Requirements,
     /// The uncertain coefficients.
     pub coefficients: Coefficients,
+}
+
+impl Run {
+    /// The softening limit of the filament as it is kept, K.
+    #[must_use]
+    pub fn softening_limit_K(&self) -> f64 {
+        let lower_K = if self.filament.is_damp {
+            self.material.damp_lowers_K
+        } else {
+            0.0
+        };
+        self.material.softening_limit_K - lower_K
+    }
 }

@@ -63,12 +63,14 @@ pub struct StationFindings {
     pub station: StationKind,
     /// The softening limit there, K.
     pub limit_K: f64,
-    /// Hottest filament, K.
+    /// Hottest filament that has stood there, K.
     pub max_K: f64,
     /// When, s from the start.
     pub max_at_s: f64,
     /// Mean, K.
     pub mean_K: f64,
+    /// Hottest filament on steady feed, K.
+    pub moving_max_K: f64,
 }
 
 /// A node over the run.
@@ -96,6 +98,8 @@ pub struct Outcome {
     pub verdict: Verdict,
     /// Where it is smallest.
     pub station: StationKind,
+    /// The limit there, K.
+    pub limit_K: f64,
     /// Filament temperature then, K.
     pub peak_K: f64,
     /// When, s from the start.
@@ -107,7 +111,7 @@ pub struct Outcome {
 pub struct Findings {
     /// The hottest moment.
     pub outcome: Outcome,
-    /// Softening limit, K.
+    /// Softening limit of the filament as it is kept, K; each station has its own, by its allowance.
     pub limit_K: f64,
     /// Time above the limit at any station, h.
     pub hours_above_limit_h: f64,
@@ -145,13 +149,13 @@ pub fn check(
     options: &Options,
 ) -> Result<Findings, SimulationError> {
     let simulation = Simulation::of(run, integrator, options)?;
-    let stations = stations(run, &simulation);
+    let mut stations = stations(run, &simulation);
+    moving(&simulation, &mut stations);
     let outcome = outcome_of(run, &stations);
-    let limit = run.material.softening_limit_K;
-    let (hours_above, first) = above(&simulation, limit);
-    let (hours_within, _) = above(&simulation, limit - run.requirements.margin_K);
+    let (hours_above, first) = above(run, &simulation, 0.0);
+    let (hours_within, _) = above(run, &simulation, run.requirements.margin_K);
     Ok(Findings {
-        limit_K: limit,
+        limit_K: run.softening_limit_K(),
         hours_above_limit_h: hours_above,
         hours_within_margin_h: (hours_within - hours_above).max(0.0),
         first_above_at_h: first,
@@ -192,10 +196,11 @@ fn stations(run: &Run, simulation: &Simulation) -> Vec<StationFindings> {
         .iter()
         .map(|station| StationFindings {
             station: *station,
-            limit_K: run.material.softening_limit_K,
+            limit_K: station.limit_K(run),
             max_K: f64::NEG_INFINITY,
             max_at_s: 0.0,
             mean_K: 0.0,
+            moving_max_K: f64::NEG_INFINITY,
         })
         .collect();
     for piece in &simulation.trajectory.pieces {
@@ -212,6 +217,16 @@ fn stations(run: &Run, simulation: &Simulation) -> Vec<StationFindings> {
     found
 }
 
+/// Adds how warm filament gets on steady feed.
+fn moving(simulation: &Simulation, stations: &mut [StationFindings]) {
+    for piece in &simulation.trajectory.pieces {
+        for f in &mut *stations {
+            let (largest, _) = simulation.moving_over(piece, f.station).largest();
+            f.moving_max_K = f.moving_max_K.max(largest);
+        }
+    }
+}
+
 fn outcome_of(run: &Run, stations: &[StationFindings]) -> Outcome {
     let worst = stations
         .iter()
@@ -222,18 +237,22 @@ fn outcome_of(run: &Run, stations: &[StationFindings]) -> Outcome {
         margin_K,
         verdict: Verdict::of(margin_K, run.requirements.margin_K),
         station: worst.station,
+        limit_K: worst.limit_K,
         peak_K: worst.max_K,
         peak_at_s: worst.max_at_s,
     }
 }
 
-/// Time that any station's filament is above a level, h, and when it first is, h.
-fn above(simulation: &Simulation, level_K: f64) -> (f64, Option<f64>) {
+/// Time that any station's filament is above its limit less so much, h, and when it first is, h.
+fn above(run: &Run, simulation: &Simulation, less_K: f64) -> (f64, Option<f64>) {
     let (mut seconds, mut first) = (0.0, None);
     for piece in &simulation.trajectory.pieces {
         let mut intervals: Vec<(f64, f64)> = StationKind::ALL
             .iter()
-            .flat_map(|s| simulation.filament_over(piece, *s).intervals_above(level_K))
+            .flat_map(|s| {
+                let level_K = s.limit_K(run) - less_K;
+                simulation.filament_over(piece, *s).intervals_above(level_K)
+            })
             .collect();
         intervals.sort_by(|a, b| a.0.total_cmp(&b.0));
         let mut reached = 0.0;

@@ -46,11 +46,14 @@ pub fn cases() -> Vec<Case> {
         Absolute(0.002),
         "the march's own error",
     );
-    // Three stations; heat that each gives, and closure.
+    // Three stations, and a rod that conducts so well that it has one temperature throughout; heat that each gives, and closure.
     let rod = Rod {
         feed_kg_per_s: 3e-6,
         heat_capacity_J_per_kgK: 2000.0,
+        density_kg_per_m3: 1200.0,
+        conductivity_W_per_mK: 1e9,
         diameter_m: 1.75e-3,
+        stands_s: 0.0,
     };
     let in_air = InAir {
         rod_K: 313.0,

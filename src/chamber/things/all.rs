@@ -102,6 +102,8 @@ impl Things {
             frame: self.frame.node,
             motion: self.motion.node(),
             feeder: self.feeder.node(),
+            gear: self.feeder.gear,
+            mount: self.feeder.mount,
             hotend: self.hotend.node,
             cold_end: self.cold_end.node,
             lid: self.shell.lid.clone(),

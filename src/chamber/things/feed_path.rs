@@ -6,8 +6,9 @@ use crate::chamber::site::Site;
 use crate::chamber::stations::StationKind;
 use crate::network::elements::stream::{InAir, Rod};
 use crate::network::{Builder, Configuration, Direction, Index, LedgerId, Stream};
+use crate::physics::filament::{conduction_length_m, share_of_neck};
 use crate::run::Coefficient as K;
-use crate::run::Place;
+use crate::run::{Place, Run};
 
 /// Filament and air for which the coefficient in still air is taken, K: a few kelvins of difference
 /// at chamber temperature; the result hardly depends on them. Emissivity of filament and guide tube:
@@ -21,6 +22,18 @@ const IN_AIR: InAir = InAir {
 /// The filament.
 pub struct FeedPath {
     filament: LedgerId,
+}
+
+/// How far filament that stands in the cold end, as far ahead of the heat break as it may be soft, is drawn
+/// towards the hotend's temperature.
+pub fn share_of_hotend(run: &Run) -> f64 {
+    let conduction_m = conduction_length_m(
+        run.material.conductivity_W_per_mK,
+        run.machine.filament_diameter_m,
+        run.coefficients.get(K::BoreContact).max(1e-3),
+    );
+    let ahead_m = run.coefficients.get(K::SoftLength);
+    share_of_neck(conduction_m, run.machine.hotend.neck_m, ahead_m)
 }
 
 impl FeedPath {
@@ -37,14 +50,17 @@ impl Thing for FeedPath {
         let rod = Rod {
             feed_kg_per_s: site.recipe.phase.feed_kg_per_s,
             heat_capacity_J_per_kgK: run.material.heat_capacity_J_per_kgK,
+            density_kg_per_m3: run.material.density_kg_per_m3,
+            conductivity_W_per_mK: run.material.conductivity_W_per_mK,
             diameter_m: m.filament_diameter_m,
+            stands_s: run.filament.longest_stop_s,
         };
         let ends = (site.around(m.spool), p.hotend, p.part);
         let mut stream = Stream::new(rod, IN_AIR, site.network.air(), ends, self.filament);
         let gear = |stream: &mut Stream| {
             stream.pass(
                 StationKind::DriveGear.name(),
-                p.feeder,
+                p.gear,
                 m.feeder.grip_length_m,
                 Some(site.k(K::GearContact)),
             );

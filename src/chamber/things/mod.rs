@@ -27,4 +27,5 @@ pub use air::layer_name;
 pub use part::{free_bed_m2, part_sides_m2};
 
 pub(super) use all::Things;
+pub(super) use feed_path::share_of_hotend;
 pub(super) use thing::Body;

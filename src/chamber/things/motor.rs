@@ -69,11 +69,7 @@ impl Motor {
         c: &mut Configuration,
     ) {
         let edge = (motor.area_m2 / 6.0).sqrt();
-        let face = if is_inside(motor.place) {
-            site.inside(Face::Vertical, edge)
-        } else {
-            site.outside(Face::Vertical, edge)
-        };
+        let face = site.beside(motor.place, Face::Vertical, edge);
         let (air, area) = (site.around(motor.place), Area::constant(motor.area_m2));
         c.convectors
             .push(site.convector(self.node, air, area, face, self.lost(motor)));

@@ -84,6 +84,60 @@ pub static COEFFICIENTS: Table = Table {
             "multiplies the heat of the feeder motor as described with the machine",
         ),
         coefficient(
+            "heat_sink",
+            Q::Number,
+            "",
+            "1",
+            (0.5, 2.0),
+            30.0 * 2.0,
+            "multiplies the heat sink on the feeder motor; fins without an air stream give half of what is hoped for (common practice, no source)",
+        ),
+        coefficient(
+            "shaft",
+            Q::Number,
+            "",
+            "1",
+            (0.35, 2.2),
+            30.0 * 2.2,
+            "multiplies the conductance from the feeder motor to the drive gear; the rotor's air gap and bearings stand before the shaft (common practice, no source)",
+        ),
+        coefficient(
+            "gear_seat",
+            Q::Number,
+            "",
+            "1",
+            (0.4, 2.0),
+            30.0 * 2.0,
+            "multiplies the conductance from the drive gear to its mount through lever and bearings, which touch in lines and points (common practice, no source)",
+        ),
+        coefficient(
+            "mount_face",
+            Q::Number,
+            "",
+            "1",
+            (0.35, 3.0),
+            30.0 * 3.0,
+            "multiplies the conductance from the feeder motor's face to its mount; a joint's gaps, paint and paste are rarely known (common practice, no source)",
+        ),
+        coefficient(
+            "mount_frame",
+            Q::Number,
+            "",
+            "1",
+            (0.25, 2.5),
+            30.0 * 2.5,
+            "multiplies the conductance from the feeder's mount to the frame (common practice, no source)",
+        ),
+        coefficient(
+            "mount_cold_end",
+            Q::Number,
+            "",
+            "1",
+            (0.3, 3.0),
+            30.0 * 3.0,
+            "multiplies the conductance from the feeder's mount to the cold end (common practice, no source)",
+        ),
+        coefficient(
             "hotend_loss",
             Q::Number,
             "",
@@ -137,6 +191,39 @@ pub static COEFFICIENTS: Table = Table {
             30.0 * 150.0,
             "coefficient between the cold end's bore and the filament across a thin air gap: conductivity of air over a gap of about 0.4 mm",
         ),
+        allowance(
+            "spool_allowance",
+            "10 K",
+            (4.0, 18.0),
+            "how far below its softening limit wound filament already takes a set on the spool: days at 2 % bending are three to four decades longer than the seconds of a softening test, at 3 to 5 K a decade (slope of the WLF equation at the glass transition 3 K)",
+        ),
+        allowance(
+            "tube_allowance",
+            "3 K",
+            (0.0, 8.0),
+            "how far below its softening limit filament already gives way in the guide tube: minutes, at a few newtons; pushed instead of pulled, more",
+        ),
+        allowance(
+            "gear_allowance",
+            "5 K",
+            (2.0, 10.0),
+            "how far below its softening limit the teeth of the drive gear already chew the filament: 20 to 50 N on some 0.5 mm2 of teeth press 40 to 95 MPa into it, three times a yield stress that PLA falls to 4 to 7 K below its glass transition (reckoned, yield stresses from memory)",
+        ),
+        allowance(
+            "cold_end_allowance",
+            "2 K",
+            (-3.0, 6.0),
+            "how far below its softening limit filament in the bore of the cold end already gives way to the push: its pressure of 8 to 21 MPa takes more than the short time gives",
+        ),
+        coefficient(
+            "soft_length",
+            Q::Length,
+            "mm",
+            "2 mm",
+            (0.5, 5.0),
+            50.0,
+            "length of filament above its limit that may stand in the cold end ahead of the heat break and still be pushed on: it swells against the bore, whose friction doubles the push over 1.5 mm of bare steel and 4 mm of a lined bore (reckoned, coefficients of friction from memory)",
+        ),
         coefficient(
             "short_circuit",
             Q::Number,
@@ -170,6 +257,18 @@ const fn coefficient(
     doc: &'static str,
 ) -> Field {
     let kind = quantity(measures, unit, (0.0, most), plausible);
+    field(key, kind, Tacit(default, "its default"), "", doc)
+        .spread(Spread::Between(plausible.0, plausible.1))
+}
+
+/// Kelvins by which a station's limit lies below the material's.
+const fn allowance(
+    key: &'static str,
+    default: &'static str,
+    plausible: (f64, f64),
+    doc: &'static str,
+) -> Field {
+    let kind = quantity(Q::TemperatureDifference, "K", (-20.0, 40.0), plausible);
     field(key, kind, Tacit(default, "its default"), "", doc)
         .spread(Spread::Between(plausible.0, plausible.1))
 }

@@ -92,6 +92,21 @@ pub static JOB: Table = Table {
         )
         .spread(PlusMinus(0.1)),
         field(
+            "longest_stop",
+            quantity(Q::Time, "s", (0.0, 3_600.0), (0.0, 300.0)),
+            Default("30 s"),
+            "\"30 s\"",
+            "Longest time for which filament stands still while printing goes on: travel, layer changes, retractions, a nozzle that waits for its temperature. It warms while it stands; the verdict is that of filament which has stood so long. Longer ones are pauses.",
+        )
+        .spread(Factor(2.0)),
+        field(
+            "filament",
+            Kind::Choice(&["damp", "dry"]),
+            Default("damp"),
+            "\"dry\"",
+            "Whether the filament is fed dry, from a sealed box with a drying agent, or hangs in the room's air: in a week it takes up the room's moisture and softens sooner.",
+        ),
+        field(
             "pause",
             Kind::List(&PAUSE),
             Optional("printing never pauses"),

@@ -10,6 +10,7 @@ use super::super::schema::{
     Spread::{Factor, In, PlusMinus},
     Table, field, quantity,
 };
+use super::feeder::FEEDER_FIELDS;
 use super::panel::PANEL;
 use super::shared::{EMISSIVITY, SOURCES, with_name};
 use crate::quantity::Quantity as Q;
@@ -211,7 +212,7 @@ const MACHINE_FIELDS: [Field; 28] = [
         Kind::Table(&FEEDER),
         Required,
         "",
-        "The feeder motor with the drive gear on its shaft.",
+        "The feeder: its motor, the drive gear on the shaft, and what both are mounted on.",
     ),
     SOURCES,
 ];
@@ -394,6 +395,13 @@ pub static HOTEND: Table = Table {
             "\"0.02 W/K\"",
             "Conductance to the cold end: wall section of the tube times conductivity, divided by its length.",
         ).spread(In("coefficients.heat_break")),
+        field(
+            "neck",
+            quantity(Q::Length, "mm", (0.5, 100.0), (1.5, 15.0)),
+            Default("3 mm"),
+            "\"3 mm\"",
+            "Length of the heat break's thin wall, between cold end and block: calliper, or the drawing.",
+        ).spread(Factor(1.5)),
     ],
 };
 
@@ -497,25 +505,6 @@ pub static MOTION: Table = Table {
 
 /// `[machine.feeder]`.
 pub static FEEDER: Table = Table {
-    doc: "The feeder motor with the drive gear on its shaft.",
-    fields: &motor_with::<6>(
-        In("coefficients.feeder_heat"),
-        &[
-            field(
-                "grip_length",
-                quantity(Q::Length, "mm", (0.5, 500.0), (3.0, 80.0)),
-                Default("15 mm"),
-                "\"15 mm\"",
-                "Length of filament gripped by the gear or close to it.",
-            ).spread(Factor(1.5)),
-            field(
-                "heat_sink",
-                quantity(Q::Conductance, "W/K", (0.0, 50.0), (0.0, 1.0)),
-                Default("0.1 W/K"),
-                "\"0.1 W/K\"",
-                "Extra heat given to the air per kelvin by a mounting plate, heat sink or fan on the motor.",
-            ).spread(Factor(2.0)),
-        ],
-        Required,
-    ),
+    doc: "The feeder: its motor, the drive gear on the shaft, and what both are mounted on.",
+    fields: &motor_with::<8>(In("coefficients.feeder_heat"), &FEEDER_FIELDS, Required),
 };

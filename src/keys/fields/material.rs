@@ -12,7 +12,7 @@ use super::super::schema::{
 use super::shared::{BED, NOZZLE, SOURCES, with_name};
 use crate::quantity::Quantity as Q;
 
-const MATERIAL_FIELDS: [Field; 11] = [
+const MATERIAL_FIELDS: [Field; 13] = [
     field(
         "title",
         Kind::Text,
@@ -32,7 +32,7 @@ const MATERIAL_FIELDS: [Field; 11] = [
         quantity(Q::Temperature, "degC", (20.0, 400.0), (40.0, 250.0)),
         Required,
         "\"57 degC\"",
-        "Temperature that the filament must stay below on its way to the nozzle.",
+        "Temperature from which the dry filament gives way; each station of the feed path has its allowance under it. Written in a run file, it is that of your filament as it is, damp or dry.",
     )
     .spread(PlusMinus(3.0)),
     field(
@@ -41,6 +41,21 @@ const MATERIAL_FIELDS: [Field; 11] = [
         Default("as given in the run file"),
         "\"glass transition, ISO 11357-2\"",
         "What the limit is based on.",
+    ),
+    field(
+        "damp_lowers",
+        quantity(Q::TemperatureDifference, "K", (0.0, 150.0), (0.0, 60.0)),
+        Default("0 K"),
+        "\"3 K\"",
+        "How much lower the limit lies for filament that has hung for days in room air of 50 to 60 % relative humidity.",
+    )
+    .spread(Factor(1.6)),
+    field(
+        "caveat",
+        Kind::Text,
+        Optional("there is none"),
+        "\"buckles sooner in the feeder\"",
+        "What to know before it is taken in place of another: printed where it is proposed.",
     ),
     field(
         "density",
@@ -107,7 +122,7 @@ pub static MATERIAL: Table = Table {
 /// `[material]` in a run file.
 pub static MATERIAL_OVERRIDES: Table = Table {
     doc: "The material: a name from the catalogue, whose values may be replaced here one by one, or a whole description.",
-    fields: &with_name::<11, 12>(
+    fields: &with_name::<13, 14>(
         field(
             "name",
             Kind::Name(EntryKind::Material),

@@ -15,6 +15,7 @@
 pub mod arrangement;
 pub mod coefficients;
 pub mod fan;
+mod feeder;
 pub mod job;
 pub mod machine;
 pub mod material;

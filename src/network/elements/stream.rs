@@ -1,7 +1,9 @@
 //! Material moving past nodes: it takes on their temperatures bit by bit.
 //!
-//! At each station `T_out = T_in + e (T_surroundings - T_in)` with the exchanged fraction
-//! `e = 1 - exp(-length / decay length)`; the heat `m cp (T_out - T_in)` comes from the station.
+//! The material comes to each station with one temperature throughout and leaves it with its mean at
+//! `T_out = T_in + e (T_surroundings - T_in)`, `e` from the conduction across a cylinder; the heat
+//! `m cp (T_out - T_in)` comes from the station. Its surface is nearer to the station's temperature than its
+//! mean, and where it stops, both go on towards it: neither is heat that is carried, only a reading.
 //! At the end the material is raised to the temperature of `outlet` (the nozzle) and laid down at
 //! that temperature in `receiver` (the part).
 
@@ -11,7 +13,8 @@ use crate::network::description::{FilamentDescription, FilamentInAir, Link, Stat
 use crate::network::parts::{Index, LedgerId};
 use crate::number::Number;
 use crate::physics::air::AirTable;
-use crate::physics::filament::{air_coefficient, decay_length_m, fraction_exchanged};
+use crate::physics::cylinder::{Left, difference_left};
+use crate::physics::filament::{air_coefficient, fourier_on_the_way, fourier_standing};
 
 /// A rod that is fed.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -20,8 +23,23 @@ pub struct Rod {
     pub feed_kg_per_s: f64,
     /// Heat capacity, J/(kg K).
     pub heat_capacity_J_per_kgK: f64,
+    /// Density, kg/m3.
+    pub density_kg_per_m3: f64,
+    /// Conductivity, W/(m K).
+    pub conductivity_W_per_mK: f64,
     /// Diameter, m.
     pub diameter_m: f64,
+    /// How long it stands still now and then while it is fed, s.
+    pub stands_s: f64,
+}
+
+/// What of a rod is read at a station.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Part {
+    /// The mean over its section.
+    Mean,
+    /// Its surface.
+    Surface,
 }
 
 /// A rod in still air: the state at which its coefficient is taken. The result hardly depends on it.
@@ -46,8 +64,18 @@ pub struct Station {
     length_m: f64,
     /// Coefficient on the rod's surface, W/(m2 K); none in still air.
     coefficient_W_per_m2K: Option<f64>,
-    /// Fraction of the temperature difference exchanged along the stretch, 0 to 1.
-    fraction: f64,
+    /// What is left of the difference to the surroundings at the end of the stretch, on steady feed.
+    moving: Left,
+    /// And once it has stood there.
+    standing: Left,
+}
+
+impl Station {
+    /// Share of the difference that the mean has given up at the stretch's end, on steady feed.
+    #[inline(always)]
+    fn fraction(&self) -> f64 {
+        1.0 - self.moving.mean
+    }
 }
 
 /// The material's way from its store to the receiver.
@@ -115,17 +143,23 @@ impl Stream {
     ) {
         let Rod {
             feed_kg_per_s,
-            heat_capacity_J_per_kgK,
+            heat_capacity_J_per_kgK: cp,
+            density_kg_per_m3: density,
+            conductivity_W_per_mK: k,
             diameter_m,
+            stands_s,
         } = self.rod;
         let h = coefficient_W_per_m2K.unwrap_or(self.still_air_W_per_m2K);
-        let decay = decay_length_m(feed_kg_per_s, heat_capacity_J_per_kgK, diameter_m, h);
+        let biot = 0.5 * h * diameter_m / k;
+        let on_the_way = fourier_on_the_way(feed_kg_per_s, cp, k, length_m);
+        let stood = fourier_standing(density, cp, k, diameter_m, stands_s);
         self.stations.push(Station {
             name,
             surroundings,
             length_m,
             coefficient_W_per_m2K,
-            fraction: fraction_exchanged(length_m, decay),
+            moving: difference_left(biot, on_the_way),
+            standing: difference_left(biot, on_the_way + stood),
         });
     }
 
@@ -135,18 +169,32 @@ impl Stream {
         &self.stations
     }
 
-    /// The material's temperature after station `k` as shares of points: `T = sum share T_point`.
+    /// The material's temperature after station `k`, on steady feed, as shares of points:
+    /// `T = sum share T_point`.
     ///
     /// While nothing moves, the material has the temperature of its surroundings.
-    pub fn shares_after(&self, k: usize, mut f: impl FnMut(Index, f64)) {
+    pub fn shares_after(&self, k: usize, part: Part, f: impl FnMut(Index, f64)) {
+        self.shares(k, part, self.stations[k].moving, f);
+    }
+
+    /// The same once the material has stood still at the end of station `k`.
+    pub fn shares_standing(&self, k: usize, part: Part, f: impl FnMut(Index, f64)) {
+        self.shares(k, part, self.stations[k].standing, f);
+    }
+
+    fn shares(&self, k: usize, part: Part, left: Left, mut f: impl FnMut(Index, f64)) {
         if self.capacity_rate_W_per_K == 0.0 {
             f(self.stations[k].surroundings, 1.0);
             return;
         }
-        let mut rest = 1.0;
-        for s in self.stations[..=k].iter().rev() {
-            f(s.surroundings, rest * s.fraction);
-            rest *= 1.0 - s.fraction;
+        let mut rest = match part {
+            Part::Mean => left.mean,
+            Part::Surface => left.surface,
+        };
+        f(self.stations[k].surroundings, 1.0 - rest);
+        for s in self.stations[..k].iter().rev() {
+            f(s.surroundings, rest * s.fraction());
+            rest *= 1.0 - s.fraction();
         }
         f(self.store, rest);
     }
@@ -174,7 +222,7 @@ impl Law for Stream {
         let mut material = t(self.store);
         out.book(self.ledger, w * (material - reference));
         for s in &self.stations {
-            let rise = D::of(s.fraction) * (t(s.surroundings) - material);
+            let rise = D::of(s.fraction()) * (t(s.surroundings) - material);
             out.give(s.surroundings, -(w * rise));
             material = material + rise;
         }
@@ -191,6 +239,9 @@ impl Law for Stream {
         });
         out.push(Link::Filament(FilamentDescription {
             diameter_m: self.rod.diameter_m,
+            density_kg_per_m3: self.rod.density_kg_per_m3,
+            conductivity_W_per_mK: self.rod.conductivity_W_per_mK,
+            stands_s: self.rod.stands_s,
             feed_kg_per_s: self.rod.feed_kg_per_s,
             heat_capacity_J_per_kgK: self.rod.heat_capacity_J_per_kgK,
             spool: name(self.store),

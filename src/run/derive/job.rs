@@ -6,7 +6,7 @@ use crate::keys::problem::Mark;
 use crate::keys::section::Section;
 use crate::profile::Profile;
 use crate::quantity::{Quantity, format_duration};
-use crate::run::{Phase, PhaseKind};
+use crate::run::{Filament, Phase, PhaseKind};
 
 /// What the rest of the run says that the job depends on.
 pub(super) struct Frame {
@@ -20,6 +20,14 @@ pub(super) struct Frame {
 pub(super) struct Plan {
     pub phases: Vec<Phase>,
     pub door_open: Vec<(f64, f64, Option<Mark>)>,
+}
+
+/// How the filament is kept and fed.
+pub(super) fn filament(job: &Section) -> Option<Filament> {
+    Some(Filament {
+        is_damp: job.text("filament")? == "damp",
+        longest_stop_s: job.number("longest_stop")?,
+    })
 }
 
 /// Setpoints and duties while printing.

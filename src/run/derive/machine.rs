@@ -3,7 +3,7 @@
 use super::notes::Notes;
 use super::panel::panel;
 use crate::keys::section::Section;
-use crate::run::{Bed, ColdEnd, Feeder, Hotend, Machine, Motor, Place, Vent};
+use crate::run::{Bed, ColdEnd, Feeder, Gear, Hotend, Machine, Motor, Mount, Place, Vent};
 
 /// The machine, when none of its values is missing or bad.
 pub(super) fn machine(section: &Section, name: String) -> Option<Machine> {
@@ -11,7 +11,6 @@ pub(super) fn machine(section: &Section, name: String) -> Option<Machine> {
     let bed = section.section("bed")?;
     let hotend = section.section("hotend")?;
     let cold_end = section.section("cold_end")?;
-    let feeder = section.section("feeder")?;
     let vents = section.list("vent").iter().map(|vent| {
         Some(Vent {
             area_m2: vent.number("area")?,
@@ -61,6 +60,7 @@ pub(super) fn machine(section: &Section, name: String) -> Option<Machine> {
             max_power_W: hotend.number("max_power")?,
             loss_W_per_K: hotend.number("loss")?,
             heat_break_W_per_K: hotend.number("heat_break")?,
+            neck_m: hotend.number("neck")?,
         },
         cold_end: ColdEnd {
             mass_kg: cold_end.number("mass")?,
@@ -69,15 +69,44 @@ pub(super) fn machine(section: &Section, name: String) -> Option<Machine> {
             length_m: cold_end.number("length")?,
         },
         motion: motor(section.section("motion")?)?,
-        feeder: Feeder {
-            motor: motor(feeder)?,
-            grip_length_m: feeder.number("grip_length")?,
-            heat_sink_W_per_K: feeder.number("heat_sink")?,
-        },
+        feeder: self::feeder(section.section("feeder")?)?,
         electronics_W: section.number("electronics")?,
         spool: place(section.text("spool")?),
         guide_tube_m: section.number("guide_tube")?,
         filament_diameter_m: section.number("filament_diameter")?,
+    })
+}
+
+fn feeder(section: &Section) -> Option<Feeder> {
+    let gear = section.section("gear")?;
+    let mount = |mount: &Section| {
+        Some(Mount {
+            mass_kg: mount.number("mass")?,
+            heat_capacity_J_per_kgK: mount.number("heat_capacity")?,
+            area_m2: mount.number("area")?,
+            motor_W_per_K: mount.number("motor")?,
+            gear_W_per_K: mount.number("gear")?,
+            frame_W_per_K: mount.number("frame")?,
+            cold_end_W_per_K: mount.number("cold_end")?,
+        })
+    };
+    if section.is_bad("mount") {
+        return None;
+    }
+    Some(Feeder {
+        motor: motor(section)?,
+        grip_length_m: section.number("grip_length")?,
+        heat_sink_W_per_K: section.number("heat_sink")?,
+        gear: Gear {
+            mass_kg: gear.number("mass")?,
+            heat_capacity_J_per_kgK: gear.number("heat_capacity")?,
+            area_m2: gear.number("area")?,
+            shaft_W_per_K: gear.number("shaft")?,
+        },
+        mount: match section.section("mount") {
+            None => None,
+            Some(section) => Some(mount(section)?),
+        },
     })
 }
 

@@ -3,13 +3,29 @@
 use crate::keys::section::{Data, Section};
 use crate::run::Material;
 
+/// What a limit is based on that a run states without saying.
+const AS_GIVEN: &str = "as given in the run file";
+
 /// The material, when none of its values is missing or bad.
 pub(crate) fn material(section: &Section, name: String) -> Option<Material> {
+    // A limit that the run states is that of its own filament, damp or dry.
+    let is_own = section.is_typed("softening_limit") && section.has("name");
+    let basis = if is_own && !section.is_typed("softening_basis") {
+        AS_GIVEN
+    } else {
+        section.text("softening_basis")?
+    };
     Some(Material {
         name,
         title: section.text("title")?.to_owned(),
         softening_limit_K: section.number("softening_limit")?,
-        softening_basis: section.text("softening_basis")?.to_owned(),
+        softening_basis: basis.to_owned(),
+        damp_lowers_K: if is_own {
+            0.0
+        } else {
+            section.number("damp_lowers")?
+        },
+        caveat: section.text("caveat").map(str::to_owned),
         density_kg_per_m3: section.number("density")?,
         heat_capacity_J_per_kgK: section.number("heat_capacity")?,
         conductivity_W_per_mK: section.number("conductivity")?,
@@ -29,8 +45,12 @@ pub(in crate::run) fn keys_of(material: &Material) -> Section {
     ] {
         section.put(key, Data::Text(text.clone()));
     }
+    if let Some(caveat) = &material.caveat {
+        section.put("caveat", Data::Text(caveat.clone()));
+    }
     for (key, number) in [
         ("softening_limit", material.softening_limit_K),
+        ("damp_lowers", material.damp_lowers_K),
         ("density", material.density_kg_per_m3),
         ("heat_capacity", material.heat_capacity_J_per_kgK),
         ("conductivity", material.conductivity_W_per_mK),

@@ -126,6 +126,7 @@ pub(crate) fn derive(
         machine: machine?,
         material: material?,
         phases: plan?.phases,
+        filament: root.section("job").and_then(job::filament)?,
         part: part?,
         room: room?,
         sun: sun?,

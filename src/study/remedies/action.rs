@@ -27,6 +27,8 @@ pub enum Action {
         /// Share of the present current.
         share: f64,
     },
+    /// Filament fed dry, from a sealed box with a drying agent.
+    DryFilament,
     /// The spool moved from the chamber to the room.
     SpoolInRoom,
     /// The guide tube led outside the chamber down to the feeder.
@@ -72,6 +74,7 @@ impl Action {
             Self::CoolerBed { by_K, .. } => inputs.cool_bed(*by_K),
             Self::LaterStart { by_h } => inputs.start_later(*by_h),
             Self::FeederCurrent { share } => inputs.scale_feeder_heat(share * share),
+            Self::DryFilament => inputs.dry_filament(),
             Self::SpoolInRoom => inputs.put_spool_in_room(),
             Self::TubeOutside => inputs.shorten_guide_tube(TUBE_LEFT_M),
             Self::FeederHeatSink { added_W_per_K } => inputs.add_heat_sink(*added_W_per_K),
@@ -95,6 +98,7 @@ impl Action {
             Self::Shade => 0.5,
             Self::LaterStart { by_h } => 1.5 + f64::from(*by_h) / 24.0,
             Self::FeederCurrent { share } => 1.5 + 5.0 * (1.0 - share),
+            Self::DryFilament => 1.4,
             Self::SpoolInRoom => 2.5,
             Self::TubeOutside => 2.6,
             Self::CoolerSetpoint { by_K, .. } => 1.5 + by_K / 3.0,
@@ -144,6 +148,10 @@ impl Action {
                 "feeder motor at {:.0} % of its current (see that it still feeds)",
                 100.0 * share
             ),
+            Self::DryFilament => {
+                "filament dried before the run and fed from a sealed box with a drying agent"
+                    .to_owned()
+            }
             Self::SpoolInRoom => "spool moved out of the chamber into the room".to_owned(),
             Self::TubeOutside => format!(
                 "guide tube led outside the chamber, {} of it left inside",
@@ -166,12 +174,16 @@ impl Action {
             Self::Shade => "clear panels shaded from the sun, outside the chamber".to_owned(),
             Self::LidOff => "lid off".to_owned(),
             Self::DoorOpen => "door open".to_owned(),
-            Self::OtherMaterial(m) => format!(
-                "{} instead, where the part allows it, bed {}, nozzle {}",
-                m.name,
-                about(&m.bed_K),
-                about(&m.nozzle_K)
-            ),
+            Self::OtherMaterial(m) => {
+                let caveat = m.caveat.as_ref();
+                format!(
+                    "{} instead, where the part allows it, bed {}, nozzle {}{}",
+                    m.name,
+                    about(&m.bed_K),
+                    about(&m.nozzle_K),
+                    caveat.map_or_else(String::new, |c| format!(" ({c})"))
+                )
+            }
         }
     }
 }

@@ -85,6 +85,9 @@ fn feed_path(run: &Run, found: &mut Vec<Lever>) {
             added_W_per_K: k as f64 * 0.05,
         }));
     }
+    if run.filament.is_damp && run.material.damp_lowers_K > 0.0 {
+        found.push(Lever::new(1, |_| Action::DryFilament));
+    }
     if m.spool != Place::Room {
         found.push(Lever::new(1, |_| Action::SpoolInRoom));
     }

@@ -61,7 +61,7 @@ pub fn size_fan(inputs: &Inputs, fans: &[Fan], options: &Options) -> Result<Sizi
         tried_m3_per_s: MOST_FLOW_M3_PER_S,
         station: coolest.outcome.station,
         room_K: coolest.room_max_K,
-        allowed_K: run.material.softening_limit_K - run.requirements.margin_K,
+        allowed_K: coolest.outcome.limit_K - run.requirements.margin_K,
     });
     let both = |q: f64| (flows.pressure_Pa(q, false), flows.pressure_Pa(q, true));
     let widest = candidates

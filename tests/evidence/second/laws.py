@@ -8,6 +8,7 @@ import numpy as np
 from scipy.constants import g as GRAVITY
 from scipy.constants import sigma as SIGMA
 from scipy.optimize import brentq
+from scipy.special import j0, j1, jn_zeros
 
 import enclosure
 
@@ -322,10 +323,28 @@ def layer_exchange(link, index, air, rounding):
     return add
 
 
-def filament(link, index, air, rounding):
+def across(biot, fourier, terms=60):
+    """What is left of a cylinder's first difference to its surroundings: of its mean, of its surface."""
+    if math.isinf(fourier):
+        return 0.0, 0.0
+    lower = np.concatenate([[0.0], jn_zeros(1, terms - 1)])
+    upper = jn_zeros(0, terms)
+    z = np.array(
+        [
+            brentq(lambda x: x * j1(x) - biot * j0(x), a + 1e-12, b, xtol=1e-13)
+            for a, b in zip(lower, upper)
+        ]
+    )
+    faded = np.exp(-(z**2) * fourier) / (z**2 + biot**2)
+    return float((4.0 * (biot / z) ** 2 * faded).sum()), float((2.0 * biot * faded).sum())
+
+
+def filament(link, index, air, rounding, reading):
     """Heat the filament takes from its stations; the part's share is added with its growth."""
-    carried = link["feed_kg_per_s"] * link["heat_capacity_J_per_kgK"]
-    diameter, state = link["diameter_m"], link["in_air"]
+    cp, k, diameter = (
+        link[x] for x in ("heat_capacity_J_per_kgK", "conductivity_W_per_mK", "diameter_m")
+    )
+    carried, state = link["feed_kg_per_s"] * cp, link["in_air"]
     rod = Convection(
         {
             "surface": link["spool"],
@@ -344,30 +363,45 @@ def filament(link, index, air, rounding):
     warm, cool = state["filament_K"], state["air_K"]
     in_air = rod.coefficient(warm, cool)
     in_air += state["emissivity"] * SIGMA * (warm**4 - cool**4) / (warm - cool)
+    # Diffusivity over the radius squared, 1/s; seconds a station takes to pass.
+    spread = k / (link["density_kg_per_m3"] * cp) / (0.5 * diameter) ** 2
+    section = math.pi * (0.5 * diameter) ** 2
+    per_m = link["density_kg_per_m3"] * section / link["feed_kg_per_s"] if carried else math.inf
     stations = []
     for s in link["stations"]:
         h = in_air if s["coefficient_W_per_m2K"] is None else s["coefficient_W_per_m2K"]
-        perimeter = math.pi * diameter * s["length_m"]
-        share = 1.0 - math.exp(-h * perimeter / carried) if carried > 0.0 else 1.0
-        stations.append((s["name"], index[s["around"]], share))
+        biot, passing = h * 0.5 * diameter / k, per_m * s["length_m"] if carried else math.inf
+        moving = across(biot, spread * passing)
+        stood = across(biot, spread * (passing + link["stands_s"]))
+        stations.append((s["name"], index[s["around"]], moving, stood))
     spool, nozzle = index[link["spool"]], index[link["nozzle"]]
+    # A rod that stands in the bore of the cold end: a fin on both sides of where the neck begins.
+    fin = math.sqrt(k * section / (reading["bore_W_per_m2K"] * math.pi * diameter))
+    drawn = 0.5 * fin / reading["neck_m"] * math.exp(-reading["ahead_m"] / fin)
+    hot = index[reading["drawn_to"]]
 
     def add(t, f, gain):
         if carried == 0.0:
             return
         now = t[spool]
-        for _, around, share in stations:
-            rise = share * (t[around] - now)
+        for _, around, moving, _ in stations:
+            rise = (1.0 - moving[0]) * (t[around] - now)
             gain[around] -= carried * rise
             now += rise
         gain[nozzle] -= carried * (t[nozzle] - now)
 
     def along(t):
-        """Temperature at each station, K."""
-        out, now = {"spool": t[spool]}, t[spool]
-        for name, around, share in stations:
-            now += share * (t[around] - now)
-            out[name] = now
+        """Temperature at each station, K: of filament that has stood there, and on steady feed."""
+        out, now = {"spool": t[spool], "spool moving": t[spool]}, t[spool]
+        for name, around, moving, stood in stations:
+            rest = now - t[around]
+            parts = (0, 1) if name == reading["surface_at"] else (0,)
+            standing = max(t[around] + rest * stood[p] for p in parts)
+            if name == reading["drawn_at"]:
+                standing += drawn * (t[hot] - standing)
+            out[name] = standing
+            out[name + " moving"] = max(t[around] + rest * moving[p] for p in parts)
+            now = t[around] + rest * moving[0]
         return out
 
     add.carried, add.nozzle, add.laid_on = carried, nozzle, index[link["laid_on"]]

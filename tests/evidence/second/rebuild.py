@@ -87,7 +87,9 @@ class Configuration:
         elif law == "layer_exchange":
             self.others.append(laws.layer_exchange(link, index, air, rounding))
         elif law == "filament":
-            self.filament = laws.filament(link, index, air, rounding)
+            self.filament = laws.filament(
+                link, index, air, rounding, self.chamber.description["reading"]
+            )
             self.others.append(self.filament)
         else:
             raise SystemExit(f"unknown law {law}")
