@@ -141,7 +141,7 @@ fn a_system_that_lets_nothing_pass_is_said_to() {
 #[test]
 fn pairs_are_tried_when_no_single_fan_is_enough() {
     let run = demo().inputs;
-    let one = Catalogue::embedded().fan("axial-92").expect("known");
+    let one = Catalogue::embedded().fan("axial-60").expect("known");
     let sizing = size_fan(&run, &[one], &Options::default()).expect("runs");
     let best = &sizing.candidates[sizing.recommended.expect("a pair is enough")];
     assert_ne!(best.mounting, Mounting::Single);
