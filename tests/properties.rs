@@ -137,7 +137,10 @@ fn arrangements() -> Vec<ArrangementKind> {
         ArrangementKind::LidOff,
         ArrangementKind::DoorOpen,
         ArrangementKind::Extracting { flow_m3_per_s },
-        ArrangementKind::BlowingIn { flow_m3_per_s },
+        ArrangementKind::BlowingIn {
+            flow_m3_per_s,
+            fan_power_W: 5.0,
+        },
         ArrangementKind::Recirculating {
             flow_m3_per_s,
             fan_power_W: 5.0,

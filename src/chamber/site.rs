@@ -5,8 +5,9 @@ use super::points::Points;
 use super::timeline::Recipe;
 use crate::network::{Area, Convector, Index, LedgerId, Network};
 use crate::physics::convection::{ConvectiveFace, Face};
+use crate::physics::jet::stirring_speed_m_per_s;
 use crate::run::Coefficient as K;
-use crate::run::{ArrangementKind, Place, Run};
+use crate::run::{Arrangement, ArrangementKind, OpenSide, Place, Run};
 
 /// What the lid and door look like from inside.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -20,10 +21,10 @@ pub struct Openness {
 impl Openness {
     /// Of an arrangement.
     #[must_use]
-    pub fn of(arrangement: &ArrangementKind) -> Self {
+    pub fn of(arrangement: &Arrangement) -> Self {
         Self {
-            lid_off: *arrangement == ArrangementKind::LidOff,
-            door_open: *arrangement == ArrangementKind::DoorOpen,
+            lid_off: arrangement.opens(OpenSide::Lid),
+            door_open: arrangement.opens(OpenSide::Door),
         }
     }
 }
@@ -71,15 +72,28 @@ impl Site<'_> {
 
     /// Air speed over the faces inside, m/s.
     fn speed_inside(&self) -> f64 {
-        let fan = match self.recipe.arrangement {
-            ArrangementKind::BlowingIn { flow_m3_per_s }
-            | ArrangementKind::Extracting { flow_m3_per_s }
-            | ArrangementKind::Recirculating { flow_m3_per_s, .. } => {
-                flow_m3_per_s / self.section_m2()
-            }
-            ArrangementKind::Closed | ArrangementKind::LidOff | ArrangementKind::DoorOpen => 0.0,
+        let fan = match self.recipe.arrangement.kind {
+            // Make-up air comes from all sides. So does, for want of better, what is blown in: its jet would
+            // cool more.
+            ArrangementKind::BlowingIn { flow_m3_per_s, .. }
+            | ArrangementKind::Extracting { flow_m3_per_s } => flow_m3_per_s / self.section_m2(),
+            ArrangementKind::Recirculating { .. }
+            | ArrangementKind::Closed
+            | ArrangementKind::LidOff
+            | ArrangementKind::DoorOpen => self.jet_speed(),
         };
         self.k(K::StirringSpeed) * self.recipe.phase.motion_duty + fan
+    }
+
+    /// Mean speed that the jet of a fan inside keeps the air at, m/s.
+    pub fn jet_speed(&self) -> f64 {
+        let arrangement = &self.recipe.arrangement;
+        let ArrangementKind::Recirculating { flow_m3_per_s, .. } = arrangement.kind else {
+            return 0.0;
+        };
+        let volume_m3 = self.section_m2() * self.run.machine.height_m;
+        let outlet_m = arrangement.jet.outlet_m;
+        self.k(K::JetStirring) * stirring_speed_m_per_s(flow_m3_per_s, outlet_m, volume_m3)
     }
 
     /// A face in the chamber.
@@ -90,6 +104,15 @@ impl Site<'_> {
             speed_m_per_s: self.speed_inside(),
             forced_length_m: length_m,
             multiplier: self.k(K::InsideConvection),
+        }
+    }
+
+    /// A face in the chamber at which a fan may blow.
+    pub fn blown_at(&self, face: Face, length_m: f64, at_m_per_s: f64) -> ConvectiveFace {
+        let inside = self.inside(face, length_m);
+        ConvectiveFace {
+            speed_m_per_s: inside.speed_m_per_s.max(at_m_per_s),
+            ..inside
         }
     }
 

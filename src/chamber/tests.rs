@@ -85,15 +85,11 @@ fn a_run_longer_than_its_phases_is_refused() {
 #[test]
 fn the_inside_sees_the_room_while_the_door_is_open() {
     let mut run = demo();
-    let arrangement = |kind| Arrangement {
-        kind,
-        control: Control::Constant,
-    };
     run.schedule = [(1, ArrangementKind::DoorOpen), (3, ArrangementKind::LidOff)]
         .map(|(hour, kind)| Scheduled {
             begin_s: 3600.0 * f64::from(hour),
             end_s: 3600.0 * f64::from(hour + 1),
-            arrangement: arrangement(kind),
+            arrangement: Arrangement::of(kind),
         })
         .to_vec();
     for (hour, kind) in [
@@ -110,7 +106,7 @@ fn the_inside_sees_the_room_while_the_door_is_open() {
     for stretch in &chamber.timeline.stretches {
         let middle_s = 0.5 * (stretch.begin_s + stretch.end_s);
         let holds = &chamber.timeline.recipes[stretch.on].arrangement;
-        assert_eq!(*holds, arrangement_at(&run, middle_s).kind, "{middle_s} s");
+        assert_eq!(holds, arrangement_at(&run, middle_s), "{middle_s} s");
     }
     let mut kinds = 0;
     for (recipe, c) in chamber
@@ -122,7 +118,7 @@ fn the_inside_sees_the_room_while_the_door_is_open() {
         let e = &c.enclosures[0];
         let sees = |point| e.members().iter().any(|m| m.point == point);
         let points = &chamber.points;
-        let (door, lid) = match recipe.arrangement {
+        let (door, lid) = match recipe.arrangement.kind {
             ArrangementKind::DoorOpen => (true, false),
             ArrangementKind::LidOff => (false, true),
             _ => (false, false),
@@ -345,13 +341,13 @@ fn a_piece_has_the_elements_that_held_in_it() {
     let mut run = four_hours();
     let off_below_K = 311.15;
     run.arrangement = Arrangement {
-        kind: ArrangementKind::Extracting {
-            flow_m3_per_s: 0.01,
-        },
         control: Control::Thermostat {
             on_above_K: 312.15,
             off_below_K,
         },
+        ..Arrangement::of(ArrangementKind::Extracting {
+            flow_m3_per_s: 0.01,
+        })
     };
     let s = Simulation::of(&run, IntegratorKind::Rosenbrock, &Default::default()).unwrap();
     let top = *s.chamber.points.air.last().unwrap();
@@ -539,11 +535,11 @@ fn capacity_of_bed() -> f64 {
 fn a_thermostat_remembers_between_its_temperatures() {
     let mut run = demo();
     let extracting = |flow_m3_per_s| Arrangement {
-        kind: ArrangementKind::Extracting { flow_m3_per_s },
         control: Control::Thermostat {
             on_above_K: 315.0,
             off_below_K: 313.0,
         },
+        ..Arrangement::of(ArrangementKind::Extracting { flow_m3_per_s })
     };
     run.arrangement = extracting(0.01);
     run.schedule = vec![Scheduled {

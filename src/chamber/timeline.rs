@@ -2,7 +2,7 @@
 
 use crate::course::{Course, Points};
 use crate::network::{self, Index, ScheduleError};
-use crate::run::{Arrangement, ArrangementKind, Control, Phase, Run};
+use crate::run::{Arrangement, Control, Phase, Run};
 use std::sync::Arc;
 
 /// Fraction of the part that is there when the run starts: the first layer. A part of no mass at
@@ -62,7 +62,7 @@ pub struct Recipe {
     /// Phase, with begin and end set to zero.
     pub phase: Phase,
     /// Arrangement at work.
-    pub arrangement: ArrangementKind,
+    pub arrangement: Arrangement,
 }
 
 /// The run cut at every change.
@@ -105,14 +105,14 @@ impl Timeline {
             let phase = from + phase;
             from = phase;
             let arrangement = arrangement_at(run, middle);
-            let on = timeline.recipe(&run.phases[phase], &arrangement.kind);
+            let on = timeline.recipe(&run.phases[phase], arrangement);
             let thermostat = match arrangement.control {
                 Control::Constant => None,
                 Control::Thermostat {
                     on_above_K,
                     off_below_K,
                 } => Some(Thermostat {
-                    off: timeline.recipe(&run.phases[phase], &ArrangementKind::Closed),
+                    off: timeline.recipe(&run.phases[phase], &arrangement.at_rest()),
                     on_above_K,
                     off_below_K,
                 }),
@@ -185,14 +185,17 @@ impl Timeline {
         stretches.collect()
     }
 
-    fn recipe(&mut self, phase: &Phase, arrangement: &ArrangementKind) -> usize {
+    fn recipe(&mut self, phase: &Phase, arrangement: &Arrangement) -> usize {
         let recipe = Recipe {
             phase: Phase {
                 begin_s: 0.0,
                 end_s: 0.0,
                 ..phase.clone()
             },
-            arrangement: arrangement.clone(),
+            arrangement: Arrangement {
+                control: Control::Constant,
+                ..arrangement.clone()
+            },
         };
         self.recipes
             .iter()

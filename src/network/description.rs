@@ -178,6 +178,28 @@ pub enum Link {
         /// Thickness of its rim, m.
         rim_m: f64,
     },
+    /// What moving air inside adds to the exchange through an opening, before one layer.
+    StirredOpening {
+        /// The layer inside.
+        layer: String,
+        /// The room.
+        room: String,
+        /// Area of the opening before that layer, m2.
+        area_m2: f64,
+        /// Thickness of a horizontal opening's rim, m.
+        #[serde(skip_serializing_if = "Option::is_none")]
+        rim_m: Option<f64>,
+        /// Height of a vertical opening as a whole, m.
+        #[serde(skip_serializing_if = "Option::is_none")]
+        height_m: Option<f64>,
+        /// Discharge coefficient of a vertical one.
+        #[serde(skip_serializing_if = "Option::is_none")]
+        discharge: Option<f64>,
+        /// Air speed inside, m/s.
+        speed_m_per_s: f64,
+        /// Share of that speed at which air is exchanged.
+        factor: f64,
+    },
     /// A fan that takes air from the top layer and returns it to the bottom one.
     InnerCirculation {
         /// Layers, bottom to top.

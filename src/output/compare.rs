@@ -8,7 +8,6 @@ use super::json::{SCHEMA, rounded};
 use super::report::{bullet, wrap};
 use super::words::{iso, moment};
 use crate::quantity::{System, format_difference, format_temperature};
-use crate::run::ArrangementKind;
 use crate::study::breakeven::{BreakEven, weather_peak_K};
 use crate::study::cautions::Caution;
 use crate::study::compare::{FlowBasis, Row};
@@ -24,12 +23,7 @@ pub struct Setting {
 
 /// The flow of an arrangement's fan, m3/s.
 const fn flow_m3_per_s(row: &Row) -> Option<f64> {
-    match row.run.arrangement.kind {
-        ArrangementKind::Extracting { flow_m3_per_s }
-        | ArrangementKind::BlowingIn { flow_m3_per_s }
-        | ArrangementKind::Recirculating { flow_m3_per_s, .. } => Some(flow_m3_per_s),
-        ArrangementKind::Closed | ArrangementKind::LidOff | ArrangementKind::DoorOpen => None,
-    }
+    row.run.arrangement.kind.flow_m3_per_s()
 }
 
 /// The cautions of all rows, each once.
@@ -246,7 +240,7 @@ fn json_row(row: &Row) -> Value {
     let o = &f.outcome;
     json!({
         "name": row.name,
-        "arrangement": row.run.arrangement.kind.name(),
+        "arrangement": row.run.arrangement.name(),
         "flow_m3_per_h": flow_m3_per_s(row).map(|flow| rounded(flow * 3600.0, 3)),
         "stays_closed": row.stays_closed,
         "allowed": row.is_allowed,
@@ -308,7 +302,7 @@ pub fn csv(rows: &[Row]) -> Result<Vec<u8>, csv::Error> {
         let o = &row.findings.outcome;
         w.write_record([
             row.name.clone(),
-            row.run.arrangement.kind.name().to_owned(),
+            row.run.arrangement.name().to_owned(),
             optional(flow_m3_per_s(row).map(|flow| flow * 3600.0)),
             row.stays_closed.to_string(),
             row.is_allowed.to_string(),

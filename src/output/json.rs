@@ -36,7 +36,7 @@ pub fn check(run: &Run, f: &Findings) -> Value {
         "run": run.name,
         "machine": run.machine.name,
         "material": run.material.name,
-        "arrangement": run.arrangement.kind.name(),
+        "arrangement": run.arrangement.name(),
         "verdict": f.outcome.verdict.name(),
         "softening_limit_degC": degC(f.limit_K),
         "softening_basis": run.material.softening_basis,

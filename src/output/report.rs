@@ -71,7 +71,7 @@ fn write_check(o: &mut String, run: &Run, f: &Findings, system: System) -> std::
         "             {} from {}, {}",
         hours(run.duration_s / 3600.0),
         date_and_time(run.start, 0.0),
-        run.arrangement.kind.name()
+        run.arrangement.name()
     )?;
     writeln!(o, "Machine      {}", run.machine.name)?;
     write_material(o, run, f, system)?;

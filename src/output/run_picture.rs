@@ -10,8 +10,8 @@ use crate::chamber::things::layer_name;
 use crate::chamber::{Simulation, StationKind};
 use crate::network::Direction;
 use crate::quantity::System;
+use crate::run::PhaseKind;
 use crate::run::Run;
-use crate::run::{ArrangementKind, PhaseKind};
 use crate::study::Findings;
 
 /// Points along each line; the chart thins them to what its pixels can show.
@@ -49,7 +49,7 @@ pub fn chart(run: &Run, f: &Findings) -> Chart {
             run.name,
             run.machine.name,
             run.material.name,
-            run.arrangement.kind.name()
+            run.arrangement.name()
         ),
         start: run.start,
         duration_s: run.duration_s,
@@ -216,14 +216,15 @@ fn marks(run: &Run, s: &Simulation) -> Vec<Mark> {
         }
     }
     for change in &run.schedule {
-        let kind = match change.arrangement.kind {
-            ArrangementKind::DoorOpen | ArrangementKind::LidOff => MarkKind::DoorOpen,
-            ArrangementKind::Closed => MarkKind::Pause,
-            ArrangementKind::Extracting { .. }
-            | ArrangementKind::BlowingIn { .. }
-            | ArrangementKind::Recirculating { .. } => MarkKind::FanOn,
+        let arrangement = &change.arrangement;
+        let kind = if !arrangement.stays_closed() {
+            MarkKind::DoorOpen
+        } else if arrangement.kind.has_fan() {
+            MarkKind::FanOn
+        } else {
+            MarkKind::Pause
         };
-        let label = change.arrangement.kind.name().to_owned();
+        let label = change.arrangement.name().to_owned();
         marks.push(Mark {
             begin_s: change.begin_s,
             end_s: change.end_s,

@@ -17,6 +17,7 @@ pub mod cylinder;
 pub mod duct;
 pub mod fan;
 pub mod filament;
+pub mod jet;
 pub mod openings;
 pub mod plume;
 mod prandtl;

@@ -17,7 +17,17 @@ use std::sync::Arc;
 /// The three ways of saying how warm a room is, and what goes with one of them.
 const WEATHER: [&str; 4] = ["temperature", "mean", "series", "swing"];
 /// What a fan has and an arrangement without one has not.
-const FAN: [&str; 3] = ["flow", "fan_power", "thermostat"];
+const FAN: [&str; 7] = [
+    "flow",
+    "fan_power",
+    "open",
+    "outlet",
+    "speed_at_bed",
+    "speed_at_part",
+    "thermostat",
+];
+/// What one kind of arrangement with a fan does not hand on to another.
+const OWN: [&str; 3] = ["open", "speed_at_bed", "speed_at_part"];
 /// What another material brings along.
 const SETPOINTS: [&str; 2] = ["bed", "nozzle"];
 
@@ -47,10 +57,13 @@ pub(crate) fn make_way(root: &mut Section, changes: &Section) {
     {
         forget(root, "room", &WEATHER);
     }
-    if let Some(kind) = changes.section("arrangement").and_then(|s| s.text("kind"))
-        && !has_fan(kind)
-    {
-        forget(root, "arrangement", &FAN);
+    if let Some(kind) = changes.section("arrangement").and_then(|s| s.text("kind")) {
+        let now = root.section("arrangement").and_then(|s| s.text("kind"));
+        if !has_fan(kind) {
+            forget(root, "arrangement", &FAN);
+        } else if now != Some(kind) {
+            forget(root, "arrangement", &OWN);
+        }
     }
 }
 
@@ -145,7 +158,7 @@ impl Inputs {
             return;
         };
         put_kind(arrangement, kind);
-        arrangement.remove(&["thermostat"]);
+        arrangement.remove(&["thermostat", "open"]);
         if let Control::Thermostat {
             on_above_K,
             off_below_K,
@@ -160,23 +173,27 @@ impl Inputs {
 
     /// A fan extracts so much, m3/s, and no more than that in stretches in which the run extracts by
     /// itself: it is one fan. At nothing, the machine is closed. A thermostat that runs a fan goes on
-    /// doing so.
+    /// doing so, and what stands open beside an extracting fan stays open.
     pub fn extract(&mut self, flow_m3_per_s: f64) {
-        let kind_at = |flow_m3_per_s: f64| {
-            if flow_m3_per_s > 0.0 {
-                ArrangementKind::Extracting { flow_m3_per_s }
-            } else {
-                ArrangementKind::Closed
-            }
+        let kind_at = |flow_m3_per_s: f64, open: Option<&str>| match open {
+            _ if flow_m3_per_s > 0.0 => ArrangementKind::Extracting { flow_m3_per_s },
+            Some("lid") => ArrangementKind::LidOff,
+            Some("door") => ArrangementKind::DoorOpen,
+            _ => ArrangementKind::Closed,
         };
         let Some(arrangement) = self.root.section_mut("arrangement") else {
             return;
         };
-        put_kind(arrangement, &kind_at(flow_m3_per_s));
+        if arrangement.text("kind") != Some("extracting") {
+            arrangement.remove(&OWN);
+        }
+        let kind = kind_at(flow_m3_per_s, arrangement.text("open"));
+        put_kind(arrangement, &kind);
         for stretch in arrangement.list_mut("schedule") {
             if stretch.text("kind") == Some("extracting") {
                 let own = stretch.number("flow").unwrap_or(flow_m3_per_s);
-                put_kind(stretch, &kind_at(own.min(flow_m3_per_s)));
+                let kind = kind_at(own.min(flow_m3_per_s), stretch.text("open"));
+                put_kind(stretch, &kind);
             }
         }
     }
@@ -243,13 +260,19 @@ fn put_kind(section: &mut Section, kind: &ArrangementKind) {
             section.remove(&FAN);
             (None, None)
         }
-        ArrangementKind::Extracting { flow_m3_per_s }
-        | ArrangementKind::BlowingIn { flow_m3_per_s } => (Some(flow_m3_per_s), None),
-        ArrangementKind::Recirculating {
+        ArrangementKind::Extracting { flow_m3_per_s } => (Some(flow_m3_per_s), None),
+        ArrangementKind::BlowingIn {
+            flow_m3_per_s,
+            fan_power_W,
+        }
+        | ArrangementKind::Recirculating {
             flow_m3_per_s,
             fan_power_W,
         } => (Some(flow_m3_per_s), Some(fan_power_W)),
     };
+    if section.text("kind") != Some(kind.name()) {
+        section.remove(&["speed_at_bed", "speed_at_part"]);
+    }
     section.put("kind", Data::Text(kind.name().to_owned()));
     if let Some(flow_m3_per_s) = flow_m3_per_s {
         section.put("flow", Data::Number(flow_m3_per_s));

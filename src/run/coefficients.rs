@@ -36,6 +36,8 @@ coefficients! {
     Plume = "plume",
     LayerMixing = "layer_mixing",
     StirringSpeed = "stirring_speed",
+    JetStirring = "jet_stirring",
+    OpeningStirring = "opening_stirring",
     MotionHeat = "motion_heat",
     FeederHeat = "feeder_heat",
     HeatSink = "heat_sink",

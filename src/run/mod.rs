@@ -24,7 +24,7 @@ pub mod sun;
 pub mod system;
 pub mod whole;
 
-pub use arrangement::{Arrangement, ArrangementKind, Control, Scheduled};
+pub use arrangement::{Arrangement, ArrangementKind, Control, Jet, OpenSide, Scheduled};
 pub use coefficients::{Coefficient, Coefficients};
 pub use fan::{Fan, FanKind};
 pub use inputs::{Input, InputError, Inputs};

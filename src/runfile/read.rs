@@ -285,7 +285,4 @@ fn drop_idle_defaults(root: &mut Section) {
     }
     drop("room", "warmest_at", &|room| room.has("mean"));
     drop("room", "time_column", &|room| room.has("series"));
-    drop("arrangement", "fan_power", &|arrangement| {
-        arrangement.text("kind") == Some("recirculating")
-    });
 }

@@ -44,14 +44,15 @@ impl Caution {
     /// The cautions that fit a run.
     #[must_use]
     pub fn for_run(run: &Run) -> Vec<Self> {
-        let kinds = std::iter::once(&run.arrangement)
-            .chain(run.schedule.iter().map(|s| &s.arrangement))
-            .map(|a| &a.kind);
+        let arrangements =
+            std::iter::once(&run.arrangement).chain(run.schedule.iter().map(|s| &s.arrangement));
         let mut found = vec![Self::Estimate, Self::Unattended];
-        for kind in kinds {
-            match kind {
-                ArrangementKind::Closed => {}
-                ArrangementKind::LidOff | ArrangementKind::DoorOpen => found.push(Self::Opening),
+        for arrangement in arrangements {
+            if !arrangement.stays_closed() {
+                found.push(Self::Opening);
+            }
+            match arrangement.kind {
+                ArrangementKind::Closed | ArrangementKind::LidOff | ArrangementKind::DoorOpen => {}
                 ArrangementKind::Extracting { .. } | ArrangementKind::BlowingIn { .. } => {
                     found.extend([Self::ExtractedAir, Self::Wiring]);
                 }
@@ -61,5 +62,27 @@ impl Caution {
         found.sort_unstable();
         found.dedup();
         found
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::run::{Arrangement, OpenSide};
+
+    /// An open side has its caution whatever fan runs, and the fan its own whatever is open.
+    #[test]
+    fn a_fan_beside_an_open_lid_has_both_cautions() {
+        let mut run = crate::runfile::demo().run;
+        run.arrangement = Arrangement {
+            open: Some(OpenSide::Lid),
+            ..Arrangement::of(ArrangementKind::Extracting {
+                flow_m3_per_s: 0.01,
+            })
+        };
+        let found = Caution::for_run(&run);
+        for caution in [Caution::Opening, Caution::ExtractedAir, Caution::Wiring] {
+            assert!(found.contains(&caution), "{caution:?}");
+        }
     }
 }

@@ -8,13 +8,12 @@ use super::check::{Findings, check};
 use super::size_fan::least_flow_m3_per_s;
 use crate::chamber::IntegratorKind;
 use crate::integrate::Options;
+use crate::run::arrangement::{RECIRCULATING_FAN_W, assumed_fan_power_W};
 use crate::run::{ArrangementKind, Control, Inputs, Machine, Run};
 
 /// Air changes a minute that a fan is taken to give when the run names no flow: 40 m3/h for a
 /// chamber of 220 litres, what one quiet fan with a filter moves (common practice, no source).
 const CHANGES_PER_MINUTE: f64 = 3.0;
-/// Electrical power of a recirculating fan when the run names none, W: the run file's default.
-const RECIRCULATING_FAN_W: f64 = 10.0;
 
 /// A run to be compared, under a name.
 #[derive(Debug, Clone, PartialEq)]
@@ -62,8 +61,8 @@ pub struct Row {
     pub change_K: f64,
     /// Electrical energy of bed and hotend over the run, J.
     pub heaters_J: f64,
-    /// Electrical energy of a recirculating fan over the run, J. None for a fan whose power is not
-    /// known: it stands outside the heat balance.
+    /// Electrical energy of a fan that recirculates or blows in over the run, J. None for one that extracts:
+    /// it stands outside the heat balance.
     pub fan_J: Option<f64>,
     /// Whether the machine stays closed, apart from openings on the run's schedule.
     pub stays_closed: bool,
@@ -87,13 +86,7 @@ pub fn assumed_flow_m3_per_s(machine: &Machine) -> f64 {
 /// When the run cannot be simulated.
 pub fn usual(inputs: &Inputs, options: &Options) -> Result<Usual, StudyError> {
     let run = inputs.to_run()?;
-    let own_flow = match run.arrangement.kind {
-        ArrangementKind::Extracting { flow_m3_per_s }
-        | ArrangementKind::BlowingIn { flow_m3_per_s }
-        | ArrangementKind::Recirculating { flow_m3_per_s, .. } => Some(flow_m3_per_s),
-        ArrangementKind::Closed | ArrangementKind::LidOff | ArrangementKind::DoorOpen => None,
-    };
-    let (flow_m3_per_s, flow_basis) = match own_flow {
+    let (flow_m3_per_s, flow_basis) = match run.arrangement.kind.flow_m3_per_s() {
         Some(flow) => (flow, FlowBasis::Run),
         None => match least_flow_m3_per_s(inputs, options)? {
             Some(least) if least > 0.0 => (least, FlowBasis::Sized),
@@ -109,7 +102,13 @@ pub fn usual(inputs: &Inputs, options: &Options) -> Result<Usual, StudyError> {
         ArrangementKind::LidOff,
         ArrangementKind::DoorOpen,
         ArrangementKind::Extracting { flow_m3_per_s },
-        ArrangementKind::BlowingIn { flow_m3_per_s },
+        ArrangementKind::BlowingIn {
+            flow_m3_per_s,
+            fan_power_W: match run.arrangement.kind {
+                ArrangementKind::BlowingIn { fan_power_W, .. } => fan_power_W,
+                _ => (run.system.fan_power_W).unwrap_or_else(|| assumed_fan_power_W(flow_m3_per_s)),
+            },
+        },
         ArrangementKind::Recirculating {
             flow_m3_per_s,
             fan_power_W,
@@ -139,7 +138,7 @@ pub fn usual(inputs: &Inputs, options: &Options) -> Result<Usual, StudyError> {
 #[must_use]
 pub fn own(run: &Run, inputs: &Inputs) -> Candidate {
     Candidate {
-        name: run.arrangement.kind.name().to_owned(),
+        name: run.arrangement.name().to_owned(),
         inputs: inputs.clone(),
     }
 }
@@ -172,21 +171,16 @@ fn row(candidate: Candidate, options: &Options) -> Result<Row, StudyError> {
             .map(|(_, q)| q)
             .sum::<f64>()
     };
-    let stays_closed = run.arrangement.kind.stays_closed();
+    let stays_closed = run.arrangement.stays_closed();
     let has_unknown_fan = std::iter::once(&run.arrangement)
         .chain(run.schedule.iter().map(|s| &s.arrangement))
-        .any(|a| {
-            matches!(
-                a.kind,
-                ArrangementKind::Extracting { .. } | ArrangementKind::BlowingIn { .. }
-            )
-        });
+        .any(|a| matches!(a.kind, ArrangementKind::Extracting { .. }));
     Ok(Row {
         name,
         break_even,
         change_K: 0.0,
         heaters_J: energy("bed heater") + energy("hotend heater"),
-        fan_J: (!has_unknown_fan).then(|| energy("filter fan")),
+        fan_J: (!has_unknown_fan).then(|| energy("filter fan") + energy("blowing fan")),
         stays_closed,
         is_allowed: stays_closed || !run.requirements.must_stay_closed,
         findings,

@@ -36,7 +36,8 @@ pub fn fan_use(run: &Run, s: &Simulation) -> Option<FanUse> {
         was_running = runs;
     }
     let power_W = match run.arrangement.kind {
-        ArrangementKind::Recirculating { fan_power_W, .. } => Some(fan_power_W),
+        ArrangementKind::BlowingIn { fan_power_W, .. }
+        | ArrangementKind::Recirculating { fan_power_W, .. } => Some(fan_power_W),
         _ => run.system.fan_power_W,
     };
     Some(FanUse {

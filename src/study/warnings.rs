@@ -125,9 +125,9 @@ pub fn warnings(run: &Run, simulation: &Simulation) -> Vec<Warning> {
 }
 
 fn opened(run: &Run, found: &mut Vec<Warning>) {
-    if run.requirements.must_stay_closed && !run.arrangement.kind.stays_closed() {
+    if run.requirements.must_stay_closed && !run.arrangement.stays_closed() {
         found.push(Warning::OpensClosedMachine {
-            arrangement: run.arrangement.kind.name(),
+            arrangement: run.arrangement.name(),
         });
     }
 }

@@ -68,16 +68,17 @@ impl Thing for Part {
         };
         let sides = Area::growing(run.part.footprint_m2, part_sides_m2(run), self.grows);
         let plate = plate_length_m(bed.width_m, bed.depth_m);
+        let jet = &site.recipe.arrangement.jet;
         let faces = vec![
             warm(
                 p.bed,
                 Area::constant(free_bed_m2(run)),
-                site.inside(Face::Up, plate),
+                site.blown_at(Face::Up, plate, jet.at_bed_m_per_s),
             ),
             warm(
                 self.node,
                 sides,
-                site.inside(Face::Vertical, run.part.height_m),
+                site.blown_at(Face::Vertical, run.part.height_m, jet.at_part_m_per_s),
             ),
         ];
         let slice = site.slice_m();

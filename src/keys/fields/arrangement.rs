@@ -25,6 +25,43 @@ const ARRANGEMENT_KIND: Kind = Kind::Choice(ARRANGEMENT_KINDS);
 const FAN_FLOW: Kind = quantity(Q::Flow, "m3/h", (0.1, 5_000.0), (5.0, 600.0));
 const FAN_POWER: Kind = quantity(Q::Power, "W", (0.0, 1_000.0), (0.5, 150.0));
 
+/// Words for what stands open beside a fan.
+pub const OPEN_SIDES: &[&str] = &["lid", "door"];
+
+const AIR_SPEED: Kind = quantity(Q::Speed, "m/s", (0.0, 30.0), (0.1, 5.0));
+
+const OPEN: Field = field(
+    "open",
+    Kind::Choice(OPEN_SIDES),
+    Optional("lid and door stay shut while the fan runs"),
+    "\"lid\"",
+    "What stands open while a fan runs; without a fan, kind says it.",
+);
+const OUTLET: Field = field(
+    "outlet",
+    quantity(Q::Length, "mm", (5.0, 1_000.0), (25.0, 300.0)),
+    Optional("120 mm, a common fan's"),
+    "\"80 mm\"",
+    "Diameter of the outlet through which a recirculating fan blows; a narrow one stirs the chamber more.",
+)
+.spread(Factor(1.1));
+const SPEED_AT_BED: Field = field(
+    "speed_at_bed",
+    AIR_SPEED,
+    Optional("the fan does not blow at the bed"),
+    "\"1.5 m/s\"",
+    "Air speed over the bed, where the fan blows at it.",
+)
+.spread(Factor(1.5));
+const SPEED_AT_PART: Field = field(
+    "speed_at_part",
+    AIR_SPEED,
+    Optional("the fan does not blow at the part"),
+    "\"1.5 m/s\"",
+    "Air speed over the part, where the fan blows at it.",
+)
+.spread(Factor(1.5));
+
 const FLOW: Field = field(
     "flow",
     FAN_FLOW,
@@ -36,9 +73,9 @@ const FLOW: Field = field(
 const POWER: Field = field(
     "fan_power",
     FAN_POWER,
-    Default("10 W"),
+    Optional("10 W recirculating; blowing in, system.fan_power, or else 0.35 W per m3/h and no less than 10 W"),
     "\"10 W\"",
-    "Electrical power of a recirculating fan; all of it becomes heat in the chamber.",
+    "Electrical power of a fan that recirculates or blows in; all of it becomes heat in the chamber.",
 )
 .spread(Factor(1.2));
 
@@ -55,6 +92,10 @@ pub static ARRANGEMENT: Table = Table {
         ),
         FLOW,
         POWER,
+        OPEN,
+        OUTLET,
+        SPEED_AT_BED,
+        SPEED_AT_PART,
         field(
             "thermostat",
             Kind::Table(&THERMOSTAT),
@@ -129,5 +170,9 @@ pub static SCHEDULE: Table = Table {
         ),
         FLOW,
         POWER,
+        OPEN,
+        OUTLET,
+        SPEED_AT_BED,
+        SPEED_AT_PART,
     ],
 };

@@ -129,9 +129,9 @@ pub static SYSTEM: Table = Table {
         field(
             "fan_power",
             quantity(Q::Power, "W", (0.01, 5_000.0), (0.3, 250.0)),
-            Optional("the energy of a fan on a thermostat is not worked out"),
+            Optional("the energy of a fan on a thermostat is not worked out; one that blows in is taken as a thirsty one"),
             "\"8 W\"",
-            "Electrical power of the fan that extracts or blows in.",
+            "Electrical power of the fan that extracts or blows in; blowing in, it warms what it blows.",
         ).spread(Factor(1.2)),
     ],
 };

@@ -10,6 +10,7 @@ use super::law::{Element, Visitor};
 use super::plume::Plume;
 use super::radiator::Radiator;
 use super::source::Source;
+use super::stirred_opening::StirredOpening;
 use super::stream::Stream;
 use crate::course::Course;
 use crate::network::description::{HeaterDescription, Link, SourceDescription};
@@ -31,6 +32,8 @@ pub struct Configuration {
     pub enclosures: Vec<Arc<Enclosure>>,
     /// Air driven through openings by buoyancy and fans.
     pub air_paths: Vec<AirPaths>,
+    /// What moving air inside adds to the exchange through openings.
+    pub stirred_openings: Vec<StirredOpening>,
     /// Plumes over warm faces, and the exchange of air between layers.
     pub plumes: Vec<Plume>,
     /// Material moving past nodes.
@@ -58,6 +61,7 @@ impl Configuration {
             v.visit(at, &**e);
         }
         all(&self.air_paths, v);
+        all(&self.stirred_openings, v);
         all(&self.plumes, v);
         all(&self.streams, v);
         all(&self.sources, v);

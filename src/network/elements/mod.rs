@@ -18,6 +18,7 @@ pub mod law;
 pub mod plume;
 pub mod radiator;
 pub mod source;
+pub mod stirred_opening;
 pub mod stream;
 
 pub use air_paths::{AirPaths, Draught, Opening};
@@ -31,4 +32,5 @@ pub use law::{Element, Law, Moment, Pair, Visitor};
 pub use plume::Plume;
 pub use radiator::Radiator;
 pub use source::Source;
+pub use stirred_opening::{Shape, StirredOpening};
 pub use stream::{Station, Stream};

@@ -139,6 +139,7 @@ fn an_arrangement_takes_the_place_of_another_whole() {
         },
         ArrangementKind::BlowingIn {
             flow_m3_per_s: 0.02,
+            fan_power_W: 4.0,
         },
         ArrangementKind::Recirculating {
             flow_m3_per_s: 0.03,
@@ -166,6 +167,41 @@ fn an_arrangement_takes_the_place_of_another_whole() {
     for kind in &kinds {
         assert_eq!(kind.has_fan(), has_fan(kind.name()));
     }
+}
+
+/// An extracting fan of another flow leaves open what stands open beside it; another kind does not.
+#[test]
+fn what_stands_open_goes_with_its_fan() {
+    let open = "arrangement = { kind = \"extracting\", flow = \"20 m3/h\", open = \"lid\", speed_at_bed = \"1 m/s\" }";
+    let name = |change: &dyn Fn(&mut Inputs)| changed(open, change).arrangement.name();
+    assert_eq!(name(&|i| i.extract(0.01)), "extracting, lid off");
+    assert_eq!(name(&|i| i.extract(0.0)), "lid off");
+    assert_eq!(name(&|i| i.warm(1.0)), "extracting, lid off");
+    let extracting = ArrangementKind::Extracting {
+        flow_m3_per_s: 0.02,
+    };
+    assert_eq!(
+        name(&|i| i.arrange(&extracting, &Control::Constant)),
+        "extracting"
+    );
+    let blowing = ArrangementKind::BlowingIn {
+        flow_m3_per_s: 0.02,
+        fan_power_W: 4.0,
+    };
+    let run = changed(open, |i| i.arrange(&blowing, &Control::Constant));
+    assert_eq!(
+        (run.arrangement.name(), run.arrangement.jet.at_bed_m_per_s),
+        ("blowing in", 0.0)
+    );
+    let inside = "arrangement = { kind = \"recirculating\", flow = \"20 m3/h\", open = \"door\" }";
+    assert_eq!(
+        changed(inside, |i| i.extract(0.01)).arrangement.name(),
+        "extracting"
+    );
+    assert_eq!(
+        changed(inside, |i| i.extract(0.0)).arrangement.name(),
+        "closed"
+    );
 }
 
 #[test]

@@ -6,21 +6,46 @@ use super::room::Span;
 use crate::keys::problem::Mark;
 use crate::keys::section::Section;
 use crate::quantity::Quantity;
-use crate::run::arrangement::has_fan;
-use crate::run::{Arrangement, ArrangementKind, Control, Scheduled};
+use crate::run::arrangement::{RECIRCULATING_FAN_W, assumed_fan_power_W, has_fan};
+use crate::run::{Arrangement, ArrangementKind, Control, Jet, OpenSide, Scheduled};
+
+/// The power of a fan whose heat stays in the chamber, where nobody typed it. Of one that blows in: what is
+/// said of the fan elsewhere, or else a thirsty one's.
+pub(super) fn derive(root: &mut Section) {
+    let known_W = root.section("system").and_then(|s| s.number("fan_power"));
+    let Some(arrangement) = root.section_mut("arrangement") else {
+        return;
+    };
+    derive_power(arrangement, known_W);
+    for stretch in arrangement.list_mut("schedule") {
+        derive_power(stretch, known_W);
+    }
+}
+
+fn derive_power(section: &mut Section, known_W: Option<f64>) {
+    let (power_W, how) = match (section.text("kind"), known_W, section.number("flow")) {
+        (Some("recirculating"), ..) => (RECIRCULATING_FAN_W, "not known"),
+        (Some("blowing in"), Some(power_W), _) => (power_W, "system.fan_power"),
+        (Some("blowing in"), None, Some(flow)) => (
+            assumed_fan_power_W(flow),
+            "not known: 0.35 W per m3/h and no less than 10 W, on the warm side",
+        ),
+        _ => return,
+    };
+    if !section.is_bad("fan_power") {
+        section.derive("fan_power", power_W, how);
+    }
+}
 
 pub(super) fn arrangement(section: &Section, notes: &mut Notes<'_>) -> Option<Arrangement> {
-    let kind = arrangement_kind(section, notes)?;
+    let all_the_time = beside(section, arrangement_kind(section, notes)?, notes)?;
     if section.is_bad("thermostat") || section.is_bad("schedule") {
         return None;
     }
     let Some(thermostat) = section.section("thermostat") else {
-        return Some(Arrangement {
-            kind,
-            control: Control::Constant,
-        });
+        return Some(all_the_time);
     };
-    if !kind.has_fan() {
+    if !all_the_time.kind.has_fan() {
         let message = format!(
             "a thermostat works a fan, but \"{}\" has none",
             section.text("kind")?
@@ -51,18 +76,71 @@ pub(super) fn arrangement(section: &Section, notes: &mut Notes<'_>) -> Option<Ar
         return None;
     }
     Some(Arrangement {
-        kind,
         control: Control::Thermostat {
             on_above_K,
             off_below_K,
         },
+        ..all_the_time
+    })
+}
+
+/// What stands open beside a fan, and where it blows.
+fn beside(section: &Section, kind: ArrangementKind, notes: &mut Notes<'_>) -> Option<Arrangement> {
+    let with_fan = ["open", "outlet", "speed_at_bed", "speed_at_part"];
+    if with_fan.iter().any(|key| section.is_bad(key)) {
+        return None;
+    }
+    if !kind.has_fan() {
+        if let Some(side) = section.text("open") {
+            let message = format!(
+                "`open` says what stands open while a fan runs, but \"{}\" has none",
+                kind.name()
+            );
+            let help = if side == "lid" {
+                "write kind = \"lid off\", or the fan's kind with its flow"
+            } else {
+                "write kind = \"door open\", or the fan's kind with its flow"
+            };
+            notes.error(section.mark_of("open"), message, help);
+            return None;
+        }
+        return Some(Arrangement::of(kind));
+    }
+    if section.is_typed("outlet") && !matches!(kind, ArrangementKind::Recirculating { .. }) {
+        notes.hint(
+            section.mark_of("outlet"),
+            format!(
+                "`outlet` has no effect: \"{}\" has no jet inside",
+                kind.name()
+            ),
+            "leave it away, or write kind = \"recirculating\"",
+        );
+    }
+    let usual = Jet::default();
+    Some(Arrangement {
+        open: section.text("open").map(|side| match side {
+            "lid" => OpenSide::Lid,
+            _ => OpenSide::Door,
+        }),
+        jet: Jet {
+            outlet_m: section.number("outlet").unwrap_or(usual.outlet_m),
+            at_bed_m_per_s: section.number("speed_at_bed").unwrap_or(0.0),
+            at_part_m_per_s: section.number("speed_at_part").unwrap_or(0.0),
+        },
+        ..Arrangement::of(kind)
     })
 }
 
 fn arrangement_kind(section: &Section, notes: &mut Notes<'_>) -> Option<ArrangementKind> {
     let word = section.text("kind")?;
     if !has_fan(word) {
-        for key in ["flow", "fan_power"] {
+        for key in [
+            "flow",
+            "fan_power",
+            "outlet",
+            "speed_at_bed",
+            "speed_at_part",
+        ] {
             if section.is_typed(key) {
                 let message = format!("`{key}` has no effect: \"{word}\" has no fan");
                 notes.hint(
@@ -85,7 +163,10 @@ fn arrangement_kind(section: &Section, notes: &mut Notes<'_>) -> Option<Arrangem
     let flow_m3_per_s = section.number("flow")?;
     Some(match word {
         "extracting" => ArrangementKind::Extracting { flow_m3_per_s },
-        "blowing in" => ArrangementKind::BlowingIn { flow_m3_per_s },
+        "blowing in" => ArrangementKind::BlowingIn {
+            flow_m3_per_s,
+            fan_power_W: section.number("fan_power")?,
+        },
         _ => ArrangementKind::Recirculating {
             flow_m3_per_s,
             fan_power_W: section.number("fan_power")?,
@@ -107,6 +188,7 @@ pub(super) fn schedule(
         let begin_s = section.number("at")?;
         let end_s = begin_s + section.number("duration")?;
         let kind = arrangement_kind(section, notes)?;
+        let arrangement = beside(section, kind, notes)?;
         if end_s > duration_s {
             let message = format!(
                 "this lasts from {} to {}, but the run only to {}",
@@ -120,10 +202,6 @@ pub(super) fn schedule(
                 "`at` counts from the start of the run",
             );
         }
-        let arrangement = Arrangement {
-            kind,
-            control: Control::Constant,
-        };
         let scheduled = Scheduled {
             begin_s,
             end_s,
@@ -135,10 +213,7 @@ pub(super) fn schedule(
         .map(|plan| plan.door_open.as_slice())
         .unwrap_or_default()
     {
-        let arrangement = Arrangement {
-            kind: ArrangementKind::DoorOpen,
-            control: Control::Constant,
-        };
+        let arrangement = Arrangement::of(ArrangementKind::DoorOpen);
         entries.push((
             Scheduled {
                 begin_s: *begin_s,

@@ -106,6 +106,7 @@ pub(crate) fn derive(
         Some(section) => sun::sun(section, span.as_ref(), notes).map(Some),
         None => (!root.is_bad("sun")).then_some(None),
     };
+    arrangement::derive(root);
     let arrangement = root
         .section("arrangement")
         .and_then(|section| arrangement::arrangement(section, notes));

@@ -3,7 +3,7 @@
 use super::action::{Action, TUBE_LEFT_M};
 use crate::course::Course;
 use crate::run::Run;
-use crate::run::{ArrangementKind, Place};
+use crate::run::{ArrangementKind, OpenSide, Place};
 use crate::study::breakeven::weather_peak_K;
 
 /// Most a bed is lowered, K: beyond that parts come loose (common practice, no source).
@@ -48,10 +48,10 @@ pub fn levers(run: &Run) -> Vec<Lever> {
     feed_path(run, &mut found);
     room(run, &mut found);
     found.push(extraction(run));
-    if !matches!(run.arrangement.kind, ArrangementKind::LidOff) {
+    if !run.arrangement.opens(OpenSide::Lid) {
         found.push(Lever::new(1, |_| Action::LidOff));
     }
-    if !matches!(run.arrangement.kind, ArrangementKind::DoorOpen) {
+    if !run.arrangement.opens(OpenSide::Door) {
         found.push(Lever::new(1, |_| Action::DoorOpen));
     }
     found

@@ -202,7 +202,7 @@ impl Search<'_> {
         };
         Some(Remedy {
             effect_K: findings.outcome.margin_K - self.before_K,
-            is_allowed: !run.requirements.must_stay_closed || run.arrangement.kind.stays_closed(),
+            is_allowed: !run.requirements.must_stay_closed || run.arrangement.stays_closed(),
             cautions: findings.cautions,
             outcome: findings.outcome,
             drawbacks: findings.warnings.into_iter().filter(is_new).collect(),

@@ -7,7 +7,7 @@ use crate::integrate::Options;
 use crate::keys::Problems;
 use crate::physics::air::{Air, pressure_at_altitude_Pa};
 use crate::physics::duct::orifice_pressure_Pa;
-use crate::run::{ArrangementKind, Inputs, PhaseKind, Run};
+use crate::run::{Inputs, PhaseKind, Run};
 use crate::study::StudyError;
 use crate::study::check::{Outcome, outcome_in};
 use crate::study::fan_use::fan_use;
@@ -79,12 +79,8 @@ pub(super) fn sample(
             }
         }
     }
-    let shut = s.chamber.timeline.recipes.iter().position(|r| {
-        !matches!(
-            r.arrangement,
-            ArrangementKind::DoorOpen | ArrangementKind::LidOff
-        )
-    });
+    let recipes = &s.chamber.timeline.recipes;
+    let shut = recipes.iter().position(|r| r.arrangement.stays_closed());
     let opening_m2 = shut
         .and_then(|k| s.chamber.schedule.configurations()[k].air_paths.first())
         .map_or(0.0, |paths| {

@@ -182,13 +182,13 @@ fn a_thermostats_share_and_starts() {
         let mut run = demo().run;
         run.system.fan_power_W = Some(5.0);
         run.arrangement = Arrangement {
-            kind: ArrangementKind::Extracting {
-                flow_m3_per_s: 30.0 / 3600.0,
-            },
             control: Control::Thermostat {
                 on_above_K,
                 off_below_K,
             },
+            ..Arrangement::of(ArrangementKind::Extracting {
+                flow_m3_per_s: 30.0 / 3600.0,
+            })
         };
         let f = crate::study::check(&run, Default::default(), &Options::default()).expect("runs");
         (f.fan.expect("a thermostat runs it"), run.duration_s)

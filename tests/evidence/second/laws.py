@@ -265,6 +265,34 @@ def open_top(link, index, air, rounding):
     return add
 
 
+def vertical_exchange(link, inside, room, weak):
+    """Volume each way through a door, m3/s."""
+    apart = abs(inside - room)
+    mean = 0.5 * (inside + room)
+    speed = math.sqrt(GRAVITY * link["height_m"] * apart / mean) * step(apart / weak)
+    return link["discharge"] / 3.0 * link["area_m2"] * speed
+
+
+def stirred_opening(link, index, air, rounding):
+    """What moving air adds to the exchange by warmth: roots of sums of squares."""
+    layer, room = index[link["layer"]], index[link["room"]]
+    weak = rounding["weak_exchange_K"]
+    stirred = link["factor"] * link["area_m2"] * link["speed_m_per_s"]
+
+    def add(t, f, gain):
+        inside, outside = t[layer], t[room]
+        if "rim_m" in link:
+            still = horizontal_exchange(link["area_m2"], link["rim_m"], inside, outside, weak)
+        else:
+            still = vertical_exchange(link, inside, outside, weak)
+        more = math.hypot(still, stirred) - still
+        q = more * air.density(0.5 * (inside + outside)) * air.cp * (inside - outside)
+        gain[layer] -= q
+        gain[room] += q
+
+    return add
+
+
 def circulation(link, index, air):
     layers = [index[n] for n in link["layers"]]
 

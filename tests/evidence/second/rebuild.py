@@ -80,6 +80,8 @@ class Configuration:
             self.others.append(lambda t, f, gain: paths.add(t, gain))
         elif law == "open_top":
             self.others.append(laws.open_top(link, index, air, rounding))
+        elif law == "stirred_opening":
+            self.others.append(laws.stirred_opening(link, index, air, rounding))
         elif law == "inner_circulation":
             self.others.append(laws.circulation(link, index, air))
         elif law == "plume":
