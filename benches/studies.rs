@@ -32,11 +32,14 @@ fn studies(c: &mut Criterion) {
             Ok(run) => run,
             Err(problems) => panic!("{problems}"),
         };
-        let margin_K = outcome(&whole, &options).map_or(0.0, |o| o.margin_K);
+        let comes_to = match outcome(&whole, &options) {
+            Ok(outcome) => outcome,
+            Err(e) => panic!("{e}"),
+        };
         let mut group = c.benchmark_group(name);
         group.sample_size(20);
         group.bench_function("break-even", |b| {
-            b.iter(|| break_even(black_box(run), margin_K, &options));
+            b.iter(|| break_even(black_box(run), &comes_to, &options));
         });
         group.bench_function("compare six", |b| {
             b.iter(|| compare(usual(black_box(run), &options)?.candidates, &options));

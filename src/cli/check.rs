@@ -20,7 +20,8 @@ Examples:
   dogdays check my.toml --json         for programs
   dogdays check my.toml --csv my.csv --every \"5 min\"
 
-Exit codes: 0 holds, 10 tight, 20 softens, 2 wrong input or usage, 1 anything else.")]
+Exit codes: 0 holds, 10 tight, 20 softens, 30 cannot run, 2 wrong input or
+usage, 1 anything else.")]
 pub struct CheckOptions {
     #[command(flatten)]
     run: RunOptions,

@@ -22,7 +22,8 @@ values, those are compared; without, the usual arrangements: closed, lid off,
 door open, extracting, blowing in, recirculating. The first row is the run as it
 is, and the exit code is its verdict's.
 
-Exit codes: 0 holds, 10 tight, 20 softens, 2 wrong input or usage, 1 anything else.")]
+Exit codes: 0 holds, 10 tight, 20 softens, 30 cannot run, 2 wrong input or
+usage, 1 anything else.")]
 pub struct CompareOptions {
     #[command(flatten)]
     run: RunOptions,

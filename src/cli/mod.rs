@@ -33,8 +33,7 @@ struct Arguments {
     command: Option<Command>,
 }
 
-const EXIT_CODES: &str =
-    "Exit codes: 0 holds, 10 tight, 20 softens, 2 wrong input or usage, 1 anything else.";
+const EXIT_CODES: &str = "Exit codes: 0 holds, 10 tight, 20 softens, 30 cannot run, 2 wrong input or usage, 1 anything else.";
 
 /// What `dogdays` alone says.
 const WELCOME: &str = "\

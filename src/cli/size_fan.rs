@@ -24,7 +24,8 @@ A curve file has the columns flow_m3_per_h,pressure_Pa from still air to the
 fan blowing freely.
 
 Exit codes: 0 a fan holds with a loaded filter, 10 only with a clean one (or the
-chamber gets too cool), 20 none, 2 wrong input or usage, 1 anything else.")]
+chamber gets too cool), 20 none, 30 no flow at which the heaters hold their
+setpoints, 2 wrong input or usage, 1 anything else.")]
 pub struct SizeFanOptions {
     #[command(flatten)]
     run: RunOptions,

@@ -146,7 +146,7 @@ pub fn paint_verdict(text: &str, verdict: Verdict) -> String {
     let color = match verdict {
         Verdict::Holds => AnsiColor::Green,
         Verdict::Tight => AnsiColor::Yellow,
-        Verdict::Softens => AnsiColor::Red,
+        Verdict::Softens | Verdict::CannotRun => AnsiColor::Red,
     };
     let style = Style::new().bold().fg_color(Some(color.into()));
     match text.strip_prefix(verdict.name()) {

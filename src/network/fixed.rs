@@ -86,7 +86,7 @@ impl Network {
 
     /// Opens a ledger for one way in which heat enters or leaves.
     pub fn ledger(&mut self, name: impl Into<String>, direction: Direction) -> LedgerId {
-        let place = self.ledgers.len() as u16;
+        let place = u16::try_from(self.ledgers.len()).unwrap_or(u16::MAX);
         self.open(Ledger {
             name: name.into(),
             direction,

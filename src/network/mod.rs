@@ -57,6 +57,8 @@ mod schedule;
 mod system;
 
 #[cfg(test)]
+mod edge_tests;
+#[cfg(test)]
 mod system_tests;
 #[cfg(test)]
 mod tests;

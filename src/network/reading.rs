@@ -1,6 +1,9 @@
 //! Looks temperatures and heat up in what an integration of a network left.
 
 use super::elements::configuration::Configuration;
+use super::elements::control::Mode;
+use super::elements::law::Moment;
+use super::evaluate::Scratch;
 use super::fixed::Network;
 use super::parts::{Direction, Index, LedgerId};
 use super::schedule::Schedule;
@@ -99,6 +102,42 @@ impl<'a> Reading<'a> {
     pub fn points_at(&self, piece: &Piece, x: f64, out: &mut Vec<f64>) {
         out.clear();
         out.extend((0..self.network.points()).map(|p| self.point_at(piece, x, p)));
+    }
+
+    /// Power that would hold a node at a temperature, W, by some elements and no control, with every other
+    /// point as it is at place `x` of a piece: what the node then loses.
+    ///
+    /// Made anew for each question; not for the evaluation loop.
+    #[must_use]
+    pub fn power_to_hold_W(
+        &self,
+        elements: &Configuration,
+        piece: &Piece,
+        x: f64,
+        node: Index,
+        at_K: f64,
+    ) -> f64 {
+        let mut t = Vec::new();
+        self.points_at(piece, x, &mut t);
+        t[node] = at_K;
+        // What jumps at the piece's end has not jumped yet.
+        let t_s = (piece.begin_s + x * piece.length_s).min(piece.end_s() - 1e-6);
+        let bodies = self.network.bodies().iter();
+        let shares: Vec<(f64, f64)> = bodies.map(|b| b.share.at(t_s)).collect();
+        let moment = Moment {
+            t_s,
+            t: &t,
+            shares: &shares,
+            air: self.network.air(),
+            reference_K: self.network.reference_K(),
+        };
+        let mut scratch = Scratch::new(self.network, elements.controls.len());
+        elements.balance(
+            &moment,
+            &vec![Mode::Off; elements.controls.len()],
+            &mut scratch,
+        );
+        -scratch.gains[node]
     }
 
     /// What a ledger took in over the whole run, J, where ledgers were kept.

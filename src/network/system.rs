@@ -66,6 +66,8 @@ pub struct NetworkSystem<'a> {
     modes: Vec<Mode>,
     /// Sides of the present controls: each begins and ends its work by an event.
     sides: Vec<(usize, Way)>,
+    /// Of each side, how far beyond its setpoint its next event is, K.
+    margins_K: Vec<f64>,
     /// Set by an event or alarm: modes are already right.
     settled: bool,
     /// When the present course of things began, s, and the known time that comes next: what jumps there has
@@ -112,6 +114,7 @@ impl<'a> NetworkSystem<'a> {
             rests: true,
             modes: Vec::new(),
             sides: Vec::new(),
+            margins_K: Vec::new(),
             settled: false,
             begun_s: f64::NAN,
             until_s: f64::INFINITY,
@@ -299,6 +302,21 @@ impl<'a> NetworkSystem<'a> {
                 }
             }
         }
+        self.margins_K.clear();
+        self.margins_K.resize(self.sides.len(), 0.0);
+        for k in 0..controls.len() {
+            self.widen(k);
+        }
+    }
+
+    /// Sets the margins of a control that has just changed its mode, from where its temperature stands.
+    fn widen(&mut self, control: usize) {
+        let c = &self.configuration().controls[control];
+        for ((k, way), margin_K) in self.sides.iter().zip(&mut self.margins_K) {
+            if *k == control {
+                *margin_K = c.margin_K(*way, self.modes[*k], self.t[c.measures()]);
+            }
+        }
     }
 
     /// Finds the unknowns of some nodes at which they gain nothing, the others as they are: Newton's method.
@@ -467,9 +485,10 @@ impl System for NetworkSystem<'_> {
     fn event_values(&mut self, t: f64, y: &[f64], out: &mut [f64]) {
         self.temperatures(t, y);
         let controls = &self.configuration().controls;
-        for ((k, way), o) in self.sides.iter().zip(out.iter_mut()) {
+        let sides = self.sides.iter().zip(&self.margins_K);
+        for (((k, way), margin_K), o) in sides.zip(out.iter_mut()) {
             let c = &controls[*k];
-            *o = c.event(*way, self.modes[*k], self.t[c.measures()]);
+            *o = c.event(*way, self.modes[*k], self.t[c.measures()], *margin_K);
         }
         out[self.sides.len()] = match self.stretch_now().thermostat {
             None => -1.0,
@@ -480,8 +499,10 @@ impl System for NetworkSystem<'_> {
 
     fn fire(&mut self, event: usize, t: f64, y: &[f64]) {
         self.settled = true;
-        if let Some((k, way)) = self.sides.get(event) {
-            self.modes[*k] = self.configuration().controls[*k].after_event(*way, self.modes[*k]);
+        if let Some((k, way)) = self.sides.get(event).copied() {
+            self.modes[k] = self.configuration().controls[k].after_event(way, self.modes[k]);
+            self.temperatures(t, y);
+            self.widen(k);
         } else {
             let before = &self.configuration().controls;
             self.rests = !self.rests;
@@ -500,10 +521,7 @@ impl System for NetworkSystem<'_> {
         let controls = self.configuration().controls.iter().zip(&self.modes);
         for (((c, mode), meter), o) in controls.zip(meters).zip(out.chunks_exact_mut(2)) {
             (o[0], o[1]) = match mode {
-                Mode::Hold(way) => {
-                    let share = meter / c.full_W(*way);
-                    (share - 1.0, -share)
-                }
+                Mode::Hold(way) => Control::alarms(meter / c.full_W(*way)),
                 Mode::Off | Mode::Full(_) => (-1.0, -1.0),
             };
         }
@@ -522,6 +540,8 @@ impl System for NetworkSystem<'_> {
             Mode::Hold(way) if alarm.is_multiple_of(2) => Mode::Full(way),
             _ => Mode::Off,
         };
+        // What was held has stood still: the temperatures asked for last are right for it.
+        self.widen(alarm / 2);
     }
 
     /// See [`Schedule::number`].

@@ -4,10 +4,11 @@ use std::fmt::Write;
 
 use serde_json::{Value, json};
 
-use super::json::{SCHEMA, rounded};
+use super::json::{SCHEMA, cannot_run, rounded};
 use super::report::{bullet, wrap};
 use super::words::{iso, moment};
 use crate::quantity::{System, format_difference, format_temperature};
+use crate::study::Verdict;
 use crate::study::breakeven::{BreakEven, weather_peak_K};
 use crate::study::cautions::Caution;
 use crate::study::compare::{FlowBasis, Row};
@@ -50,6 +51,9 @@ pub fn break_even_sentence(row: &Row, system: System) -> String {
     let name: String = letters.next().map_or_else(String::new, |first| {
         first.to_uppercase().chain(letters).collect()
     });
+    if let Some(shortfall) = row.findings.outcome.shortfalls.first() {
+        return format!("{name} cannot run: {}.", shortfall.text(system));
+    }
     match row.break_even {
         BreakEven::UpTo { peak_K, .. } => format!(
             "{name} is fine up to afternoons of {:.1} {}{place}; the warmest of this run has {now}.",
@@ -75,9 +79,9 @@ pub fn answer(rows: &[Row], system: System) -> String {
     let best = rows
         .iter()
         .skip(1)
-        .filter(|r| r.is_allowed)
+        .filter(|r| r.is_allowed && r.findings.outcome.shortfalls.is_empty())
         .max_by(|a, b| a.change_K.total_cmp(&b.change_K))
-        .filter(|best| best.change_K > 0.0);
+        .filter(|best| best.change_K > 0.0 || !first.findings.outcome.shortfalls.is_empty());
     std::iter::once(first)
         .chain(best)
         .flat_map(|row| wrap(&break_even_sentence(row, system), 80))
@@ -159,12 +163,19 @@ fn write_row(o: &mut String, row: &Row, system: System) -> std::fmt::Result {
         BreakEven::Always => "any".to_owned(),
     };
     let day = super::words::day_and_time(row.run.start, outcome.peak_at_s).replace(" at ", " ");
+    let answer = match outcome.verdict {
+        // The margin of what can't run means nothing.
+        Verdict::CannotRun => format!("{:<21}", outcome.verdict.name()),
+        Verdict::Holds | Verdict::Tight | Verdict::Softens => format!(
+            "{:<7}{:>7.1}{:>+7.1}",
+            outcome.verdict.name(),
+            system.difference(outcome.margin_K),
+            system.difference(row.change_K)
+        ),
+    };
     writeln!(
         o,
-        "{name:<16}{:<7}{:>7.1}{:>+7.1}  {:<10} {day:<12}{up_to:>6}{:>6.1}  {}",
-        outcome.verdict.name(),
-        system.difference(outcome.margin_K),
-        system.difference(row.change_K),
+        "{name:<16}{answer}  {:<10} {day:<12}{up_to:>6}{:>6.1}  {}",
         outcome.station.name(),
         (row.heaters_J + row.fan_J.unwrap_or(0.0)) / J_PER_KWH,
         if row.stays_closed { "yes" } else { "no" }
@@ -198,6 +209,9 @@ fn notes(o: &mut String, rows: &[Row], setting: Setting, system: System) -> std:
         );
     }
     for row in rows {
+        for s in &row.findings.outcome.shortfalls {
+            notes.push(format!("{}: {}", row.name, s.text(system)));
+        }
         for w in row.findings.warnings.iter().filter(|w| is_about_row(w)) {
             notes.push(format!("{}: {}", row.name, w.text(system)));
         }
@@ -213,7 +227,10 @@ const fn is_about_row(w: &crate::study::warnings::Warning) -> bool {
     use crate::study::warnings::Warning;
     matches!(
         w,
-        Warning::ChamberTooCool { .. } | Warning::LargePressure { .. } | Warning::NotReached { .. }
+        Warning::ChamberTooCool { .. }
+            | Warning::LargePressure { .. }
+            | Warning::NotReached { .. }
+            | Warning::Waits(_)
     )
 }
 
@@ -245,6 +262,7 @@ fn json_row(row: &Row) -> Value {
         "stays_closed": row.stays_closed,
         "allowed": row.is_allowed,
         "verdict": o.verdict.name(),
+        "cannot_run": cannot_run(&row.run, o),
         "softening_limit_degC": rounded(f.limit_K - 273.15, 4),
         "required_margin_K": rounded(row.run.requirements.margin_K, 4),
         "margin_K": rounded(o.margin_K, 4),

@@ -3,8 +3,10 @@
 use serde_json::{Map, Value, json};
 
 use super::words::{iso, moment};
+use crate::quantity::System;
 use crate::run::Run;
 use crate::study::Findings;
+use crate::study::check::Outcome;
 
 /// Version of the JSON outputs.
 pub const SCHEMA: u32 = 1;
@@ -18,6 +20,30 @@ fn degC(K: f64) -> Value {
 pub(crate) fn rounded(v: f64, decimals: i32) -> Value {
     let f = 10f64.powi(decimals);
     json!((v * f).round() / f + 0.0)
+}
+
+/// What the heaters lack where a job cannot run; null where it can.
+pub(super) fn cannot_run(run: &Run, o: &Outcome) -> Value {
+    if o.shortfalls.is_empty() {
+        return Value::Null;
+    }
+    let heaters = o.shortfalls.iter().map(|s| {
+        json!({
+            "heater": s.heater.name(),
+            "setpoint_degC": degC(s.setpoint_K),
+            "reached_degC": degC(s.reached_K),
+            "at": iso(moment(run.start, s.at_s)),
+            "at_h": rounded(s.at_s / 3600.0, 4),
+            "short_from_h": rounded(s.from_s / 3600.0, 4),
+            "short_h": rounded(s.lasts_s / 3600.0, 4),
+            "needed_W": rounded(s.needed_W, 2),
+            "of_it_for_feed_W": rounded(s.feed_W, 2),
+            "available_W": rounded(s.available_W, 2),
+            "printing_times_as_long": s.times_as_long().map(|times| rounded(times, 3)),
+            "ways_out": s.ways_out(System::Si),
+        })
+    });
+    json!({ "heaters": heaters.collect::<Vec<_>>() })
 }
 
 /// The findings of `check`.
@@ -38,6 +64,7 @@ pub fn check(run: &Run, f: &Findings) -> Value {
         "material": run.material.name,
         "arrangement": run.arrangement.name(),
         "verdict": f.outcome.verdict.name(),
+        "cannot_run": cannot_run(run, &f.outcome),
         "softening_limit_degC": degC(f.limit_K),
         "softening_basis": run.material.softening_basis,
         "filament": if run.filament.is_damp { "damp" } else { "dry" },

@@ -68,6 +68,12 @@ fn write_text(o: &mut String, run: &Run, r: &Remedies, system: System) -> std::f
         writeln!(o, "\nNearest to it")?;
         write_remedy(o, nearest, system)?;
     }
+    if r.before.verdict == Verdict::CannotRun && r.found.is_empty() {
+        writeln!(
+            o,
+            "Remedies     none of the usual changes lets it run: what its heaters lack stands above."
+        )?;
+    }
     if !r.found.is_empty() {
         writeln!(
             o,
@@ -110,6 +116,9 @@ fn write_remedy(o: &mut String, r: &Remedy, system: System) -> std::fmt::Result 
     let mut text = words(r, system);
     if !r.is_allowed {
         text.push_str(" - not allowed for this run: it opens the machine");
+    }
+    if let Some(shortfall) = r.outcome.shortfalls.first() {
+        text.push_str(&format!(" - but it cannot run: {}", shortfall.text(system)));
     }
     for drawback in &r.drawbacks {
         text.push_str(&format!(" - but {}", drawback.text(system)));

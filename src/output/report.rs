@@ -24,6 +24,14 @@ pub fn verdict_sentence_in(run: &Run, f: &Findings, system: System) -> String {
         StationKind::DriveGear => "in the drive gear",
         StationKind::ColdEnd => "in the cold end",
     };
+    if let Some(s) = o.shortfalls.first() {
+        return format!(
+            "{}: on {} {}.",
+            o.verdict.name(),
+            day_and_time(run.start, s.at_s),
+            s.text(system)
+        );
+    }
     let when = day_and_time(run.start, o.peak_at_s);
     let peak = format!(
         "{}: the filament {place} reaches {} on {when}",
@@ -41,7 +49,7 @@ pub fn verdict_sentence_in(run: &Run, f: &Findings, system: System) -> String {
             format_difference(run.requirements.margin_K, system),
             hours(f.hours_within_margin_h)
         ),
-        Verdict::Softens => format!(
+        Verdict::Softens | Verdict::CannotRun => format!(
             "{peak}, {} above its limit; {} of the run are above.",
             format_difference(-o.margin_K, system),
             hours(f.hours_above_limit_h)
@@ -64,6 +72,7 @@ fn write_check(o: &mut String, run: &Run, f: &Findings, system: System) -> std::
     for line in wrap(&verdict_sentence_in(run, f, system), 80) {
         writeln!(o, "{line}")?;
     }
+    write_shortfalls(o, f, system)?;
     writeln!(o)?;
     writeln!(o, "Run          {}", run.name)?;
     writeln!(
@@ -169,6 +178,23 @@ fn write_material(o: &mut String, run: &Run, f: &Findings, system: System) -> st
     );
     for (k, line) in wrap(&text, 67).into_iter().enumerate() {
         writeln!(o, "{:<13}{line}", if k == 0 { "Material" } else { "" })?;
+    }
+    Ok(())
+}
+
+/// What else is too weak, and what would let the job run: in words, because nothing of it was simulated.
+fn write_shortfalls(o: &mut String, f: &Findings, system: System) -> std::fmt::Result {
+    for (k, s) in f.outcome.shortfalls.iter().enumerate() {
+        if k > 0 {
+            let text = s.text(system);
+            for line in wrap(&format!("And {text}."), 80) {
+                writeln!(o, "{line}")?;
+            }
+        }
+        writeln!(o, "\nWhat would let the {} do it", s.heater.name())?;
+        for way in s.ways_out(system) {
+            bullet(o, &way)?;
+        }
     }
     Ok(())
 }

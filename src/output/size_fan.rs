@@ -13,6 +13,7 @@ use crate::quantity::{
     System, format_difference, format_flow, format_pressure, format_temperature,
 };
 use crate::run::Run;
+use crate::study::Verdict;
 use crate::study::size_fan::{Candidate, Duty, FanWarning, Sizing};
 
 /// Curves in the picture besides the recommended one: more would hide each other.
@@ -51,12 +52,17 @@ pub fn sentence(s: &Sizing, system: System) -> String {
 }
 
 fn not_reachable(s: &Sizing, system: System) -> String {
-    let Some(u) = s.unreachable else {
+    let Some(u) = &s.unreachable else {
         return "no flow is enough.".to_owned();
     };
     let degrees = |K: f64| format_temperature(K, system);
+    if let (false, Some(shortfall)) = (u.runs, &u.shortfall) {
+        return format!("cannot run at any flow: {}.", shortfall.text(system));
+    }
     let room = degrees(u.room_K);
-    let why = if u.room_K >= u.allowed_K {
+    let why = if let Some(shortfall) = &u.shortfall {
+        format!("with more, {}", shortfall.text(system))
+    } else if u.room_K >= u.allowed_K {
         format!("the room itself reaches {room}")
     } else {
         format!(
@@ -210,12 +216,20 @@ fn cells(d: &Duty, system: System) -> String {
         System::Si => 1,
         System::Us => 3,
     };
+    let verdict = d.outcome.verdict;
+    let answer = match verdict {
+        // The margin of what can't run means nothing.
+        Verdict::CannotRun => format!(" {:<13}", verdict.name()),
+        Verdict::Holds | Verdict::Tight | Verdict::Softens => format!(
+            "{:>6.1} {:<7}",
+            system.difference(d.outcome.margin_K),
+            verdict.name()
+        ),
+    };
     format!(
-        "{:>7.1}{:>6.decimals$}{:>6.1} {:<7}",
+        "{:>7.1}{:>6.decimals$}{answer}",
         system.flow(d.flow_m3_per_s),
         system.pressure(d.pressure_Pa),
-        system.difference(d.outcome.margin_K),
-        d.outcome.verdict.name()
     )
 }
 

@@ -4,7 +4,7 @@
 //! trial is a whole run; the shift is found to [`TOLERANCE_K`].
 
 use super::StudyError;
-use super::check::outcome;
+use super::check::{Outcome, outcome};
 use crate::integrate::Options;
 use crate::run::{Inputs, Run};
 
@@ -48,7 +48,8 @@ pub fn weather_peak_K(run: &Run) -> f64 {
     run.room.weather.largest(0.0, run.duration_s)
 }
 
-/// The break-even of a run whose margin in its own weather is `margin_K`.
+/// The break-even of a run, given what it comes to in its own weather. Weather in which it cannot run is
+/// weather in which it does not hold.
 ///
 /// The reported shift holds; [`TOLERANCE_K`] more does not.
 ///
@@ -56,18 +57,19 @@ pub fn weather_peak_K(run: &Run) -> f64 {
 /// When a run in shifted weather cannot be made or simulated.
 pub fn break_even(
     inputs: &Inputs,
-    margin_K: f64,
+    in_own_weather: &Outcome,
     options: &Options,
 ) -> Result<BreakEven, StudyError> {
     let run = inputs.to_run()?;
+    let required_K = run.requirements.margin_K;
     let excess = |shift_K: f64| {
         let mut warmer = inputs.clone();
         warmer.warm(shift_K);
-        let margin_K = outcome(&warmer.to_run()?, options)?.margin_K;
-        Ok::<f64, StudyError>(margin_K - run.requirements.margin_K)
+        let outcome = outcome(&warmer.to_run()?, options)?;
+        Ok::<f64, StudyError>(outcome.excess_K(required_K))
     };
     Ok(
-        match last_that_holds(excess, margin_K - run.requirements.margin_K)? {
+        match last_that_holds(excess, in_own_weather.excess_K(required_K))? {
             Found::At(shift_K) => BreakEven::UpTo {
                 shift_K,
                 peak_K: weather_peak_K(&run) + shift_K,

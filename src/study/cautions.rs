@@ -14,6 +14,8 @@ pub enum Caution {
     ExtractedAir,
     /// Fitting a fan.
     Wiring,
+    /// Fitting a stronger heater.
+    StrongerHeater,
     /// Hours and days of heat with nobody there.
     Unattended,
 }
@@ -34,6 +36,9 @@ impl Caution {
             }
             Self::Wiring => {
                 "mains wiring is licensed work: have fans and thermostats fitted by someone who may"
+            }
+            Self::StrongerHeater => {
+                "a stronger heater needs wiring, a supply and an over-temperature cut-out made for it, fitted by someone who may"
             }
             Self::Unattended => {
                 "unattended heat needs the fire precautions that local rules require"

@@ -9,6 +9,7 @@ use crate::run::Run;
 
 use super::cautions::Caution;
 use super::fan_use::{FanUse, fan_use};
+use super::heaters::{Lacks, Shortfall};
 use super::warnings::{Warning, warnings};
 
 /// The answer in one word.
@@ -20,10 +21,12 @@ pub enum Verdict {
     Tight,
     /// The filament passes its softening limit.
     Softens,
+    /// A heater can't hold its setpoint while printing: what would soften then, nobody needs to know.
+    CannotRun,
 }
 
 impl Verdict {
-    /// From a margin and the required margin, both K.
+    /// From a margin and the required margin, both K, of a run whose heaters do their work.
     #[must_use]
     pub fn of(margin_K: f64, required_K: f64) -> Self {
         if margin_K < 0.0 {
@@ -42,6 +45,7 @@ impl Verdict {
             Self::Holds => "holds",
             Self::Tight => "tight",
             Self::Softens => "softens",
+            Self::CannotRun => "cannot run",
         }
     }
 
@@ -52,6 +56,7 @@ impl Verdict {
             Self::Holds => 0,
             Self::Tight => 10,
             Self::Softens => 20,
+            Self::CannotRun => 30,
         }
     }
 }
@@ -104,6 +109,25 @@ pub struct Outcome {
     pub peak_K: f64,
     /// When, s from the start.
     pub peak_at_s: f64,
+    /// The heaters too weak for the job; none, unless the verdict is that it cannot run.
+    pub shortfalls: Vec<Shortfall>,
+}
+
+/// How much a run that cannot run lacks at the least when lacks are compared, K. Only its sign means
+/// something: whatever is searched for, it is not found there.
+const CANNOT_RUN_LACKS_K: f64 = 1.0;
+
+impl Outcome {
+    /// How far the margin lies above the required one, K: negative where it does not hold, for whatever
+    /// reason.
+    #[must_use]
+    pub fn excess_K(&self, required_K: f64) -> f64 {
+        let excess_K = self.margin_K - required_K;
+        match self.verdict {
+            Verdict::CannotRun => excess_K.min(-CANNOT_RUN_LACKS_K),
+            Verdict::Holds | Verdict::Tight | Verdict::Softens => excess_K,
+        }
+    }
 }
 
 /// All that a check finds.
@@ -151,7 +175,13 @@ pub fn check(
     let simulation = Simulation::of(run, integrator, options)?;
     let mut stations = stations(run, &simulation);
     moving(&simulation, &mut stations);
-    let outcome = outcome_of(run, &stations);
+    let Lacks { short, waits } = Lacks::of(&simulation);
+    let outcome = outcome_of(run, &stations, short);
+    let mut cautions = Caution::for_run(run);
+    if !outcome.shortfalls.is_empty() {
+        cautions.push(Caution::StrongerHeater);
+        cautions.sort_unstable();
+    }
     let (hours_above, first) = above(run, &simulation, 0.0);
     let (hours_within, _) = above(run, &simulation, run.requirements.margin_K);
     Ok(Findings {
@@ -164,8 +194,8 @@ pub fn check(
         fan: fan_use(run, &simulation),
         integrator,
         effort: simulation.trajectory.effort,
-        warnings: warnings(run, &simulation),
-        cautions: Caution::for_run(run),
+        warnings: warnings(run, &simulation, &outcome.shortfalls, waits),
+        cautions,
         outcome,
         stations,
         simulation,
@@ -187,7 +217,8 @@ pub fn outcome(run: &Run, options: &Options) -> Result<Outcome, SimulationError>
 
 /// The hottest moment of a course that is there already.
 pub(super) fn outcome_in(run: &Run, simulation: &Simulation) -> Outcome {
-    outcome_of(run, &stations(run, simulation))
+    let lacks = Lacks::of(simulation);
+    outcome_of(run, &stations(run, simulation), lacks.short)
 }
 
 fn stations(run: &Run, simulation: &Simulation) -> Vec<StationFindings> {
@@ -227,7 +258,7 @@ fn moving(simulation: &Simulation, stations: &mut [StationFindings]) {
     }
 }
 
-fn outcome_of(run: &Run, stations: &[StationFindings]) -> Outcome {
+fn outcome_of(run: &Run, stations: &[StationFindings], shortfalls: Vec<Shortfall>) -> Outcome {
     let worst = stations
         .iter()
         .min_by(|a, b| (a.limit_K - a.max_K).total_cmp(&(b.limit_K - b.max_K)))
@@ -235,11 +266,16 @@ fn outcome_of(run: &Run, stations: &[StationFindings]) -> Outcome {
     let margin_K = worst.limit_K - worst.max_K;
     Outcome {
         margin_K,
-        verdict: Verdict::of(margin_K, run.requirements.margin_K),
+        verdict: if shortfalls.is_empty() {
+            Verdict::of(margin_K, run.requirements.margin_K)
+        } else {
+            Verdict::CannotRun
+        },
         station: worst.station,
         limit_K: worst.limit_K,
         peak_K: worst.max_K,
         peak_at_s: worst.max_at_s,
+        shortfalls,
     }
 }
 

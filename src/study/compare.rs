@@ -163,7 +163,7 @@ fn row(candidate: Candidate, options: &Options) -> Result<Row, StudyError> {
     let Candidate { name, inputs } = candidate;
     let run = inputs.to_run()?;
     let findings = check(&run, IntegratorKind::Rosenbrock, options)?;
-    let break_even = break_even(&inputs, findings.outcome.margin_K, options)?;
+    let break_even = break_even(&inputs, &findings.outcome, options)?;
     let energy = |source: &str| {
         let entries = findings.heat.in_J.iter();
         entries

@@ -8,6 +8,7 @@ pub mod choices;
 pub mod compare;
 pub mod error;
 pub mod fan_use;
+pub mod heaters;
 pub mod remedies;
 pub mod size_fan;
 pub mod warnings;

@@ -1,6 +1,7 @@
 //! What a user should know about a result: values used outside a correlation's range, heaters that
 //! do not reach their setpoints, requirements that the run breaks.
 
+use super::heaters::{Heater, Shortfall, Wait};
 use crate::chamber::Simulation;
 use crate::network::Convector;
 use crate::physics::convection::{ConvectiveFace, Range, forced_range, range};
@@ -28,15 +29,17 @@ pub enum Warning {
         /// Where it was met first.
         place: String,
     },
-    /// A heater did not bring its node to the setpoint.
+    /// A heater brings its node close to the setpoint and never to it.
     NotReached {
-        /// "bed" or "hotend".
-        node: String,
+        /// Which.
+        heater: Heater,
         /// Setpoint, K.
         setpoint_K: f64,
         /// Highest temperature, K.
         reached_K: f64,
     },
+    /// A heater is not warm yet when printing should begin or go on.
+    Waits(Wait),
     /// The arrangement opens a machine that must stay closed.
     OpensClosedMachine {
         /// The arrangement's name.
@@ -82,14 +85,17 @@ impl Warning {
                 "{correlation} is used outside its published range at the {place}: {quantity} from {met_low:.2e} to {met_high:.2e}, published for {low:.0e} to {high:.0e}"
             ),
             Self::NotReached {
-                node,
+                heater,
                 setpoint_K,
                 reached_K,
             } => format!(
-                "the {node} never reaches its setpoint of {} (highest {}): check `machine.{node}.max_power` or lower the setpoint",
+                "the {} never quite reaches its setpoint of {} (highest {}): check `{}` or lower the setpoint",
+                heater.name(),
                 degrees(*setpoint_K),
-                degrees(*reached_K)
+                degrees(*reached_K),
+                heater.power_key()
             ),
+            Self::Waits(wait) => wait.text(system),
             Self::OpensClosedMachine { arrangement } => format!(
                 "the run says the machine must stay closed, but the arrangement \"{arrangement}\" opens it: not allowed for this run (`require.must_stay_closed`)"
             ),
@@ -113,12 +119,19 @@ impl Warning {
 /// Pressure across the shell that small axial fans cannot hold, Pa (common practice, no source).
 const LARGE_PRESSURE_PA: f64 = 60.0;
 
-/// The warnings for a run and its course.
+/// The warnings for a run and its course, besides its verdict: heaters that cannot do their work are known
+/// already, and so are those that need more time.
 #[must_use]
-pub fn warnings(run: &Run, simulation: &Simulation) -> Vec<Warning> {
+pub fn warnings(
+    run: &Run,
+    simulation: &Simulation,
+    short: &[Shortfall],
+    waits: Vec<Wait>,
+) -> Vec<Warning> {
     let mut found = Vec::new();
     opened(run, &mut found);
-    heaters(run, simulation, &mut found);
+    heaters(run, simulation, short, &waits, &mut found);
+    found.extend(waits.into_iter().map(Warning::Waits));
     too_cool(run, simulation, &mut found);
     ranges_and_pressure(simulation, &mut found);
     found
@@ -132,10 +145,16 @@ fn opened(run: &Run, found: &mut Vec<Warning>) {
     }
 }
 
-fn heaters(run: &Run, simulation: &Simulation, found: &mut Vec<Warning>) {
-    for (node, point, setpoints) in [
+fn heaters(
+    run: &Run,
+    simulation: &Simulation,
+    short: &[Shortfall],
+    waits: &[Wait],
+    found: &mut Vec<Warning>,
+) {
+    for (heater, point, setpoints) in [
         (
-            "bed",
+            Heater::Bed,
             simulation.chamber.points.bed,
             run.phases
                 .iter()
@@ -143,7 +162,7 @@ fn heaters(run: &Run, simulation: &Simulation, found: &mut Vec<Warning>) {
                 .collect::<Vec<_>>(),
         ),
         (
-            "hotend",
+            Heater::Nozzle,
             simulation.chamber.points.hotend,
             run.phases.iter().filter_map(|p| p.nozzle_K).collect(),
         ),
@@ -151,6 +170,10 @@ fn heaters(run: &Run, simulation: &Simulation, found: &mut Vec<Warning>) {
         let Some(setpoint_K) = setpoints.into_iter().reduce(f64::max) else {
             continue;
         };
+        // Told already, and better.
+        if short.iter().any(|s| s.heater == heater) || waits.iter().any(|w| w.heater == heater) {
+            continue;
+        }
         let reached_K = simulation
             .trajectory
             .pieces
@@ -159,7 +182,7 @@ fn heaters(run: &Run, simulation: &Simulation, found: &mut Vec<Warning>) {
             .fold(f64::NEG_INFINITY, f64::max);
         if reached_K < setpoint_K - 0.5 {
             found.push(Warning::NotReached {
-                node: node.to_owned(),
+                heater,
                 setpoint_K,
                 reached_K,
             });

@@ -8,6 +8,16 @@
 use crate::network::description::HeaterDescription;
 use crate::network::parts::{Index, LedgerId};
 
+/// Temperatures this close to a setpoint count as on it, K.
+const ON_SETPOINT_K: f64 = 1e-6;
+/// What has just changed its mode changes it again only when the temperature has moved by so much, K. On the
+/// very spot nothing has happened yet: where nothing moves the temperature, as in a room exactly as warm as
+/// the setpoint, a control would begin and end its work for ever.
+const MOVED_K: f64 = 0.5 * ON_SETPOINT_K;
+/// What holding takes may lie beyond its limits by this share of the largest power before it ends: with
+/// exactly nothing to give, or exactly everything, it goes on.
+const BEYOND_LIMITS: f64 = 1e-9;
+
 /// A heater, a cooler, or both in one.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Control {
@@ -203,17 +213,31 @@ impl Control {
         way.sign() * (measured_K - side.setpoint_K)
     }
 
+    /// How far beyond its setpoint the temperature has to be for a side to begin or end its work, K, where a mode
+    /// began at this temperature.
+    pub(crate) fn margin_K(&self, way: Way, mode: Mode, measured_K: f64) -> f64 {
+        let Some(side) = self.side(way) else {
+            return 0.0;
+        };
+        let over = Self::over_K(way, side, measured_K);
+        match mode {
+            Mode::Full(now) if now == way => (over + MOVED_K).max(0.0),
+            Mode::Off => MOVED_K - over.min(0.0),
+            Mode::Full(_) | Mode::Hold(_) => 0.0,
+        }
+    }
+
     /// Value of the event by which a side begins or ends its work; it happens when it turns from negative
-    /// to not.
-    pub(crate) fn event(&self, way: Way, mode: Mode, measured_K: f64) -> f64 {
+    /// to not. For the margin see [`Control::margin_K`].
+    pub(crate) fn event(&self, way: Way, mode: Mode, measured_K: f64, margin_K: f64) -> f64 {
         let Some(side) = self.side(way) else {
             return -1.0;
         };
         let over = Self::over_K(way, side, measured_K);
         match mode {
-            Mode::Full(now) if now == way => over,
+            Mode::Full(now) if now == way => over - margin_K,
             // What is off begins at the setpoint, or a hysteresis away from it.
-            Mode::Off => -over - side.hysteresis_K,
+            Mode::Off => -over - side.hysteresis_K.max(margin_K),
             Mode::Full(_) | Mode::Hold(_) => -1.0,
         }
     }
@@ -231,8 +255,6 @@ impl Control {
     /// What it does by where the measured temperature stands. One that switches and did something `before`
     /// goes on with it inside its hysteresis.
     pub(crate) fn settled(&self, measured_K: f64, before: Option<Mode>) -> Mode {
-        /// Temperatures this close to a setpoint count as on it, K.
-        const ON_SETPOINT_K: f64 = 1e-6;
         for (way, side) in self.sides() {
             let over = Self::over_K(way, side, measured_K);
             if side.hysteresis_K == 0.0 && over.abs() <= ON_SETPOINT_K {
@@ -246,14 +268,18 @@ impl Control {
         Mode::Off
     }
 
+    /// Values of the two alarms of holding at that share of the largest power: it needs more than there is;
+    /// it needs less than nothing. One goes off where it is not negative.
+    pub(crate) fn alarms(share: f64) -> (f64, f64) {
+        (share - 1.0 - BEYOND_LIMITS, -share - BEYOND_LIMITS)
+    }
+
     /// What holding becomes when it would take that share of the largest power.
     pub(crate) fn held(way: Way, share: f64) -> Mode {
-        if share > 1.0 {
-            Mode::Full(way)
-        } else if share < 0.0 {
-            Mode::Off
-        } else {
-            Mode::Hold(way)
+        match Self::alarms(share) {
+            (more, _) if more >= 0.0 => Mode::Full(way),
+            (_, less) if less >= 0.0 => Mode::Off,
+            _ => Mode::Hold(way),
         }
     }
 

@@ -16,6 +16,7 @@ pub use action::Action;
 use super::StudyError;
 use super::cautions::Caution;
 use super::check::{Outcome, Verdict, check, outcome};
+use super::heaters::Wait;
 use super::warnings::Warning;
 use crate::chamber::IntegratorKind;
 use crate::integrate::Options;
@@ -88,7 +89,10 @@ pub struct Remedies {
 }
 
 /// Searches the remedies of a run; `materials` are the others that could be tried. A run that
-/// holds needs none.
+/// holds needs none. For one that cannot run, [`Shortfall::ways_out`] says in words what its heaters
+/// need; here are found the single changes with which it would run and hold.
+///
+/// [`Shortfall::ways_out`]: super::heaters::Shortfall::ways_out
 ///
 /// # Errors
 /// When the run itself cannot be simulated. Changed runs that cannot are passed over.
@@ -115,6 +119,7 @@ pub fn remedies(
         inputs,
         options,
         before_K: remedies.before.margin_K,
+        runs_before: remedies.before.verdict != Verdict::CannotRun,
         warnings: findings.warnings,
     };
     let levers = levers(run);
@@ -126,10 +131,13 @@ pub fn remedies(
         .filter_map(|lever| search.least(lever))
         .chain(best_start.clone())
         .partition(holds);
+    // What leaves a heater too weak is no step on the way.
+    let could_run = remedies.before.verdict != Verdict::CannotRun;
+    not_enough.retain(|r| could_run || r.outcome.verdict != Verdict::CannotRun);
     not_enough.sort_by(|a, b| b.effect_K.total_cmp(&a.effect_K));
     remedies.not_enough = not_enough;
     found.extend(search.materials(materials));
-    if !found.iter().any(is_enough) {
+    if could_run && !found.iter().any(is_enough) {
         let (pairs, nearest) = search.pairs(&levers, best_start.as_ref());
         found.extend(pairs);
         if !found.iter().any(is_enough) {
@@ -172,6 +180,7 @@ struct Search<'a> {
     inputs: &'a Inputs,
     options: &'a Options,
     before_K: f64,
+    runs_before: bool,
     warnings: Vec<Warning>,
 }
 
@@ -181,9 +190,12 @@ impl Search<'_> {
         outcome(&run, self.options).ok()
     }
 
-    fn holds(&self, actions: &[Action]) -> bool {
-        self.outcome(actions)
-            .is_some_and(|o| o.verdict == Verdict::Holds)
+    fn verdict(&self, actions: &[Action]) -> Option<Verdict> {
+        self.outcome(actions).map(|o| o.verdict)
+    }
+
+    fn excess_K(&self, outcome: &Outcome) -> f64 {
+        outcome.excess_K(self.run.requirements.margin_K)
     }
 
     /// Runs the changed run in full, with its warnings.
@@ -193,12 +205,16 @@ impl Search<'_> {
         let is_new = |w: &Warning| match w {
             Warning::ChamberTooCool { .. }
             | Warning::NotReached { .. }
+            | Warning::Waits(Wait { until_s: None, .. })
             | Warning::LargePressure { .. } => !self
                 .warnings
                 .iter()
                 .any(|known| std::mem::discriminant(known) == std::mem::discriminant(w)),
             // The first is about the model, not the shop; the second has its own mark.
-            Warning::OutOfRange { .. } | Warning::OpensClosedMachine { .. } => false,
+            // A machine that waits a while does what it should.
+            Warning::OutOfRange { .. } | Warning::OpensClosedMachine { .. } | Warning::Waits(_) => {
+                false
+            }
         };
         Some(Remedy {
             effect_K: findings.outcome.margin_K - self.before_K,
@@ -213,25 +229,29 @@ impl Search<'_> {
     /// The least of a lever that holds, or its most when even that does not.
     fn least(&self, lever: &Lever) -> Option<Remedy> {
         let at = |k: usize| vec![(lever.at)(k)];
-        let step = self.least_step(lever.steps, at).unwrap_or(lever.steps);
+        let step = match self.least_step(lever.steps, at) {
+            Ok(step) | Err(step) => step,
+        };
         self.remedy(at(step))
     }
 
-    /// The least step that holds, by halving, given that more is never worse than less.
-    fn least_step(&self, steps: usize, at: impl Fn(usize) -> Vec<Action>) -> Option<usize> {
-        if !self.holds(&at(steps)) {
-            return None;
-        }
-        let (mut fails, mut holds) = (0, steps);
-        while holds - fails > 1 {
-            let middle = fails + (holds - fails) / 2;
-            if self.holds(&at(middle)) {
-                holds = middle;
-            } else {
-                fails = middle;
+    /// The least step that holds, by halving, given that more never softens more than less; or the largest
+    /// worth looking at where none holds. More may well be too much for a heater, such as air drawn over a
+    /// bed: then the largest that still runs counts as the most.
+    fn least_step(&self, steps: usize, at: impl Fn(usize) -> Vec<Action>) -> Result<usize, usize> {
+        let verdict = |k: usize| self.verdict(&at(k));
+        let (mut most, mut comes_to) = (steps, verdict(steps));
+        if comes_to == Some(Verdict::CannotRun) && self.runs_before {
+            most = halve(0, steps, |k| verdict(k) == Some(Verdict::CannotRun)) - 1;
+            if most == 0 {
+                return Err(1);
             }
+            comes_to = verdict(most);
         }
-        Some(holds)
+        if comes_to != Some(Verdict::Holds) {
+            return Err(most);
+        }
+        Ok(halve(0, most, |k| verdict(k) == Some(Verdict::Holds)))
     }
 
     /// The best of several single changes, whether it holds or not; the earliest among equals.
@@ -239,13 +259,12 @@ impl Search<'_> {
         let tried: Vec<(Action, f64)> = actions
             .into_par_iter()
             .filter_map(|a| {
-                let margin_K = self.outcome(std::slice::from_ref(&a))?.margin_K;
-                Some((a, margin_K))
+                let outcome = self.outcome(std::slice::from_ref(&a))?;
+                Some((a, self.excess_K(&outcome)))
             })
             .collect();
-        let required_K = self.run.requirements.margin_K;
         // The first that holds, or else the one with the largest margin.
-        let first = tried.iter().find(|(_, m)| *m >= required_K);
+        let first = tried.iter().find(|(_, excess_K)| *excess_K >= 0.0);
         let (action, _) = first.or_else(|| tried.iter().max_by(|a, b| a.1.total_cmp(&b.1)))?;
         self.remedy(vec![action.clone()])
     }
@@ -291,18 +310,19 @@ impl Search<'_> {
         let tried: Vec<(Vec<Action>, f64)> = pairs
             .par_iter()
             .filter_map(|(a, b)| {
-                let step = self.least_step(PAIR_STEPS, |k| both(a, b, k));
-                let actions = both(a, b, step.unwrap_or(PAIR_STEPS));
-                let margin_K = self.outcome(&actions)?.margin_K;
-                Some((actions, margin_K))
+                let step = match self.least_step(PAIR_STEPS, |k| both(a, b, k)) {
+                    Ok(step) | Err(step) => step,
+                };
+                let actions = both(a, b, step);
+                let outcome = self.outcome(&actions)?;
+                Some((actions, self.excess_K(&outcome)))
             })
             .collect();
-        let required_K = self.run.requirements.margin_K;
         let nearest = tried.iter().max_by(|a, b| a.1.total_cmp(&b.1));
         let nearest = nearest.and_then(|(actions, _)| self.remedy(actions.clone()));
         let found = tried
             .into_iter()
-            .filter(|(_, margin_K)| *margin_K >= required_K)
+            .filter(|(_, excess_K)| *excess_K >= 0.0)
             .filter_map(|(actions, _)| self.remedy(actions))
             .collect();
         (found, nearest)
@@ -319,6 +339,20 @@ impl Search<'_> {
         });
         most.filter(|floor| floor.outcome.verdict != Verdict::Holds)
     }
+}
+
+/// The first number above `low` and up to `high` for which something is so, given that it is for `high`
+/// and, once it is, stays so.
+fn halve(mut low: usize, mut high: usize, is_so: impl Fn(usize) -> bool) -> usize {
+    while high - low > 1 {
+        let middle = low + (high - low) / 2;
+        if is_so(middle) {
+            high = middle;
+        } else {
+            low = middle;
+        }
+    }
+    high
 }
 
 /// Whether two changes replace each other instead of adding up.

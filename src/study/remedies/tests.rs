@@ -11,11 +11,13 @@ fn found(run: &Inputs) -> Remedies {
     remedies(run, &materials, &Options::default()).expect("the demo can be simulated")
 }
 
-fn margin_K(inputs: &Inputs) -> f64 {
+fn outcome_of(inputs: &Inputs) -> Outcome {
     let run = inputs.to_run().expect("it belongs together");
-    outcome(&run, &Options::default())
-        .expect("it can be simulated")
-        .margin_K
+    outcome(&run, &Options::default()).expect("it can be simulated")
+}
+
+fn margin_K(inputs: &Inputs) -> f64 {
+    outcome_of(inputs).margin_K
 }
 
 fn required_K(inputs: &Inputs) -> f64 {
@@ -226,7 +228,7 @@ fn at_the_break_even_the_run_just_holds() {
     ] {
         let mut run = runfile::demo().inputs;
         run.arrange(&kind, &crate::run::Control::Constant);
-        let found = break_even(&run, margin_K(&run), &options).expect("it can be simulated");
+        let found = break_even(&run, &outcome_of(&run), &options).expect("it can be simulated");
         let BreakEven::UpTo { shift_K, peak_K } = found else {
             panic!("{found:?}");
         };

@@ -5,11 +5,12 @@ use super::warn::FanWarning;
 use crate::chamber::StationKind;
 use crate::study::Verdict;
 use crate::study::cautions::Caution;
+use crate::study::heaters::Shortfall;
 
 /// Why no flow is enough.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct Unreachable {
-    /// The largest flow tried, m3/s.
+    /// The flow with the lowest peak of those tried at which the heaters do their work, m3/s.
     pub tried_m3_per_s: f64,
     /// The station that stays too hot.
     pub station: StationKind,
@@ -17,6 +18,10 @@ pub struct Unreachable {
     pub room_K: f64,
     /// Softening limit less the required margin, K.
     pub allowed_K: f64,
+    /// Whether there is a flow at which the job can run at all.
+    pub runs: bool,
+    /// What a heater lacks at the largest flow tried.
+    pub shortfall: Option<Shortfall>,
 }
 
 /// The answer.
@@ -48,7 +53,8 @@ pub struct Sizing {
 
 impl Sizing {
     /// `holds` when a fan holds with a loaded filter and leaves the chamber warm enough, `tight`
-    /// when only with a clean one (or too cool), `softens` when none does.
+    /// when only with a clean one (or too cool), `softens` when none does, `cannot run` when at no flow
+    /// the heaters hold their setpoints.
     #[must_use]
     pub fn verdict(&self) -> Verdict {
         let best = |c: &Candidate| match (c.loaded.outcome.verdict, c.clean.outcome.verdict) {
@@ -59,6 +65,7 @@ impl Sizing {
         match self.candidates.iter().map(best).min() {
             Some(0) => Verdict::Holds,
             Some(1) => Verdict::Tight,
+            _ if self.unreachable.as_ref().is_some_and(|u| !u.runs) => Verdict::CannotRun,
             _ => Verdict::Softens,
         }
     }

@@ -9,8 +9,9 @@ use crate::physics::air::{Air, pressure_at_altitude_Pa};
 use crate::physics::duct::orifice_pressure_Pa;
 use crate::run::{Inputs, PhaseKind, Run};
 use crate::study::StudyError;
-use crate::study::check::{Outcome, outcome_in};
+use crate::study::check::{Outcome, Verdict, outcome_in};
 use crate::study::fan_use::fan_use;
+use crate::study::heaters::Shortfall;
 
 /// Largest flow tried, m3/s (2000 m3/h): far beyond what any chamber of this kind is given.
 pub const MOST_FLOW_M3_PER_S: f64 = 2000.0 / 3600.0;
@@ -195,12 +196,22 @@ impl<'a> Flows<'a> {
         Ok(&self.samples[at])
     }
 
-    /// The run with the lowest peak.
+    /// The run with the lowest peak, of those that can run if any can.
     pub fn coolest(&self) -> &Sample {
+        let rank = |s: &Sample| (s.outcome.verdict == Verdict::CannotRun, s.outcome.peak_K);
         self.samples
             .iter()
-            .min_by(|a, b| a.outcome.peak_K.total_cmp(&b.outcome.peak_K))
+            .min_by(|a, b| {
+                let (a, b) = (rank(a), rank(b));
+                a.0.cmp(&b.0).then(a.1.total_cmp(&b.1))
+            })
             .unwrap_or(&self.samples[0])
+    }
+
+    /// What a heater lacks at the largest flow.
+    pub fn shortfall(&self) -> Option<&Shortfall> {
+        let last = self.samples.last()?;
+        last.outcome.shortfalls.first()
     }
 
     /// Temperature of the extracted air and of the room at a flow, K, between the runs made.
@@ -240,7 +251,7 @@ impl<'a> Flows<'a> {
     /// Least flow that holds, rounded up to the grain.
     pub fn least(&mut self) -> Result<Option<f64>, StudyError> {
         let required = self.run.requirements.margin_K;
-        let excess = move |s: &Sample| s.outcome.margin_K - required;
+        let excess = move |s: &Sample| s.outcome.excess_K(required);
         let Some(k) = self.samples.iter().position(|s| excess(s) >= 0.0) else {
             return Ok(None);
         };

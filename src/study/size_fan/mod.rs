@@ -22,6 +22,7 @@ use crate::run::{Fan, Inputs};
 
 use super::StudyError;
 use super::cautions::Caution;
+use super::check::Verdict;
 
 /// The least extraction flow that holds the required margin over the whole run, m3/s, rounded up to
 /// 0.1 m3/h; 0 where none is needed, nothing where none is enough.
@@ -58,10 +59,12 @@ pub fn size_fan(inputs: &Inputs, fans: &[Fan], options: &Options) -> Result<Sizi
     let recommended = candidates::recommend(&candidates);
     let coolest = flows.coolest();
     let unreachable = needed_m3_per_s.is_none().then_some(Unreachable {
-        tried_m3_per_s: MOST_FLOW_M3_PER_S,
+        tried_m3_per_s: coolest.flow_m3_per_s,
         station: coolest.outcome.station,
         room_K: coolest.room_max_K,
         allowed_K: coolest.outcome.limit_K - run.requirements.margin_K,
+        runs: coolest.outcome.verdict != Verdict::CannotRun,
+        shortfall: flows.shortfall().cloned(),
     });
     let both = |q: f64| (flows.pressure_Pa(q, false), flows.pressure_Pa(q, true));
     let widest = candidates

@@ -120,7 +120,7 @@ fn a_margin_nothing_can_give_is_not_reachable() {
     let fans = Catalogue::embedded().fans().expect("valid");
     let sizing = size_fan(&run, &fans[..2], &Options::default()).expect("runs");
     assert!(sizing.needed_m3_per_s.is_none() && sizing.recommended.is_none());
-    let why = sizing.unreachable.expect("says why");
+    let why = sizing.unreachable.as_ref().expect("says why");
     assert!(why.room_K > why.allowed_K);
     assert_eq!(sizing.verdict(), Verdict::Softens);
 }
