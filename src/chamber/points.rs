@@ -44,6 +44,8 @@ pub struct Points {
     pub hotend: Index,
     /// Cold end.
     pub cold_end: Index,
+    /// Block and cold end of the second hotend, where there is one.
+    pub second_hotend: Option<(Index, Index)>,
     /// Lid.
     pub lid: Chain,
     /// Walls, one chain a layer, bottom to top.

@@ -18,12 +18,15 @@ enum Column {
     Nozzle,
     Motion,
     Feeder,
+    PartFan,
+    Chamber,
+    SecondNozzle,
     Standing,
 }
 
 impl Column {
     /// Every column with the word its header begins with and a header as it may be written.
-    const ALL: [(Self, &'static str, &'static str); 8] = [
+    const ALL: [(Self, &'static str, &'static str); 11] = [
         (Self::Elapsed, "elapsed", "elapsed_h"),
         (Self::FeedMass, "feed", "feed_g_per_h"),
         (Self::FeedSpeed, "feed", "feed_mm_per_s"),
@@ -31,6 +34,9 @@ impl Column {
         (Self::Nozzle, "nozzle", "nozzle_degC"),
         (Self::Motion, "motion", "motion"),
         (Self::Feeder, "feeder", "feeder"),
+        (Self::PartFan, "part_fan", "part_fan"),
+        (Self::Chamber, "chamber", "chamber_degC"),
+        (Self::SecondNozzle, "second_nozzle", "second_nozzle_degC"),
         (Self::Standing, "standing", "standing"),
     ];
 
@@ -39,9 +45,14 @@ impl Column {
             Self::Elapsed => Quantity::Time,
             Self::FeedMass => Quantity::MassFlow,
             Self::FeedSpeed => Quantity::Speed,
-            Self::Bed | Self::Nozzle => Quantity::Temperature,
-            Self::Motion | Self::Feeder | Self::Standing => Quantity::Fraction,
+            Self::Bed | Self::Nozzle | Self::Chamber | Self::SecondNozzle => Quantity::Temperature,
+            Self::Motion | Self::Feeder | Self::PartFan | Self::Standing => Quantity::Fraction,
         }
+    }
+
+    /// Whether it is a heater's setpoint, which may be off.
+    const fn heats(self) -> bool {
+        matches!(self.quantity(), Quantity::Temperature)
     }
 
     /// The limits of the key of that meaning.
@@ -53,6 +64,9 @@ impl Column {
             Self::Nozzle => JOB.field("nozzle"),
             Self::Motion => JOB.field("motion"),
             Self::Feeder => JOB.field("feeder"),
+            Self::PartFan => JOB.field("part_fan"),
+            Self::Chamber => JOB.field("chamber"),
+            Self::SecondNozzle => JOB.field("second_nozzle"),
         };
         match field?.kind {
             Kind::Quantity(range) => Some(range),
@@ -136,6 +150,9 @@ fn row(line: &Line<'_>, places: &[Place], problems: &mut Vec<Problem>) -> Option
         nozzle: None,
         motion: None,
         feeder: None,
+        part_fan: None,
+        chamber: None,
+        second_nozzle: None,
         stands: None,
         span: line.whole().span,
     };
@@ -175,6 +192,9 @@ fn put(row: &mut Row, column: Column, value: Option<f64>) {
         Column::Nozzle => row.nozzle = setpoint(),
         Column::Motion => row.motion = value,
         Column::Feeder => row.feeder = value,
+        Column::PartFan => row.part_fan = value,
+        Column::Chamber => row.chamber = setpoint(),
+        Column::SecondNozzle => row.second_nozzle = setpoint(),
         Column::Standing => row.stands = value.map(|share| share == 1.0),
     }
 }
@@ -187,7 +207,7 @@ fn cell(text: &str, place: &Place) -> Result<Option<f64>, (String, String)> {
         header,
         ..
     } = place;
-    let heats = matches!(column, Column::Bed | Column::Nozzle);
+    let heats = column.heats();
     if heats && text.eq_ignore_ascii_case("off") {
         return Ok(None);
     }
@@ -300,20 +320,21 @@ fn places(header: &Line<'_>, problems: &mut Vec<Problem>) -> Option<Vec<Place>> 
 
 /// What a header stands for: `feed_g_per_h` is a feed in g/h.
 fn column_of(header: &str) -> Result<(Column, &'static Unit), (String, String)> {
-    let (word, unit) = header
-        .split_once(['_', ' '])
-        .map_or((header, ""), |(word, unit)| (word, unit));
-    let unit = unit
-        .trim_matches(['(', ')', '[', ']', ' '])
-        .replace("_per_", "/");
+    let lower = header.to_lowercase();
+    // `second_nozzle_degC` begins with no shorter word; `bed_degC` and `bedding` do not both begin with `bed`.
+    let rest_of = |word: &str| {
+        let rest = lower.strip_prefix(word)?;
+        (rest.is_empty() || rest.starts_with(['_', ' '])).then(|| &header[word.len()..])
+    };
     let mut of_word = Column::ALL
         .iter()
-        .filter(|(_, known, _)| known.eq_ignore_ascii_case(word))
+        .filter_map(|(column, word, sample)| Some((*column, rest_of(word)?, *sample)))
         .peekable();
     if of_word.peek().is_none() {
         let samples = Column::ALL.map(|(_, _, sample)| sample);
         let words = Column::ALL.map(|(_, word, _)| word);
-        let near = nearest(&word.to_lowercase(), words);
+        let word = lower.split(['_', ' ']).next().unwrap_or_default();
+        let near = nearest(word, words);
         let near = near.and_then(|near| Column::ALL.iter().find(|k| k.1 == near));
         let help = near.map_or_else(
             || format!("the columns are {}; take others out", samples.join(", ")),
@@ -321,9 +342,14 @@ fn column_of(header: &str) -> Result<(Column, &'static Unit), (String, String)> 
         );
         return Err((format!("there is no column \"{header}\" in a job"), help));
     }
-    let samples: Vec<&str> = of_word.clone().map(|(_, _, sample)| *sample).collect();
+    let samples: Vec<&str> = of_word.clone().map(|(_, _, sample)| sample).collect();
     of_word
-        .find_map(|(column, _, _)| Some((*column, unit_by_symbol(&unit, column.quantity())?)))
+        .find_map(|(column, unit, _)| {
+            let unit = unit
+                .trim_matches(['_', '(', ')', '[', ']', ' '])
+                .replace("_per_", "/");
+            Some((column, unit_by_symbol(&unit, column.quantity())?))
+        })
         .ok_or_else(|| {
             (
                 format!("the header \"{header}\" does not say in which unit"),

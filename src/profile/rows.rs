@@ -59,6 +59,12 @@ pub struct Row {
     pub motion: Option<f64>,
     /// Share of the feeder motor's heat, 0 to 1.
     pub feeder: Option<f64>,
+    /// Share of the part-cooling fan, 0 to 1.
+    pub part_fan: Option<f64>,
+    /// The chamber's heater.
+    pub chamber: Option<Setpoint>,
+    /// The second hotend's heater.
+    pub second_nozzle: Option<Setpoint>,
     /// Whether the filament stands: nothing is fed, and everything else goes on.
     pub stands: Option<bool>,
     /// Where its time stands in the file.

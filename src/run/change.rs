@@ -29,7 +29,7 @@ const FAN: [&str; 7] = [
 /// What one kind of arrangement with a fan does not hand on to another.
 const OWN: [&str; 3] = ["open", "speed_at_bed", "speed_at_part"];
 /// What another material brings along.
-const SETPOINTS: [&str; 2] = ["bed", "nozzle"];
+const SETPOINTS: [&str; 4] = ["bed", "nozzle", "first_layer_bed", "first_layer_nozzle"];
 
 /// Takes out of a run's sections what must not live on when others are laid over them: another machine or
 /// material brings all its values, another material its bed and nozzle, another kind of weather
@@ -97,6 +97,9 @@ impl Inputs {
         };
         if let Some(bed_K) = job.number("bed").or(usual_K) {
             job.put("bed", Data::Number(bed_K - by_K));
+        }
+        if let Some(bed_K) = job.number("first_layer_bed") {
+            job.put("first_layer_bed", Data::Number(bed_K - by_K));
         }
         for phase in job.list_mut("phase") {
             if let Some(bed_K) = phase.number("bed") {

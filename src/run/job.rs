@@ -38,6 +38,12 @@ pub struct Phase {
     pub powered: bool,
     /// Material fed, kg/s.
     pub feed_kg_per_s: f64,
+    /// What the chamber's heater holds, K; none: off.
+    pub chamber_K: Option<f64>,
+    /// Share of the part-cooling fan's power and air, 0 to 1.
+    pub part_fan: f64,
+    /// Setpoint of the second hotend, K; none: off.
+    pub second_nozzle_K: Option<f64>,
 }
 
 /// How the filament is kept and fed.

@@ -55,6 +55,12 @@ pub struct Machine {
     pub motion: Motor,
     /// The feeder.
     pub feeder: Feeder,
+    /// A heater of the chamber's air, if there is one.
+    pub chamber_heater: Option<ChamberHeater>,
+    /// The part-cooling fan, if it is not counted among the electronics.
+    pub part_fan: Option<PartFan>,
+    /// A second hotend, if there is one.
+    pub second_hotend: Option<SecondHotend>,
     /// Heat of electronics, lights and fans that is set free in the chamber air while the machine is on, W.
     pub electronics_W: f64,
     /// Where the spool is.
@@ -63,6 +69,45 @@ pub struct Machine {
     pub guide_tube_m: f64,
     /// Diameter of the filament, m.
     pub filament_diameter_m: f64,
+}
+
+/// A heater of the chamber's air.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ChamberHeater {
+    /// Largest power, W.
+    pub max_power_W: f64,
+    /// Which air it heats and measures: the top layer, or the bottom one for any other place.
+    pub place: Place,
+}
+
+/// The part-cooling fan.
+#[derive(Debug, Clone, PartialEq)]
+pub struct PartFan {
+    /// Electrical power, W.
+    pub power_W: f64,
+    /// Mean air speed over the part, m/s.
+    pub speed_m_per_s: f64,
+}
+
+/// A second hotend beside the first.
+#[derive(Debug, Clone, PartialEq)]
+pub struct SecondHotend {
+    /// Mass of its block, kg.
+    pub mass_kg: f64,
+    /// Heat capacity of its block, J/(kg K).
+    pub heat_capacity_J_per_kgK: f64,
+    /// Largest heater power, W.
+    pub max_power_W: f64,
+    /// Conductance to the chamber, W/K.
+    pub loss_W_per_K: f64,
+    /// Conductance to its cold end, W/K.
+    pub heat_break_W_per_K: f64,
+    /// Mass of its cold end, kg; its heat capacity is that of the first's.
+    pub cold_end_mass_kg: f64,
+    /// Conductance of its cold end to the air with its fan running, W/K.
+    pub cooling_W_per_K: f64,
+    /// Conductance between the two cold ends, W/K.
+    pub beside_W_per_K: f64,
 }
 
 /// Inside or outside the chamber.

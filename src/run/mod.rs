@@ -29,7 +29,10 @@ pub use coefficients::{Coefficient, Coefficients};
 pub use fan::{Fan, FanKind};
 pub use inputs::{Input, InputError, Inputs};
 pub use job::{Filament, Phase, PhaseKind};
-pub use machine::{Bed, ColdEnd, Feeder, Gear, Hotend, Machine, Motor, Mount, Place, Vent};
+pub use machine::{
+    Bed, ChamberHeater, ColdEnd, Feeder, Gear, Hotend, Machine, Motor, Mount, PartFan, Place,
+    SecondHotend, Vent,
+};
 pub use material::Material;
 pub use panel::{Layer, Panel};
 pub use part::Part;

@@ -7,6 +7,7 @@ pub mod check;
 pub mod choices;
 pub mod compare;
 pub mod error;
+pub mod extra_heaters;
 pub mod fan_use;
 pub mod heaters;
 pub mod remedies;

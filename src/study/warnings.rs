@@ -1,6 +1,7 @@
 //! What a user should know about a result: values used outside a correlation's range, heaters that
 //! do not reach their setpoints, requirements that the run breaks.
 
+use super::extra_heaters::{Besides, besides};
 use super::heaters::{Heater, Shortfall, Wait};
 use crate::chamber::Simulation;
 use crate::network::Convector;
@@ -40,6 +41,8 @@ pub enum Warning {
     },
     /// A heater is not warm yet when printing should begin or go on.
     Waits(Wait),
+    /// What concerns a chamber heater or a second hotend.
+    Besides(Besides),
     /// The arrangement opens a machine that must stay closed.
     OpensClosedMachine {
         /// The arrangement's name.
@@ -96,6 +99,7 @@ impl Warning {
                 heater.power_key()
             ),
             Self::Waits(wait) => wait.text(system),
+            Self::Besides(besides) => besides.text(system),
             Self::OpensClosedMachine { arrangement } => format!(
                 "the run says the machine must stay closed, but the arrangement \"{arrangement}\" opens it: not allowed for this run (`require.must_stay_closed`)"
             ),
@@ -133,6 +137,7 @@ pub fn warnings(
     heaters(run, simulation, short, &waits, &mut found);
     found.extend(waits.into_iter().map(Warning::Waits));
     too_cool(run, simulation, &mut found);
+    found.extend(besides(run, simulation).into_iter().map(Warning::Besides));
     ranges_and_pressure(simulation, &mut found);
     found
 }

@@ -2,8 +2,8 @@
 
 use super::thing::Thing;
 use super::{
-    air, bed, cold_end, electronics, feed_path, feeder, frame, hotend, motion, motor, openings,
-    part, room, shell, sun,
+    air, bed, chamber_heater, cold_end, electronics, feed_path, feeder, frame, hotend, motion,
+    motor, openings, part, part_fan, room, second_hotend, shell, sun,
 };
 use crate::chamber::points::Points;
 use crate::chamber::timeline::Timeline;
@@ -24,6 +24,9 @@ pub struct Things {
     electronics: electronics::Electronics,
     openings: openings::Openings,
     feed_path: feed_path::FeedPath,
+    chamber_heater: chamber_heater::ChamberHeater,
+    part_fan: part_fan::PartFan,
+    second_hotend: second_hotend::SecondHotend,
     sun: sun::Sun,
     room: room::Room,
 }
@@ -44,6 +47,9 @@ impl Things {
         let electronics = electronics::Electronics::new(&mut b);
         let openings = openings::Openings::new(&mut b);
         let feed_path = feed_path::FeedPath::new(&mut b);
+        let chamber_heater = chamber_heater::ChamberHeater::new(&mut b);
+        let part_fan = part_fan::PartFan::new(&mut b);
+        let second_hotend = second_hotend::SecondHotend::new(run, &mut b);
         let sun = sun::Sun::new(&mut b);
         let room = room::Room::begin(run, &mut b);
         let mut network = b.finish();
@@ -61,6 +67,9 @@ impl Things {
             electronics,
             openings,
             feed_path,
+            chamber_heater,
+            part_fan,
+            second_hotend,
             sun,
             room,
         };
@@ -69,7 +78,7 @@ impl Things {
 
     /// Every thing that brings elements; the air is what theirs end at. Elements are made, and bodies inside
     /// listed, in this order.
-    pub fn all(&self) -> [&dyn Thing; 13] {
+    pub fn all(&self) -> [&dyn Thing; 16] {
         [
             &self.shell,
             &self.bed,
@@ -82,6 +91,9 @@ impl Things {
             &self.electronics,
             &self.openings,
             &self.feed_path,
+            &self.chamber_heater,
+            &self.part_fan,
+            &self.second_hotend,
             &self.sun,
             &self.room,
         ]
@@ -106,6 +118,7 @@ impl Things {
             mount: self.feeder.mount,
             hotend: self.hotend.node,
             cold_end: self.cold_end.node,
+            second_hotend: self.second_hotend.nodes,
             lid: self.shell.lid.clone(),
             walls: self.shell.walls.clone(),
             door: self.shell.door.clone(),

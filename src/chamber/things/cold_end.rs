@@ -8,7 +8,7 @@ use crate::run::Coefficient as K;
 use crate::run::Run;
 
 /// Share of the cold end's conductance that is left when its fan stands still.
-const COLD_END_STILL: f64 = 0.2;
+pub const COLD_END_STILL: f64 = 0.2;
 
 /// The cold end.
 pub struct ColdEnd {

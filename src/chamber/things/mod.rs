@@ -7,6 +7,7 @@
 mod air;
 mod all;
 mod bed;
+mod chamber_heater;
 mod cold_end;
 mod electronics;
 mod feed_path;
@@ -18,7 +19,9 @@ mod motor;
 mod openings;
 pub mod panel;
 mod part;
+mod part_fan;
 mod room;
+mod second_hotend;
 mod shell;
 mod sun;
 mod thing;

@@ -1,5 +1,6 @@
 //! The part being made: it grows on the bed, and both send a plume up.
 
+use super::part_fan;
 use super::thing::{Body, Thing};
 use crate::chamber::build_error::BuildError;
 use crate::chamber::site::{Site, plate_length_m};
@@ -78,7 +79,11 @@ impl Thing for Part {
             warm(
                 self.node,
                 sides,
-                site.blown_at(Face::Vertical, run.part.height_m, jet.at_part_m_per_s),
+                site.blown_at(
+                    Face::Vertical,
+                    run.part.height_m,
+                    f64::max(jet.at_part_m_per_s, part_fan::speed_m_per_s(site)),
+                ),
             ),
         ];
         let slice = site.slice_m();

@@ -5,10 +5,11 @@ use super::super::schema::{
     Need::Default,
     Need::Optional,
     Need::Required,
+    Need::Tacit,
     Spread::{Exact, Factor, PlusMinus},
     Table, field, quantity,
 };
-use super::shared::{BED, NOZZLE};
+use super::shared::{BED, CHAMBER_TEMPERATURE, NOZZLE};
 use crate::quantity::Quantity as Q;
 
 const AT: Kind = quantity(Q::Time, "h", (0.0, 366.0 * 24.0), (0.0, 366.0 * 24.0));
@@ -19,6 +20,7 @@ const BREAK: Kind = quantity(
     (1.0 / 60.0, 366.0 * 1_440.0),
     (0.5, 2_880.0),
 );
+const SECOND_NOZZLE: Kind = quantity(Q::Temperature, "degC", (20.0, 550.0), (80.0, 450.0));
 const DUTY: Kind = quantity(Q::Fraction, "", (0.0, 1.0), (0.0, 1.0));
 
 /// Words for kinds of phase.
@@ -49,6 +51,54 @@ pub static JOB: Table = Table {
             Optional("the material's usual one"),
             "\"210 degC\"",
             "Nozzle temperature.",
+        )
+        .spread(PlusMinus(5.0)),
+        field(
+            "chamber",
+            CHAMBER_TEMPERATURE,
+            Optional("its air is not heated by itself"),
+            "\"60 degC\"",
+            "Temperature that `machine.chamber_heater` holds from heating up to the last pause.",
+        )
+        .spread(PlusMinus(3.0)),
+        field(
+            "first_layers",
+            STRETCH,
+            Default("0 min"),
+            "\"20 min\"",
+            "Time from the start of printing for which the setpoints of the first layers hold and the part-cooling fan stands.",
+        )
+        .spread(Factor(1.5)),
+        field(
+            "first_layer_bed",
+            BED,
+            Optional("the job's"),
+            "\"65 degC\"",
+            "Bed temperature of the first layers, heating up and soaking included.",
+        )
+        .spread(PlusMinus(3.0)),
+        field(
+            "first_layer_nozzle",
+            NOZZLE,
+            Optional("the job's"),
+            "\"215 degC\"",
+            "Nozzle temperature of the first layers, heating up and soaking included.",
+        )
+        .spread(PlusMinus(5.0)),
+        field(
+            "part_fan",
+            DUTY,
+            Tacit("1", "all of it, where the machine has one"),
+            "1.0",
+            "Share of the part-cooling fan's power and air while printing after the first layers.",
+        )
+        .spread(PlusMinus(0.1)),
+        field(
+            "second_nozzle",
+            SECOND_NOZZLE,
+            Optional("the second hotend is off"),
+            "\"150 degC\"",
+            "Temperature of the second hotend's nozzle from heating up to the last pause: standby or working. Filament that it feeds is not followed.",
         )
         .spread(PlusMinus(5.0)),
         field(
@@ -132,7 +182,7 @@ pub static JOB: Table = Table {
             Kind::File,
             Optional("the phases follow from the keys above"),
             "\"job.csv\"",
-            "CSV file of the job's own course, in a folder relative to this file, instead of phases: elapsed_h (or _min, _s) and any of feed_g_per_h or feed_mm_per_s, bed_degC, nozzle_degC (a temperature or off), motion, feeder (shares of the motors' heat) and standing (1 where the filament stands). A row's values hold until the next row.",
+            "CSV file of the job's own course, in a folder relative to this file, instead of phases: elapsed_h (or _min, _s) and any of feed_g_per_h or feed_mm_per_s, bed_degC, nozzle_degC (a temperature or off), motion, feeder (shares of the motors' heat), part_fan, chamber_degC, second_nozzle_degC and standing (1 where the filament stands). A row's values hold until the next row.",
         ),
     ],
 };
@@ -254,5 +304,29 @@ pub static PHASE: Table = Table {
             "Material fed.",
         )
         .spread(Exact),
+        field(
+            "chamber",
+            CHAMBER_TEMPERATURE,
+            Optional("the job's; none when cooling down"),
+            "\"60 degC\"",
+            "Temperature that `machine.chamber_heater` holds.",
+        )
+        .spread(PlusMinus(3.0)),
+        field(
+            "part_fan",
+            DUTY,
+            Optional("the job's while printing, else 0"),
+            "0.5",
+            "Share of the part-cooling fan's power and air.",
+        )
+        .spread(PlusMinus(0.1)),
+        field(
+            "second_nozzle",
+            SECOND_NOZZLE,
+            Optional("the job's; none when cooling down"),
+            "\"150 degC\"",
+            "Temperature of the second hotend's nozzle.",
+        )
+        .spread(PlusMinus(5.0)),
     ],
 };

@@ -11,18 +11,13 @@ use super::super::schema::{
     Table, field, quantity,
 };
 use super::feeder::FEEDER_FIELDS;
+use super::heat_sources::{CHAMBER_HEATER, PART_FAN, SECOND_HOTEND};
 use super::panel::PANEL;
-use super::shared::{EMISSIVITY, SOURCES, with_name};
+use super::shared::{CAPACITY, EMISSIVITY, SOURCES, with_name};
 use crate::quantity::Quantity as Q;
 
 const INSIDE: Kind = quantity(Q::Length, "mm", (50.0, 5_000.0), (120.0, 2_000.0));
 const HEIGHT: Kind = quantity(Q::Length, "mm", (0.0, 5_000.0), (0.0, 2_000.0));
-const CAPACITY: Kind = quantity(
-    Q::HeatCapacity,
-    "J/(kg K)",
-    (50.0, 5_000.0),
-    (350.0, 2_000.0),
-);
 const PANEL_KIND: Kind = Kind::Panel(&PANEL);
 const MOTOR_AREA: Kind = quantity(Q::Area, "cm2", (1.0, 2e4), (20.0, 2_000.0));
 
@@ -30,7 +25,7 @@ const MOTOR_AREA: Kind = quantity(Q::Area, "cm2", (1.0, 2e4), (20.0, 2_000.0));
 pub const PLACES: &[&str] = &["room", "chamber bottom", "chamber top"];
 const PLACE: Kind = Kind::Choice(PLACES);
 
-const MACHINE_FIELDS: [Field; 28] = [
+const MACHINE_FIELDS: [Field; 31] = [
     field(
         "title",
         Kind::Text,
@@ -214,6 +209,27 @@ const MACHINE_FIELDS: [Field; 28] = [
         "",
         "The feeder: its motor, the drive gear on the shaft, and what both are mounted on.",
     ),
+    field(
+        "chamber_heater",
+        Kind::Table(&CHAMBER_HEATER),
+        Optional("the chamber's air has no heater of its own"),
+        "",
+        "A heater of the chamber's air.",
+    ),
+    field(
+        "part_fan",
+        Kind::Table(&PART_FAN),
+        Optional("there is none, or it is counted under electronics"),
+        "",
+        "The part-cooling fan.",
+    ),
+    field(
+        "second_hotend",
+        Kind::Table(&SECOND_HOTEND),
+        Optional("there is one hotend"),
+        "",
+        "A second hotend beside the first.",
+    ),
     SOURCES,
 ];
 
@@ -226,7 +242,7 @@ pub static MACHINE: Table = Table {
 /// `[machine]` in a run file.
 pub static MACHINE_OVERRIDES: Table = Table {
     doc: "The machine: a name from the catalogue, whose values may be replaced here one by one, or a whole description.",
-    fields: &with_name::<28, 29>(
+    fields: &with_name::<31, 32>(
         field(
             "name",
             Kind::Name(EntryKind::Machine),

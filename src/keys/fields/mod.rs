@@ -16,6 +16,7 @@ pub mod arrangement;
 pub mod coefficients;
 pub mod fan;
 mod feeder;
+pub mod heat_sources;
 pub mod job;
 pub mod machine;
 pub mod material;

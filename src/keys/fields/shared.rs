@@ -10,6 +10,13 @@ pub(super) const NOZZLE: Kind = quantity(Q::Temperature, "degC", (20.0, 550.0), 
 /// A temperature of the chamber's air.
 pub(super) const CHAMBER_TEMPERATURE: Kind =
     quantity(Q::Temperature, "degC", (0.0, 250.0), (20.0, 120.0));
+/// Heat capacity of a solid.
+pub(super) const CAPACITY: Kind = quantity(
+    Q::HeatCapacity,
+    "J/(kg K)",
+    (50.0, 5_000.0),
+    (350.0, 2_000.0),
+);
 /// Emissivity of a face.
 pub(super) const EMISSIVITY: Kind = quantity(Q::Fraction, "", (0.01, 1.0), (0.03, 0.98));
 

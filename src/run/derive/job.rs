@@ -36,6 +36,9 @@ pub(super) struct Duties {
     pub nozzle_K: f64,
     motion: f64,
     feeder: f64,
+    part_fan: f64,
+    chamber_K: Option<f64>,
+    second_nozzle_K: Option<f64>,
 }
 
 impl Duties {
@@ -57,6 +60,13 @@ impl Duties {
             feeder_duty: if motors_on { self.feeder } else { 0.0 },
             powered: true,
             feed_kg_per_s: 0.0,
+            chamber_K: self.chamber_K.filter(|_| is_hot),
+            part_fan: if kind == PhaseKind::Print {
+                self.part_fan
+            } else {
+                0.0
+            },
+            second_nozzle_K: self.second_nozzle_K.filter(|_| is_hot),
         }
     }
 }
@@ -73,6 +83,9 @@ pub(super) fn plan(
         nozzle_K: job.number("nozzle")?,
         motion: job.number("motion")?,
         feeder: job.number("feeder")?,
+        part_fan: job.number("part_fan")?,
+        chamber_K: job.number("chamber"),
+        second_nozzle_K: job.number("second_nozzle"),
     };
     if job.has("profile") {
         // A table that could not be read has been reported.
@@ -81,9 +94,9 @@ pub(super) fn plan(
     if !job.has("phase") {
         return from_shorthand(job, &duties, frame, notes);
     }
-    let mut clashes = ["heat_up", "soak", "cool_down", "pause", "spool_change"]
+    let mut clashes = profile::PHASES
         .into_iter()
-        .filter(|key| job.is_typed(key))
+        .filter(|key| *key != "phase" && job.is_typed(key))
         .peekable();
     if clashes.peek().is_some() {
         for key in clashes {
@@ -161,6 +174,7 @@ fn from_shorthand(
     }
     push(PhaseKind::Print, now_s, print_to_s);
     push(PhaseKind::CoolDown, print_to_s, frame.duration_s);
+    let mut phases = first_layers(job, phases, (print_from_s, print_to_s), notes)?;
     let printing_s: f64 = printing_s(&phases);
     if printing_s <= 0.0 {
         notes.error(
@@ -182,6 +196,69 @@ fn from_shorthand(
         .map(|stop| (stop.begin_s, stop.end_s, stop.mark.cloned()))
         .collect();
     Some(Plan { phases, door_open })
+}
+
+/// The phases with those of the first layers set apart: their setpoints hold from the start, and the
+/// part-cooling fan stands, until so long after the start of printing.
+fn first_layers(
+    job: &Section,
+    phases: Vec<Phase>,
+    (print_from_s, print_to_s): (f64, f64),
+    notes: &mut Notes<'_>,
+) -> Option<Vec<Phase>> {
+    let lasts_s = job.number("first_layers")?;
+    let (bed_K, nozzle_K) = (
+        job.number("first_layer_bed"),
+        job.number("first_layer_nozzle"),
+    );
+    if lasts_s == 0.0 {
+        let mut alone = ["first_layer_bed", "first_layer_nozzle"].into_iter();
+        if let Some(key) = alone.find(|key| job.has(key)) {
+            notes.error(
+                job.mark_of(key),
+                format!("`job.{key}` needs `job.first_layers`"),
+                "add first_layers = \"20 min\": how long they take from the start of printing",
+            );
+            return None;
+        }
+        return Some(phases);
+    }
+    let until_s = print_from_s + lasts_s;
+    if until_s >= print_to_s {
+        let message = format!(
+            "the first layers take {}, but printing only {}",
+            format_duration(lasts_s),
+            format_duration(print_to_s - print_from_s)
+        );
+        notes.error(
+            job.mark_of("first_layers"),
+            message,
+            "make first_layers shorter: only what differs from the rest of the job counts",
+        );
+        return None;
+    }
+    let mut all = Vec::with_capacity(phases.len() + 1);
+    for phase in phases {
+        let first = |end_s: f64| Phase {
+            end_s,
+            bed_K: bed_K.or(phase.bed_K),
+            nozzle_K: nozzle_K.or(phase.nozzle_K),
+            part_fan: 0.0,
+            ..phase.clone()
+        };
+        if phase.end_s <= until_s {
+            all.push(first(phase.end_s));
+        } else if phase.begin_s < until_s {
+            all.push(first(until_s));
+            all.push(Phase {
+                begin_s: until_s,
+                ..phase
+            });
+        } else {
+            all.push(phase);
+        }
+    }
+    Some(all)
 }
 
 fn printing_s(phases: &[Phase]) -> f64 {
@@ -277,6 +354,9 @@ fn from_list(job: &Section, duties: &Duties, frame: &Frame, notes: &mut Notes<'_
         phase.nozzle_K = section.number("nozzle").or(phase.nozzle_K);
         phase.motion_duty = section.number("motion").unwrap_or(phase.motion_duty);
         phase.feeder_duty = section.number("feeder").unwrap_or(phase.feeder_duty);
+        phase.part_fan = section.number("part_fan").unwrap_or(phase.part_fan);
+        phase.chamber_K = section.number("chamber").or(phase.chamber_K);
+        phase.second_nozzle_K = section.number("second_nozzle").or(phase.second_nozzle_K);
         if kind != PhaseKind::Print && section.number("feed").is_some_and(|feed| feed > 0.0) {
             notes.error(
                 section.mark_of("feed"),

@@ -3,7 +3,10 @@
 use super::notes::Notes;
 use super::panel::panel;
 use crate::keys::section::Section;
-use crate::run::{Bed, ColdEnd, Feeder, Gear, Hotend, Machine, Motor, Mount, Place, Vent};
+use crate::run::{
+    Bed, ChamberHeater, ColdEnd, Feeder, Gear, Hotend, Machine, Motor, Mount, PartFan, Place,
+    SecondHotend, Vent,
+};
 
 /// The machine, when none of its values is missing or bad.
 pub(super) fn machine(section: &Section, name: String) -> Option<Machine> {
@@ -70,6 +73,19 @@ pub(super) fn machine(section: &Section, name: String) -> Option<Machine> {
         },
         motion: motor(section.section("motion")?)?,
         feeder: self::feeder(section.section("feeder")?)?,
+        chamber_heater: optional(section, "chamber_heater", |heater| {
+            Some(ChamberHeater {
+                max_power_W: heater.number("max_power")?,
+                place: place(heater.text("place")?),
+            })
+        })?,
+        part_fan: optional(section, "part_fan", |fan| {
+            Some(PartFan {
+                power_W: fan.number("power")?,
+                speed_m_per_s: fan.number("speed")?,
+            })
+        })?,
+        second_hotend: optional(section, "second_hotend", second_hotend)?,
         electronics_W: section.number("electronics")?,
         spool: place(section.text("spool")?),
         guide_tube_m: section.number("guide_tube")?,
@@ -107,6 +123,32 @@ fn feeder(section: &Section) -> Option<Feeder> {
             None => None,
             Some(section) => Some(mount(section)?),
         },
+    })
+}
+
+/// What a table describes that a machine need not have: `Some(None)` where there is none, `None` where
+/// something in it is missing or bad.
+fn optional<T>(
+    section: &Section,
+    key: &str,
+    read: impl Fn(&Section) -> Option<T>,
+) -> Option<Option<T>> {
+    match section.section(key) {
+        Some(inner) => read(inner).map(Some),
+        None => (!section.is_bad(key)).then_some(None),
+    }
+}
+
+fn second_hotend(section: &Section) -> Option<SecondHotend> {
+    Some(SecondHotend {
+        mass_kg: section.number("mass")?,
+        heat_capacity_J_per_kgK: section.number("heat_capacity")?,
+        max_power_W: section.number("max_power")?,
+        loss_W_per_K: section.number("loss")?,
+        heat_break_W_per_K: section.number("heat_break")?,
+        cold_end_mass_kg: section.number("cold_end_mass")?,
+        cooling_W_per_K: section.number("cooling")?,
+        beside_W_per_K: section.number("beside")?,
     })
 }
 

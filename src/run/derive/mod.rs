@@ -18,6 +18,8 @@ mod sun;
 mod system;
 
 use super::coefficients::Coefficients;
+use super::job::Phase;
+use super::machine::Machine;
 use super::material::Material;
 use super::whole::Run;
 use crate::keys::section::Section;
@@ -99,6 +101,9 @@ pub(crate) fn derive(
         };
         job::plan(job, table.as_deref(), &frame, notes)
     });
+    if let (Some(plan), Some(machine)) = (&plan, &machine) {
+        asks_for_absent(root, &plan.phases, machine, notes);
+    }
     let room = root
         .section("room")
         .and_then(|section| room::room(section, span.as_ref(), files, notes));
@@ -149,6 +154,43 @@ fn derive_setpoints(root: &mut Section, material: &Material) {
         (root.section_mut("require"), material.chamber_min_K)
     {
         require.derive("chamber_min", chamber_min_K, "the material's");
+    }
+}
+
+/// Reports what the job sets and the machine does not have.
+fn asks_for_absent(root: &Section, phases: &[Phase], machine: &Machine, notes: &mut Notes<'_>) {
+    let Some(job) = root.section("job") else {
+        return;
+    };
+    let any = |asks: fn(&Phase) -> bool| phases.iter().any(asks);
+    for (key, asked, has, table) in [
+        (
+            "chamber",
+            any(|p| p.chamber_K.is_some()),
+            machine.chamber_heater.is_some(),
+            "a heater of the chamber's air: add [machine.chamber_heater] with max_power = \"300 W\"",
+        ),
+        (
+            "second_nozzle",
+            any(|p| p.second_nozzle_K.is_some()),
+            machine.second_hotend.is_some(),
+            "a second hotend: add a line [machine.second_hotend]",
+        ),
+        (
+            "part_fan",
+            job.is_typed("part_fan"),
+            machine.part_fan.is_some(),
+            "a part-cooling fan of its own: add [machine.part_fan] with power = \"2.4 W\"",
+        ),
+    ] {
+        if asked && !has {
+            let at = if job.has(key) { key } else { "profile" };
+            notes.error(
+                job.mark_of(at),
+                format!("the job sets `{key}`, but the machine has none"),
+                format!("the machine needs {table}; or leave `{key}` away"),
+            );
+        }
     }
 }
 

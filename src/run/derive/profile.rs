@@ -12,10 +12,13 @@ use crate::run::{Phase, PhaseKind};
 use std::collections::HashSet;
 
 /// Keys that a table of the job takes the place of.
-pub(crate) const PHASES: [&str; 6] = [
+pub(crate) const PHASES: [&str; 9] = [
     "heat_up",
     "soak",
     "cool_down",
+    "first_layers",
+    "first_layer_bed",
+    "first_layer_nozzle",
     "pause",
     "spool_change",
     "phase",
@@ -122,6 +125,9 @@ fn clashes(job: &Section, profile: &Profile, notes: &mut Notes<'_>) {
         ("nozzle", row.nozzle.is_some()),
         ("motion", row.motion.is_some()),
         ("feeder", row.feeder.is_some()),
+        ("part_fan", row.part_fan.is_some()),
+        ("chamber", row.chamber.is_some()),
+        ("second_nozzle", row.second_nozzle.is_some()),
     ] {
         if has && job.is_typed(key) {
             let message = format!("`job.{key}` and a column of the job's table say the same");
@@ -157,14 +163,14 @@ fn phase(
     feed_kg_per_s: f64,
     has_fed: bool,
 ) -> Phase {
-    let heater = |said: Option<Setpoint>, usual_K: f64| match said {
+    let heater = |said: Option<Setpoint>, usual_K: Option<f64>| match said {
         Some(Setpoint::Off) => None,
         Some(Setpoint::At(setpoint_K)) => Some(setpoint_K),
-        Some(Setpoint::Usual) | None => Some(usual_K),
+        Some(Setpoint::Usual) | None => usual_K,
     };
     let (bed_K, nozzle_K) = (
-        heater(row.bed, duties.bed_K),
-        heater(row.nozzle, duties.nozzle_K),
+        heater(row.bed, Some(duties.bed_K)),
+        heater(row.nozzle, Some(duties.nozzle_K)),
     );
     let kind = if feed_kg_per_s > 0.0 {
         PhaseKind::Print
@@ -181,6 +187,9 @@ fn phase(
         nozzle_K,
         motion_duty: row.motion.unwrap_or(usual.motion_duty),
         feeder_duty: row.feeder.unwrap_or(usual.feeder_duty),
+        part_fan: row.part_fan.unwrap_or(usual.part_fan),
+        chamber_K: heater(row.chamber, usual.chamber_K),
+        second_nozzle_K: heater(row.second_nozzle, usual.second_nozzle_K),
         feed_kg_per_s,
         ..usual
     }
@@ -214,7 +223,7 @@ fn bounded(phases: Vec<Phase>, job: &Section, notes: &mut Notes<'_>) -> Option<V
 }
 
 /// A state as it is told from others: all of a phase but its times, to the last bit.
-fn state(phase: &Phase) -> [u64; 7] {
+fn state(phase: &Phase) -> [u64; 10] {
     let Phase {
         kind,
         begin_s: _,
@@ -225,6 +234,9 @@ fn state(phase: &Phase) -> [u64; 7] {
         feeder_duty,
         powered,
         feed_kg_per_s,
+        chamber_K,
+        part_fan,
+        second_nozzle_K,
     } = phase;
     let off_or = |setpoint_K: &Option<f64>| setpoint_K.unwrap_or_default().to_bits();
     [
@@ -235,6 +247,9 @@ fn state(phase: &Phase) -> [u64; 7] {
         feeder_duty.to_bits(),
         u64::from(*powered),
         feed_kg_per_s.to_bits(),
+        off_or(chamber_K),
+        part_fan.to_bits(),
+        off_or(second_nozzle_K),
     ]
 }
 
@@ -257,13 +272,21 @@ fn distinct(phases: &[Phase]) -> usize {
 /// Rounds a state. What is fed is told from what stands: rounding never makes one of the other.
 fn round(phase: &mut Phase) {
     let to = |value: f64, step: f64| (value / step).round() * step;
-    for heater in [&mut phase.bed_K, &mut phase.nozzle_K]
-        .into_iter()
-        .flatten()
-    {
+    let heaters = [
+        &mut phase.bed_K,
+        &mut phase.nozzle_K,
+        &mut phase.chamber_K,
+        &mut phase.second_nozzle_K,
+    ];
+    for heater in heaters.into_iter().flatten() {
         *heater = to(*heater, SETPOINT_STEP_K);
     }
-    for duty in [&mut phase.motion_duty, &mut phase.feeder_duty] {
+    let shares = [
+        &mut phase.motion_duty,
+        &mut phase.feeder_duty,
+        &mut phase.part_fan,
+    ];
+    for duty in shares {
         *duty = to(*duty, DUTY_STEP);
     }
     if phase.feed_kg_per_s > 0.0 {

@@ -5,6 +5,7 @@ mod arrangement;
 mod bad_values;
 mod files;
 mod good;
+mod heat_sources;
 mod job;
 mod profile;
 mod series;

@@ -210,6 +210,10 @@ impl Search<'_> {
                 .warnings
                 .iter()
                 .any(|known| std::mem::discriminant(known) == std::mem::discriminant(w)),
+            Warning::Besides(b) => !self.warnings.iter().any(|known| match known {
+                Warning::Besides(k) => std::mem::discriminant(k) == std::mem::discriminant(b),
+                _ => false,
+            }),
             // The first is about the model, not the shop; the second has its own mark.
             // A machine that waits a while does what it should.
             Warning::OutOfRange { .. } | Warning::OpensClosedMachine { .. } | Warning::Waits(_) => {

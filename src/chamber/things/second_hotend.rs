@@ -1,0 +1,96 @@
+//! A second hotend beside the first: a block that gives heat to the air and to a cold end of its own, which the
+//! first's cold end feels through what both are screwed to.
+
+use super::cold_end::COLD_END_STILL;
+use super::thing::{Thing, ledger};
+use crate::chamber::build_error::BuildError;
+use crate::chamber::site::Site;
+use crate::network::{
+    Builder, Conductor, Configuration, Control, Direction, Index, LedgerId, Node, Side, Store,
+};
+use crate::run::Coefficient as K;
+use crate::run::Run;
+
+/// The second hotend with its cold end.
+pub struct SecondHotend {
+    /// Block and cold end, where the machine has them.
+    pub nodes: Option<(Index, Index)>,
+    heater: LedgerId,
+}
+
+impl SecondHotend {
+    pub fn new(run: &Run, b: &mut Builder) -> Self {
+        let first_J_per_kgK = run.machine.cold_end.heat_capacity_J_per_kgK;
+        let mut node = |name: &str, mass_kg: f64, heat_capacity_J_per_kgK: f64| {
+            let stores = Store::Mass {
+                mass_kg,
+                heat_capacity_J_per_kgK,
+            };
+            b.node(Node::storing(
+                name,
+                mass_kg * heat_capacity_J_per_kgK,
+                stores,
+            ))
+        };
+        let nodes = run.machine.second_hotend.as_ref().map(|second| {
+            (
+                node(
+                    "second hotend",
+                    second.mass_kg,
+                    second.heat_capacity_J_per_kgK,
+                ),
+                node("second cold end", second.cold_end_mass_kg, first_J_per_kgK),
+            )
+        });
+        Self {
+            nodes,
+            heater: ledger(b, "second hotend heater", Direction::In, 22),
+        }
+    }
+}
+
+impl Thing for SecondHotend {
+    fn elements(&self, site: &Site<'_>, c: &mut Configuration) -> Result<(), BuildError> {
+        let second = &site.run.machine.second_hotend;
+        let (Some(second), Some((block, cold_end))) = (second, self.nodes) else {
+            return Ok(());
+        };
+        let fan = if site.recipe.phase.powered {
+            1.0
+        } else {
+            COLD_END_STILL
+        };
+        for (a, b, conductance_W_per_K) in [
+            (
+                block,
+                site.top(),
+                second.loss_W_per_K * site.k(K::HotendLoss),
+            ),
+            (
+                block,
+                cold_end,
+                second.heat_break_W_per_K * site.k(K::HeatBreak),
+            ),
+            (
+                cold_end,
+                site.top(),
+                second.cooling_W_per_K * site.k(K::ColdEndCooling) * fan,
+            ),
+            (cold_end, site.p.cold_end, second.beside_W_per_K),
+        ] {
+            if conductance_W_per_K > 0.0 {
+                c.conductors.push(Conductor::new(a, b, conductance_W_per_K));
+            }
+        }
+        if let Some(setpoint_K) = site.recipe.phase.second_nozzle_K {
+            let heats = Side {
+                setpoint_K,
+                most_W: second.max_power_W,
+                hysteresis_K: 0.0,
+            };
+            c.controls
+                .push(Control::new(block, Some(heats), None, self.heater)?);
+        }
+        Ok(())
+    }
+}
