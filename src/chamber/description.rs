@@ -20,6 +20,7 @@ use crate::physics::GRAVITY_M_PER_S2;
 use crate::physics::air::{GAS_CONSTANT_J_PER_KGK, HEAT_CAPACITY_J_PER_KGK};
 use crate::physics::convection::EQUAL_BAND_K;
 use crate::physics::openings::WEAK_EXCHANGE_K;
+use crate::physics::overturning::OVERTURNING_BAND_K;
 use crate::physics::plume::WEAK_PLUME_W;
 use crate::run::Coefficient as K;
 use crate::run::{Panel, PhaseKind};
@@ -91,6 +92,8 @@ pub struct Roundings {
     pub equal_temperatures_K: f64,
     /// Difference below which the exchange through a horizontal opening fades, K.
     pub weak_exchange_K: f64,
+    /// Difference over which overturning sets in, K.
+    pub overturning_K: f64,
     /// Pressure that rounds an opening's square root, Pa.
     pub orifice_Pa: f64,
     /// Convective power below which a plume's cube root fades, W.
@@ -224,6 +227,7 @@ impl Chamber {
             roundings: Roundings {
                 equal_temperatures_K: EQUAL_BAND_K,
                 weak_exchange_K: WEAK_EXCHANGE_K,
+                overturning_K: OVERTURNING_BAND_K,
                 orifice_Pa: LAMINAR_BELOW_PA,
                 weak_plume_W: WEAK_PLUME_W,
                 plume_fade_W: FADE_W,

@@ -1,9 +1,10 @@
 //! What a thing may know of its surroundings when its elements are made: the run, the phase and the
 //! arrangement, and where the other things are.
 
+use super::build_error::BuildError;
 use super::points::Points;
 use super::timeline::Recipe;
-use crate::network::{Area, Convector, Index, LedgerId, Network};
+use crate::network::{Area, Conductor, Configuration, Convector, Index, LedgerId, Network, Plume};
 use crate::physics::convection::{ConvectiveFace, Face};
 use crate::physics::jet::stirring_speed_m_per_s;
 use crate::run::Coefficient as K;
@@ -61,13 +62,63 @@ impl Site<'_> {
         self.run.machine.width_m * self.run.machine.depth_m
     }
 
+    /// The layer at a height above the floor: of two that meet there the upper one.
+    pub fn layer_at(&self, height_m: f64) -> usize {
+        ((height_m / self.slice_m()) as usize).min(self.layers() - 1)
+    }
+
+    /// The air at a height above the floor.
+    pub fn air_at(&self, height_m: f64) -> Index {
+        self.p.air[self.layer_at(height_m)]
+    }
+
+    /// The air around the head.
+    pub fn around_head(&self) -> Index {
+        self.air_at(self.run.machine.head_height_m)
+    }
+
+    /// Height above the floor of something in the chamber, m; none in the room.
+    pub fn height_m(&self, place: Place) -> Option<f64> {
+        match place {
+            Place::ChamberBottom => Some(0.0),
+            Place::ChamberTop => Some(self.run.machine.head_height_m),
+            Place::Room => None,
+        }
+    }
+
     /// The point around something that is in the chamber or outside it.
     pub fn around(&self, place: Place) -> Index {
-        match place {
-            Place::ChamberBottom => self.p.air[0],
-            Place::ChamberTop => self.top(),
-            Place::Room => self.p.room,
+        let height_m = self.height_m(place);
+        height_m.map_or(self.p.room, |height_m| self.air_at(height_m))
+    }
+
+    /// Lets what warms the air at a height rise from there to the top: faces and conductances of a source
+    /// with an area, seen from above.
+    ///
+    /// # Errors
+    /// When the layers make no plume.
+    pub fn rise(
+        &self,
+        height_m: f64,
+        source_area_m2: f64,
+        faces: Vec<Convector>,
+        losses: Vec<Conductor>,
+        c: &mut Configuration,
+    ) -> Result<(), BuildError> {
+        let from = self.layer_at(height_m);
+        // In the top layer there is nothing to rise through.
+        if from + 1 == self.layers() {
+            c.convectors.extend(faces);
+            c.conductors.extend(losses);
+            return Ok(());
         }
+        let meet_m = (from + 1..self.layers()).map(|k| self.slice_m() * k as f64);
+        let passes_m = meet_m.map(|z| z - height_m).collect();
+        let mut plume = Plume::new(self.p.air[from..].to_vec(), passes_m, source_area_m2)?;
+        plume.multiplier = self.k(K::Plume);
+        (plume.faces, plume.losses) = (faces, losses);
+        c.plumes.push(plume);
+        Ok(())
     }
 
     /// Air speed over the faces inside, m/s.
@@ -109,10 +160,25 @@ impl Site<'_> {
 
     /// A face in the chamber at which a fan may blow.
     pub fn blown_at(&self, face: Face, length_m: f64, at_m_per_s: f64) -> ConvectiveFace {
-        let inside = self.inside(face, length_m);
+        blown(self.inside(face, length_m), at_m_per_s)
+    }
+
+    /// A horizontal face in the chamber at which a fan may blow; see [`Self::inside_plate`].
+    pub fn blown_at_plate(
+        &self,
+        face: Face,
+        size_m: (f64, f64),
+        at_m_per_s: f64,
+    ) -> ConvectiveFace {
+        blown(self.inside_plate(face, size_m), at_m_per_s)
+    }
+
+    /// A horizontal face in the chamber. Natural convection goes by area over perimeter; air that a fan or the
+    /// gantry moves runs along the depth, from the front with its door and vents to the back.
+    pub fn inside_plate(&self, face: Face, (width_m, depth_m): (f64, f64)) -> ConvectiveFace {
         ConvectiveFace {
-            speed_m_per_s: inside.speed_m_per_s.max(at_m_per_s),
-            ..inside
+            forced_length_m: depth_m,
+            ..self.inside(face, plate_length_m(width_m, depth_m))
         }
     }
 
@@ -144,6 +210,14 @@ impl Site<'_> {
         ledger: LedgerId,
     ) -> Convector {
         Convector::new(surface, air, area, face, ledger, self.network.air())
+    }
+}
+
+/// A face with air that moves over it at least so fast.
+fn blown(face: ConvectiveFace, at_m_per_s: f64) -> ConvectiveFace {
+    ConvectiveFace {
+        speed_m_per_s: face.speed_m_per_s.max(at_m_per_s),
+        ..face
     }
 }
 

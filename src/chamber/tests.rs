@@ -256,7 +256,7 @@ fn coefficients_scale_what_they_are_said_to() {
     let plume = &c.plumes[0];
     same(plume.multiplier, 0.8);
     same(
-        plume.stirring_m3_per_s,
+        c.layerings[0].stirring_m3_per_s,
         0.002 * (0.2 + 0.8 * 0.7) * section_m2,
     );
 

@@ -73,6 +73,17 @@ pub struct FaceDescription {
     pub natural_multiplier: f64,
 }
 
+/// A conductance from something warm to the air.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct LossDescription {
+    /// What is warm.
+    pub surface: String,
+    /// The air.
+    pub air: String,
+    /// Conductance, W/K.
+    pub conductance_W_per_K: f64,
+}
+
 /// A link, by its law.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 #[serde(tag = "law", rename_all = "snake_case")]
@@ -207,13 +218,15 @@ pub enum Link {
         /// Flow at the top layer's density, m3/s.
         flow_m3_per_s: f64,
     },
-    /// The plume over warm faces at the bottom.
+    /// The plume over something warm.
     Plume {
-        /// The faces.
+        /// The faces that feed it.
         faces: Vec<FaceDescription>,
-        /// Layers, bottom to top.
+        /// Conductances that feed it.
+        losses: Vec<LossDescription>,
+        /// Layers, from the source's to the top one.
         layers: Vec<String>,
-        /// Heights at which layers meet, m.
+        /// Heights above the source at which layers meet, m.
         passes_m: Vec<f64>,
         /// Area of the source, m2.
         source_area_m2: f64,
@@ -226,6 +239,8 @@ pub enum Link {
         layers: Vec<String>,
         /// Section of the chamber, m2.
         section_m2: f64,
+        /// Height of all layers together, m.
+        height_m: f64,
         /// Speed of stirring, m/s.
         stirring_m_per_s: f64,
     },

@@ -67,8 +67,8 @@ pub use balance::{Sink, Workspace};
 pub use description::Store;
 pub use elements::{
     AirPaths, Area, Conductor, Configuration, Contact, Control, Convector, Draught, Element,
-    Enclosure, Member, Mode, Moment, Opening, Plume, Radiator, Shape, Side, Source, Station,
-    StirredOpening, Stream, Visitor, Way,
+    Enclosure, Layering, Member, Mode, Moment, Opening, Plume, Radiator, Shape, Side, Source,
+    Station, StirredOpening, Stream, Visitor, Way,
 };
 pub use error::NetworkError;
 pub use evaluate::Scratch;

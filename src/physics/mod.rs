@@ -19,6 +19,7 @@ pub mod fan;
 pub mod filament;
 pub mod jet;
 pub mod openings;
+pub mod overturning;
 pub mod plume;
 mod prandtl;
 pub mod prepared;

@@ -54,6 +54,22 @@ pub(crate) fn sqrt_with_slope(x: f64, band: f64) -> (f64, f64) {
     (root * share, 0.5 * share / root + root * rise / band)
 }
 
+/// 0 at and below zero, x - band/2 from `band` upwards, and between them the polynomial of fourth order that
+/// meets both with equal value, slope and curvature; with its slope.
+#[inline]
+pub(crate) fn rise_with_slope(x: f64, band: f64) -> (f64, f64) {
+    let half = 0.5 * band;
+    if x <= 0.0 {
+        return (0.0, 0.0);
+    }
+    if x >= band {
+        return (x - half, 1.0);
+    }
+    let r = x / half;
+    let r2 = r * r;
+    (half * r2 * r * (4.0 - r) / 16.0, r2 * (3.0 - r) / 4.0)
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -73,7 +89,12 @@ mod tests {
         // Over a step of 2e-6 a smooth function with slope below 10 moves by less than 2e-5, and
         // its slope (curvature below 100) by less than 4e-4.
         for at in [0.0, 0.2] {
-            for f in [(|x| step(x / 0.2)) as fn(f64) -> f64, |x| abs(x, 0.2), root] {
+            for f in [
+                (|x| step(x / 0.2)) as fn(f64) -> f64,
+                |x| abs(x, 0.2),
+                root,
+                |x| rise_with_slope(x, 0.2).0,
+            ] {
                 let (value, slope) = jumps(f, at);
                 assert!(value < 2e-5, "value jumps by {value} at {at}");
                 assert!(slope < 4e-4, "slope jumps by {slope} at {at}");
@@ -89,10 +110,11 @@ mod tests {
     #[test]
     fn slopes_are_those_of_the_functions() {
         type Pair = (fn(f64) -> f64, fn(f64) -> (f64, f64));
-        let pairs: [Pair; 3] = [
+        let pairs: [Pair; 4] = [
             (step, step_with_slope),
             (|x| abs(x, 0.2), |x| abs_with_slope(x, 0.2)),
             (root, |x| sqrt_with_slope(x, 0.2)),
+            (|x| rise_with_slope(x, 0.2).0, |x| rise_with_slope(x, 0.2)),
         ];
         for (k, (plain, both)) in pairs.into_iter().enumerate() {
             for x in [-0.5, -0.1, 0.03, 0.11, 0.19, 0.4, 0.9, 1.7] {
@@ -110,6 +132,8 @@ mod tests {
         assert_eq!(abs(-0.3, 0.2), 0.3);
         assert_eq!(root(0.49), 0.7);
         assert_eq!(root(-1.0), 0.0);
+        assert_eq!(rise_with_slope(-0.1, 0.2), (0.0, 0.0));
+        assert_eq!(rise_with_slope(0.5, 0.2), (0.4, 1.0));
         assert_eq!((step(-0.1), step(1.1)), (0.0, 1.0));
         assert_eq!(step(0.5), 0.5);
     }

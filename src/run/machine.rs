@@ -15,6 +15,8 @@ pub struct Machine {
     pub depth_m: f64,
     /// Inside height, m.
     pub height_m: f64,
+    /// Height above the floor of the head and whatever is at the chamber's top, m.
+    pub head_height_m: f64,
     /// Air layers, bottom to top (2 or more).
     pub air_layers: usize,
     /// Mass of frame and gantry inside the panels, kg.

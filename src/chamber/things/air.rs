@@ -1,10 +1,18 @@
 //! The chamber's air in layers.
 //!
-//! What moves it is made where it is moved: the plume by the part and bed, openings and fans by themselves.
+//! It turns over by itself where it is warmer below, and the gantry stirs it. What else moves it is made where
+//! it is moved: plumes by what is warm, openings and fans by themselves.
 
-use crate::network::{Builder, Index, Node, Store};
+use super::thing::Thing;
+use crate::chamber::build_error::BuildError;
+use crate::chamber::site::Site;
+use crate::network::{Builder, Configuration, Index, Layering, Node, Store};
 use crate::physics::air::{Air as Properties, HEAT_CAPACITY_J_PER_KGK, pressure_at_altitude_Pa};
+use crate::run::Coefficient as K;
 use crate::run::Run;
+
+/// Share of the layer mixing that is left when nothing moves.
+const MIXING_STILL: f64 = 0.2;
 
 /// The layers of air.
 pub struct Air {
@@ -34,6 +42,21 @@ impl Air {
         Self {
             layers: (0..layers).map(|k| b.node(layer(k))).collect(),
         }
+    }
+}
+
+impl Thing for Air {
+    fn elements(&self, site: &Site<'_>, c: &mut Configuration) -> Result<(), BuildError> {
+        let duty = site.recipe.phase.motion_duty.clamp(0.0, 1.0);
+        let stirring = site.k(K::LayerMixing) * (MIXING_STILL + (1.0 - MIXING_STILL) * duty);
+        let section_m2 = site.section_m2();
+        c.layerings.push(Layering {
+            layers: self.layers.clone(),
+            section_m2,
+            height_m: site.run.machine.height_m,
+            stirring_m3_per_s: stirring * section_m2,
+        });
+        Ok(())
     }
 }
 

@@ -76,14 +76,15 @@ impl Things {
         (things, network)
     }
 
-    /// Every thing that brings elements; the air is what theirs end at. Elements are made, and bodies inside
+    /// Every thing. Elements are made, and bodies inside
     /// listed, in this order.
-    pub fn all(&self) -> [&dyn Thing; 16] {
+    pub fn all(&self) -> [&dyn Thing; 17] {
         [
             &self.shell,
             &self.bed,
             &self.frame,
             &self.part,
+            &self.air,
             &self.motion,
             &self.feeder,
             &self.hotend,

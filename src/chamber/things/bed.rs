@@ -2,7 +2,7 @@
 
 use super::thing::{Thing, ledger};
 use crate::chamber::build_error::BuildError;
-use crate::chamber::site::{Site, plate_length_m};
+use crate::chamber::site::Site;
 use crate::network::{
     Area, Builder, Conductor, Configuration, Control, Direction, INTERNAL, Index, LedgerId, Node,
     Radiator, Side, Store,
@@ -64,12 +64,11 @@ impl Thing for Bed {
                 self.plate, under, area, resistance,
             ));
         }
-        let plate = plate_length_m(m.bed.width_m, m.bed.depth_m);
         c.convectors.push(site.convector(
             under,
             p.air[0],
             Area::constant(area),
-            site.inside(Face::Down, plate),
+            site.inside_plate(Face::Down, (m.bed.width_m, m.bed.depth_m)),
             INTERNAL,
         ));
         c.radiators.push(Radiator::between_plates(

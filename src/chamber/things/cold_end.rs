@@ -38,7 +38,7 @@ impl Thing for ColdEnd {
         };
         let cooling = site.run.machine.cold_end.cooling_W_per_K * site.k(K::ColdEndCooling) * fan;
         c.conductors
-            .push(Conductor::new(self.node, site.top(), cooling));
+            .push(Conductor::new(self.node, site.around_head(), cooling));
         Ok(())
     }
 }

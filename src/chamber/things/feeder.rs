@@ -54,7 +54,7 @@ impl Thing for Feeder {
         let feeder = &site.run.machine.feeder;
         let motor = &feeder.motor;
         let heat_W = motor.heat_W * site.recipe.phase.feeder_duty * site.k(K::FeederHeat);
-        self.motor.elements(motor, heat_W, site, c);
+        self.motor.elements(motor, heat_W, site, c)?;
         let (air, lost) = (site.around(motor.place), self.motor.lost(motor));
         let sink = feeder.heat_sink_W_per_K * site.k(K::HeatSink);
         if sink > 0.0 {

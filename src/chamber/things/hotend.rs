@@ -9,6 +9,9 @@ use crate::network::{
 use crate::run::Coefficient as K;
 use crate::run::Run;
 
+/// Area of a heater block seen from above, m2: the source of its plume (common practice, no source).
+const BLOCK_M2: f64 = 5e-4;
+
 /// The hotend.
 pub struct Hotend {
     pub node: Index,
@@ -35,8 +38,9 @@ impl Thing for Hotend {
         let hotend = &site.run.machine.hotend;
         let loss = hotend.loss_W_per_K * site.k(K::HotendLoss);
         let heat_break = hotend.heat_break_W_per_K * site.k(K::HeatBreak);
-        c.conductors
-            .push(Conductor::new(self.node, site.top(), loss));
+        let head_m = site.run.machine.head_height_m;
+        let to_air = Conductor::new(self.node, site.around_head(), loss);
+        site.rise(head_m, BLOCK_M2, vec![], vec![to_air], c)?;
         c.conductors
             .push(Conductor::new(self.node, site.p.cold_end, heat_break));
         if let Some(setpoint_K) = site.recipe.phase.nozzle_K {

@@ -26,8 +26,7 @@ impl Thing for Motion {
     fn elements(&self, site: &Site<'_>, c: &mut Configuration) -> Result<(), BuildError> {
         let motor = &site.run.machine.motion;
         let heat_W = motor.heat_W * site.recipe.phase.motion_duty * site.k(K::MotionHeat);
-        self.0.elements(motor, heat_W, site, c);
-        Ok(())
+        self.0.elements(motor, heat_W, site, c)
     }
 
     fn body(&self, run: &Run) -> Option<Body> {

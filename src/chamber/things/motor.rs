@@ -2,6 +2,7 @@
 //! losses rise with temperature.
 
 use super::thing::{Body, is_inside, ledger};
+use crate::chamber::build_error::BuildError;
 use crate::chamber::site::Site;
 use crate::course::Course;
 use crate::network::elements::source::COPPER_PER_K;
@@ -61,18 +62,26 @@ impl Motor {
     }
 
     /// Its losses to the air and the room, and the heat of its windings, W at 20 degC.
+    ///
+    /// # Errors
+    /// When the layers above it make no plume.
     pub fn elements(
         &self,
         motor: &run::Motor,
         heat_W: f64,
         site: &Site<'_>,
         c: &mut Configuration,
-    ) {
+    ) -> Result<(), BuildError> {
         let edge = (motor.area_m2 / 6.0).sqrt();
         let face = site.beside(motor.place, Face::Vertical, edge);
         let (air, area) = (site.around(motor.place), Area::constant(motor.area_m2));
-        c.convectors
-            .push(site.convector(self.node, air, area, face, self.lost(motor)));
+        let to_air = site.convector(self.node, air, area, face, self.lost(motor));
+        match site.height_m(motor.place) {
+            Some(height_m) => {
+                site.rise(height_m, motor.area_m2 / 6.0, vec![to_air], vec![], c)?;
+            }
+            None => c.convectors.push(to_air),
+        }
         // Inside, it is one of the bodies of the enclosure.
         if !is_inside(motor.place) {
             let room = site.p.room;
@@ -86,6 +95,7 @@ impl Motor {
                 ..Source::new(self.node, Course::Constant(heat_W), self.heat)
             });
         }
+        Ok(())
     }
 
     /// What it is to the radiation inside.

@@ -129,7 +129,7 @@ impl Thing for Openings {
         let (m, p) = (&site.run.machine, site.p);
         let layers = site.layers();
         let slice = site.slice_m();
-        let layer_at = |z: f64| ((z / slice) as usize).min(layers - 1);
+        let layer_at = |z: f64| site.layer_at(z);
         let draught = |height_m: f64, outward_m3_per_s: f64| Draught {
             layer: layer_at(height_m),
             outward_m3_per_s,

@@ -3,19 +3,15 @@
 use super::part_fan;
 use super::thing::{Body, Thing};
 use crate::chamber::build_error::BuildError;
-use crate::chamber::site::{Site, plate_length_m};
+use crate::chamber::site::Site;
 use crate::chamber::timeline::Timeline;
-use crate::network::{
-    Area, BodyId, Builder, Configuration, Contact, INTERNAL, Index, Node, Plume, Store,
-};
+use crate::network::{Area, BodyId, Builder, Configuration, Contact, INTERNAL, Index, Node, Store};
 use crate::physics::convection::{ConvectiveFace, Face};
 use crate::run::Coefficient as K;
 use crate::run::Run;
 
 /// Emissivity of plastic parts (handbook values for plastics 0.90-0.95, from memory).
 const PART_EMISSIVITY: f64 = 0.92;
-/// Share of the layer mixing that is left when nothing moves.
-const MIXING_STILL: f64 = 0.2;
 
 /// The part.
 pub struct Part {
@@ -68,13 +64,12 @@ impl Thing for Part {
             site.convector(surface, p.air[0], area, face, INTERNAL)
         };
         let sides = Area::growing(run.part.footprint_m2, part_sides_m2(run), self.grows);
-        let plate = plate_length_m(bed.width_m, bed.depth_m);
         let jet = &site.recipe.arrangement.jet;
         let faces = vec![
             warm(
                 p.bed,
                 Area::constant(free_bed_m2(run)),
-                site.blown_at(Face::Up, plate, jet.at_bed_m_per_s),
+                site.blown_at_plate(Face::Up, (bed.width_m, bed.depth_m), jet.at_bed_m_per_s),
             ),
             warm(
                 self.node,
@@ -86,17 +81,7 @@ impl Thing for Part {
                 ),
             ),
         ];
-        let slice = site.slice_m();
-        let passes_m = (1..site.layers()).map(|k| slice * k as f64).collect();
-        let source_m2 = bed.width_m * bed.depth_m;
-        let section_m2 = site.section_m2();
-        let mut plume = Plume::new(faces, p.air.clone(), passes_m, source_m2, section_m2)?;
-        plume.multiplier = site.k(K::Plume);
-        let duty = site.recipe.phase.motion_duty.clamp(0.0, 1.0);
-        let stirring = site.k(K::LayerMixing) * (MIXING_STILL + (1.0 - MIXING_STILL) * duty);
-        plume.stirring_m3_per_s = stirring * section_m2;
-        c.plumes.push(plume);
-        Ok(())
+        site.rise(0.0, bed.width_m * bed.depth_m, faces, vec![], c)
     }
 
     fn body(&self, run: &Run) -> Option<Body> {

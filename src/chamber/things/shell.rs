@@ -79,7 +79,10 @@ impl Shell {
             node,
             air,
             shared_by,
-            face: site.inside(face, length),
+            face: match face {
+                Face::Up | Face::Down => site.inside_plate(face, (m.width_m, m.depth_m)),
+                Face::Vertical | Face::Cylinder => site.inside(face, length),
+            },
             ledger: INTERNAL,
             emissivity: None,
         };

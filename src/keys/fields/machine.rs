@@ -25,7 +25,7 @@ const MOTOR_AREA: Kind = quantity(Q::Area, "cm2", (1.0, 2e4), (20.0, 2_000.0));
 pub const PLACES: &[&str] = &["room", "chamber bottom", "chamber top"];
 const PLACE: Kind = Kind::Choice(PLACES);
 
-const MACHINE_FIELDS: [Field; 31] = [
+const MACHINE_FIELDS: [Field; 32] = [
     field(
         "title",
         Kind::Text,
@@ -62,10 +62,17 @@ const MACHINE_FIELDS: [Field; 31] = [
         "Inside height, floor to lid; tape measure.",
     ).spread(PlusMinus(5.0)),
     field(
+        "head_height",
+        HEIGHT,
+        Optional("it sits at nine tenths of the chamber's height, where the air is warmest"),
+        "\"600 mm\"",
+        "Height above the floor of the head, and of what else has the place \"chamber top\": the highest it comes to while printing.",
+    ).spread(PlusMinus(20.0)),
+    field(
         "air_layers",
         Kind::Integer(2, 20),
-        Default("2"),
-        "2",
+        Default("6"),
+        "6",
         "How many layers the chamber's air is divided into, bottom to top.",
     ),
     field(
@@ -242,7 +249,7 @@ pub static MACHINE: Table = Table {
 /// `[machine]` in a run file.
 pub static MACHINE_OVERRIDES: Table = Table {
     doc: "The machine: a name from the catalogue, whose values may be replaced here one by one, or a whole description.",
-    fields: &with_name::<31, 32>(
+    fields: &with_name::<32, 33>(
         field(
             "name",
             Kind::Name(EntryKind::Machine),

@@ -7,6 +7,7 @@ use super::control::Control;
 use super::convector::Convector;
 use super::enclosure::Enclosure;
 use super::law::{Element, Visitor};
+use super::layering::Layering;
 use super::plume::Plume;
 use super::radiator::Radiator;
 use super::source::Source;
@@ -34,8 +35,10 @@ pub struct Configuration {
     pub air_paths: Vec<AirPaths>,
     /// What moving air inside adds to the exchange through openings.
     pub stirred_openings: Vec<StirredOpening>,
-    /// Plumes over warm faces, and the exchange of air between layers.
+    /// Plumes over what is warm.
     pub plumes: Vec<Plume>,
+    /// Layers of air that turn over and are stirred.
+    pub layerings: Vec<Layering>,
     /// Material moving past nodes.
     pub streams: Vec<Stream>,
     /// Heat sources.
@@ -63,6 +66,7 @@ impl Configuration {
         all(&self.air_paths, v);
         all(&self.stirred_openings, v);
         all(&self.plumes, v);
+        all(&self.layerings, v);
         all(&self.streams, v);
         all(&self.sources, v);
     }

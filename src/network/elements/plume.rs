@@ -1,22 +1,21 @@
-//! The plume over warm faces at the bottom, and the air that neighbouring layers exchange.
+//! The plume over something warm in the chamber's air.
 //!
-//! Warm faces give their convective heat `P` to a plume. It carries air up through every layer to
-//! the top one and entrains more on the way; the same volume sinks along the cooler shell. With
-//! the capacity rate `W_k` of the plume where it passes from layer `k` to `k+1`, layer `k` gains
-//! `W_k (T_(k+1) - T_k)` and the top layer gains `P` and loses the sum of the others, so the
-//! element keeps heat exactly. A face cooler than the top layer cannot send a plume into it: its
-//! heat stays in the bottom layer, and so does the cold of faces that cool the air. The
-//! change-overs are smooth. A layer under a cooler one overturns: the two-way exchange through a horizontal
-//! opening of the chamber's own section. Stirring by the moving gantry is a constant conductance.
+//! What gives heat to the air of one layer gives its convective heat `P` to a plume. It carries air up
+//! through every layer above to the top one and entrains more on the way; the same volume sinks along the
+//! cooler shell. With the capacity rate `W_k` of the plume where it passes from layer `k` to `k+1`, layer `k`
+//! gains `W_k (T_(k+1) - T_k)` and the top layer gains `P` and loses the sum of the others, so the
+//! element keeps heat exactly. A surface cooler than the top layer cannot send a plume into it: its
+//! heat stays in its own layer, and so does the cold of surfaces that cool the air. The
+//! change-overs are smooth.
 
+use super::conductor::Conductor;
 use super::convector::Convector;
 use super::law::{Law, Moment, Pair};
 use crate::network::balance::Sink;
-use crate::network::description::Link;
+use crate::network::description::{Link, LossDescription};
 use crate::network::parts::{BodyId, Index, LedgerId};
 use crate::number::Number;
 use crate::physics::air::{GAS_CONSTANT_J_PER_KGK, HEAT_CAPACITY_J_PER_KGK};
-use crate::physics::openings::horizontal_exchange_m3_per_s;
 use crate::physics::plume::{plume_flow_m3_per_s, virtual_origin_m};
 use crate::physics::smooth;
 
@@ -25,13 +24,16 @@ pub const FADE_W: f64 = 0.5;
 /// How much warmer than the top layer a face must be for all its heat to rise there, K.
 pub const REACH_K: f64 = 2.0;
 
-/// The plume and the layers it passes.
+/// A plume, what feeds it, and the layers it passes.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Plume {
-    /// Warm faces at the bottom; their `air` is the bottom layer.
+    /// Faces at its source; their `air` is the layer it rises from.
     pub faces: Vec<Convector>,
-    /// Air layers, bottom to top, and the heights at which they meet, m.
+    /// Conductances from something warm to that layer.
+    pub losses: Vec<Conductor>,
+    /// Air layers from the source's to the top one.
     layers: Vec<Index>,
+    /// Heights above the source at which they meet, m.
     passes_m: Vec<f64>,
     /// Volume flow of the plume where it passes from a layer to the next, as a multiple of its flow
     /// one metre above a point source.
@@ -40,10 +42,6 @@ pub struct Plume {
     source_area_m2: f64,
     /// Multiplies the plume's volume flow.
     pub multiplier: f64,
-    /// Horizontal section of the chamber, m2.
-    pub section_m2: f64,
-    /// Constant exchange between neighbouring layers, m3/s.
-    pub stirring_m3_per_s: f64,
 }
 
 /// Why layers and heights make no plume.
@@ -55,17 +53,15 @@ pub struct PlumeError {
 }
 
 impl Plume {
-    /// A plume from faces at the bottom, whose source has an area, m2, through layers that meet at
-    /// heights, m.
+    /// A plume without anything to feed it yet, whose source has an area, m2, through layers from the source's
+    /// to the top one that meet at heights above the source, m.
     ///
     /// # Errors
     /// When there are no layers, or not one height less than layers.
     pub fn new(
-        faces: Vec<Convector>,
         layers: Vec<Index>,
         passes_m: Vec<f64>,
         source_area_m2: f64,
-        section_m2: f64,
     ) -> Result<Self, PlumeError> {
         if layers.is_empty() || passes_m.len() + 1 != layers.len() {
             return Err(PlumeError {
@@ -82,28 +78,50 @@ impl Plume {
             .map(|z| plume_flow_m3_per_s(HEAT_W, *z, origin_m) / reference)
             .collect();
         Ok(Self {
-            faces,
+            faces: Vec::new(),
+            losses: Vec::new(),
             layers,
             passes_m,
             spreads,
             source_area_m2,
             multiplier: 1.0,
-            section_m2,
-            stirring_m3_per_s: 0.0,
         })
+    }
+
+    fn source(&self) -> Index {
+        self.layers[0]
     }
 
     fn top(&self) -> Index {
         self.layers[self.layers.len() - 1]
+    }
+
+    /// Heat from a surface, of which the share that has the warmth to rise to the top layer is added.
+    #[inline(always)]
+    fn give<D: Number>(
+        (surface, surface_K, top_K): (Index, D, D),
+        q: D,
+        (all, buoyant): (&mut D, &mut D),
+        out: &mut impl Sink<D>,
+    ) {
+        out.give(surface, -q);
+        *all = *all + q;
+        let share = (surface_K - top_K).through(|x| {
+            let (share, slope) = smooth::step_with_slope(x / REACH_K);
+            (share, slope / REACH_K)
+        });
+        *buoyant = *buoyant + q * share;
     }
 }
 
 impl Law for Plume {
     fn ends(&self, f: &mut dyn FnMut(Index)) {
         self.layers.iter().copied().for_each(&mut *f);
-        self.faces.iter().for_each(|c| {
-            f(c.surface);
-            f(c.air);
+        let faces = self.faces.iter().map(Pair::joins);
+        let losses = self.losses.iter().map(Pair::joins);
+        faces.chain(losses).for_each(|(surface, air)| {
+            f(surface);
+            f(air);
         });
     }
 
@@ -115,24 +133,33 @@ impl Law for Plume {
 
     #[inline(always)]
     fn heat<D: Number>(&self, t: impl Fn(Index) -> D, m: &Moment<'_>, out: &mut impl Sink<D>) {
-        let (bottom, top) = (self.layers[0], self.top());
-        // What the faces give together, and what of it has the warmth to rise to the top layer.
+        let (source, top) = (self.source(), self.top());
         let (mut all, mut buoyant) = (D::of(0.0), D::of(0.0));
         for c in &self.faces {
-            let q = c.flow(t(c.surface), t(c.air), m);
-            out.give(c.surface, -q);
-            all = all + q;
-            let share = (t(c.surface) - t(top)).through(|x| {
-                let (share, slope) = smooth::step_with_slope(x / REACH_K);
-                (share, slope / REACH_K)
-            });
-            buoyant = buoyant + q * share;
+            let surface_K = t(c.surface);
+            let q = c.flow(surface_K, t(c.air), m);
+            Self::give(
+                (c.surface, surface_K, t(top)),
+                q,
+                (&mut all, &mut buoyant),
+                out,
+            );
+        }
+        for c in &self.losses {
+            let surface_K = t(c.a);
+            let q = c.flow(surface_K, t(c.b), m);
+            Self::give((c.a, surface_K, t(top)), q, (&mut all, &mut buoyant), out);
+        }
+        // In the top layer there is nothing above to rise through.
+        if self.passes_m.is_empty() {
+            out.give(source, all);
+            return;
         }
         if buoyant.value() < 0.0 {
             buoyant = D::of(0.0);
         }
         let rising = buoyant * buoyant / (buoyant + D::of(FADE_W));
-        out.give(bottom, all - rising);
+        out.give(source, all - rising);
         out.give(top, rising);
         // The law is a product of a power of the heat and a power of the height.
         let at_one_metre = D::of(self.multiplier) * plume_flow_m3_per_s(rising, 0.0, 1.0);
@@ -141,28 +168,25 @@ impl Law for Plume {
             let mean = D::of(0.5) * (low + high);
             let density = D::of(m.air.pressure_Pa()) / (D::of(GAS_CONSTANT_J_PER_KGK) * mean);
             let heat = density * D::of(HEAT_CAPACITY_J_PER_KGK);
-            let overturn = horizontal_exchange_m3_per_s(self.section_m2, 0.0, low, high);
             let carried = heat * at_one_metre * D::of(*spread) * (high - low);
-            let mixed = heat * (D::of(self.stirring_m3_per_s) + overturn) * (high - low);
-            out.give(pair[0], carried + mixed);
+            out.give(pair[0], carried);
             out.give(top, -carried);
-            out.give(pair[1], -mixed);
         }
     }
 
     fn describe(&self, name: &dyn Fn(Index) -> String, out: &mut Vec<Link>) {
-        let layers: Vec<String> = self.layers.iter().map(|l| name(*l)).collect();
+        let losses = self.losses.iter().map(|c| LossDescription {
+            surface: name(c.a),
+            air: name(c.b),
+            conductance_W_per_K: c.conductance_W_per_K,
+        });
         out.push(Link::Plume {
             faces: self.faces.iter().map(|f| f.description(name)).collect(),
-            layers: layers.clone(),
+            losses: losses.collect(),
+            layers: self.layers.iter().map(|l| name(*l)).collect(),
             passes_m: self.passes_m.clone(),
             source_area_m2: self.source_area_m2,
             multiplier: self.multiplier,
-        });
-        out.push(Link::LayerExchange {
-            layers,
-            section_m2: self.section_m2,
-            stirring_m_per_s: self.stirring_m3_per_s / self.section_m2,
         });
     }
 }

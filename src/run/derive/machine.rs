@@ -8,6 +8,10 @@ use crate::run::{
     SecondHotend, Vent,
 };
 
+/// Height of the head as a share of the chamber's where nobody says: right under the lid, where the air is
+/// warmest.
+const HEAD_SHARE: f64 = 0.9;
+
 /// The machine, when none of its values is missing or bad.
 pub(super) fn machine(section: &Section, name: String) -> Option<Machine> {
     let frame = section.section("frame")?;
@@ -33,6 +37,10 @@ pub(super) fn machine(section: &Section, name: String) -> Option<Machine> {
         width_m: section.number("width")?,
         depth_m: section.number("depth")?,
         height_m: section.number("height")?,
+        head_height_m: match section.number("head_height") {
+            Some(height_m) => height_m,
+            None => HEAD_SHARE * section.number("height")?,
+        },
         air_layers,
         frame_mass_kg: frame.number("mass")?,
         frame_heat_capacity_J_per_kgK: frame.number("heat_capacity")?,
@@ -198,7 +206,12 @@ pub(super) fn check(section: &Section, notes: &mut Notes<'_>) {
         }
     }
     if let Some(height_m) = inside("height") {
-        let heights = ["extraction_height", "inlet_height", "door_opening_height"];
+        let heights = [
+            "head_height",
+            "extraction_height",
+            "inlet_height",
+            "door_opening_height",
+        ];
         let here = heights.iter().map(|key| (section, *key));
         let vents = section.list("vent").iter().map(|vent| (vent, "height"));
         for (place, key) in here.chain(vents) {

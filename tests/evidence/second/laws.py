@@ -27,6 +27,16 @@ def rounded_size(x, band):
     return band * (3.0 + 6.0 * r**2 - r**4) / 8.0
 
 
+def onset(x, band):
+    """0 below 0, x - band/2 above the band; between, a cubic times a line that meets both."""
+    if x <= 0.0:
+        return 0.0
+    if x >= band:
+        return x - 0.5 * band
+    r = 2.0 * x / band
+    return 0.5 * band * r**3 * (4.0 - r) / 16.0
+
+
 class Air:
     """Dry air by ISO 2533 at one pressure."""
 
@@ -308,6 +318,9 @@ def circulation(link, index, air):
 
 def plume(link, index, air, rounding):
     faces = [Convection(x, index, air, rounding["equal_temperatures_K"]) for x in link["faces"]]
+    losses = [
+        (index[x["surface"]], index[x["air"]], x["conductance_W_per_K"]) for x in link["losses"]
+    ]
     layers = [index[n] for n in link["layers"]]
     diameter = math.sqrt(4.0 * link["source_area_m2"] / math.pi)
     origin = diameter / (2.0 * math.tan(math.radians(12.5)))
@@ -316,11 +329,12 @@ def plume(link, index, air, rounding):
     def add(t, f, gain):
         total = buoyant = 0.0
         top = layers[-1]
-        for face in faces:
-            q = face.heat(t, f)
-            gain[face.surface] -= q
+        given = [(face.surface, face.heat(t, f)) for face in faces]
+        given += [(warm, g * (t[warm] - t[around])) for warm, around, g in losses]
+        for warm, q in given:
+            gain[warm] -= q
             total += q
-            buoyant += q * step((t[face.surface] - t[top]) / reach)
+            buoyant += q * step((t[warm] - t[top]) / reach)
         rising = buoyant**2 / (buoyant + fade) if buoyant > 0.0 else 0.0
         gain[layers[0]] += total - rising
         gain[top] += rising
@@ -340,11 +354,11 @@ def layer_exchange(link, index, air, rounding):
 
     def add(t, f, gain):
         for a, b in zip(layers, layers[1:]):
-            over = horizontal_exchange(
-                link["section_m2"], 0.0, t[a], t[b], rounding["weak_exchange_K"]
-            )
-            flow = over + link["stirring_m_per_s"] * link["section_m2"]
-            q = flow * air.density(0.5 * (t[a] + t[b])) * air.cp * (t[a] - t[b])
+            mean = 0.5 * (t[a] + t[b])
+            speed = 8.0 * math.sqrt(GRAVITY * link["height_m"] / mean)
+            over = speed * onset(t[a] - t[b], rounding["overturning_K"])
+            stirred = link["stirring_m_per_s"] * (t[a] - t[b])
+            q = air.density(mean) * air.cp * link["section_m2"] * (over + stirred)
             gain[a] -= q
             gain[b] += q
 
