@@ -10,7 +10,7 @@ use crate::run::Coefficient as K;
 use crate::run::Run;
 
 /// Area of a heater block seen from above, m2: the source of its plume (common practice, no source).
-const BLOCK_M2: f64 = 5e-4;
+pub const BLOCK_M2: f64 = 5e-4;
 
 /// The hotend.
 pub struct Hotend {

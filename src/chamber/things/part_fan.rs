@@ -33,7 +33,7 @@ impl Thing for PartFan {
         let power_W = fan.map_or(0.0, |fan| fan.power_W * site.recipe.phase.part_fan);
         if power_W > 0.0 {
             c.sources.push(Source::new(
-                site.top(),
+                site.around_head(),
                 Course::Constant(power_W),
                 self.heat,
             ));

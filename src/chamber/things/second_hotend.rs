@@ -2,6 +2,7 @@
 //! first's cold end feels through what both are screwed to.
 
 use super::cold_end::COLD_END_STILL;
+use super::hotend::BLOCK_M2;
 use super::thing::{Thing, ledger};
 use crate::chamber::build_error::BuildError;
 use crate::chamber::site::Site;
@@ -60,12 +61,13 @@ impl Thing for SecondHotend {
         } else {
             COLD_END_STILL
         };
+        let loss = second.loss_W_per_K * site.k(K::HotendLoss);
+        if loss > 0.0 {
+            let head_m = site.run.machine.head_height_m;
+            let to_air = Conductor::new(block, site.around_head(), loss);
+            site.rise(head_m, BLOCK_M2, vec![], vec![to_air], c)?;
+        }
         for (a, b, conductance_W_per_K) in [
-            (
-                block,
-                site.top(),
-                second.loss_W_per_K * site.k(K::HotendLoss),
-            ),
             (
                 block,
                 cold_end,
@@ -73,7 +75,7 @@ impl Thing for SecondHotend {
             ),
             (
                 cold_end,
-                site.top(),
+                site.around_head(),
                 second.cooling_W_per_K * site.k(K::ColdEndCooling) * fan,
             ),
             (cold_end, site.p.cold_end, second.beside_W_per_K),
