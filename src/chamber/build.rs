@@ -6,6 +6,7 @@ use super::build_error::BuildError;
 use super::built::Chamber;
 use super::enclosure;
 use super::site::{Openness, Site};
+use super::start::start;
 use super::stations::Stations;
 use super::things::{Things, share_of_hotend};
 use super::timeline::Timeline;
@@ -29,11 +30,12 @@ fn build(run: &Run) -> Result<Chamber, BuildError> {
         return Err(BuildError::Layers { layers });
     }
     let timeline = Timeline::new(run)?;
-    // Everything starts at the room's temperature, and heat counts from there.
+    // Everything starts at the room's temperature unless it is said otherwise, and heat counts from there.
     let reference_K = run.room.weather.at(0.0).0;
     let builder = Builder::new(reference_K, pressure_at_altitude_Pa(run.room.altitude_m));
-    let (things, network) = Things::new(run, &timeline, builder);
+    let (things, mut network) = Things::new(run, &timeline, builder);
     let points = things.points();
+    start(&run.initial, &points, &mut network);
     let mut enclosures: Vec<(Openness, Arc<Enclosure>)> = Vec::new();
     let mut configurations = Vec::with_capacity(timeline.recipes.len());
     for recipe in &timeline.recipes {

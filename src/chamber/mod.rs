@@ -13,7 +13,8 @@ pub mod enclosure;
 pub mod points;
 pub mod simulation;
 mod site;
-pub mod stations;
+pub mod start;
+mod stations;
 pub mod things;
 pub mod timeline;
 

@@ -201,7 +201,7 @@ pub fn vertical_exchange_m3_per_s<D: Number>(
 /// side: the eddies of the layer between them carry it. Neither drive adds in full to the other; squares
 /// of both are added, as is the practice for wind and warmth at one window.
 ///
-/// * `by_warmth_m3_per_s`: Q_T, at least zero. `stirred_m3_per_s`: Q_U, above zero.
+/// * `by_warmth_m3_per_s`: Q_T, at least zero. `stirred_m3_per_s`: Q_U; at and below zero nothing is added.
 ///
 /// Published range: windows on one side of a room, U the local speed of wind along the wall; here the moving
 /// air is inside, and its speed a mean. The 0.1 is the coefficient `opening_stirring`.
@@ -213,6 +213,9 @@ pub fn vertical_exchange_m3_per_s<D: Number>(
 #[must_use]
 #[inline]
 pub fn stirred_excess_m3_per_s<D: Number>(by_warmth_m3_per_s: D, stirred_m3_per_s: f64) -> D {
+    if stirred_m3_per_s <= 0.0 {
+        return D::of(0.0);
+    }
     let square = D::of(stirred_m3_per_s * stirred_m3_per_s);
     let both = (by_warmth_m3_per_s * by_warmth_m3_per_s + square).through(|x| {
         let root = x.sqrt();
@@ -410,6 +413,7 @@ mod tests {
     fn moving_air_adds_in_squares() {
         close(stirred_excess_m3_per_s(0.003, 0.004), 0.002, 1e-12, "both");
         close(stirred_excess_m3_per_s(0.0, 0.01), 0.01, 1e-12, "alone");
+        assert_eq!(stirred_excess_m3_per_s(0.0, 0.0), 0.0);
         let little = stirred_excess_m3_per_s(0.01, 1e-5);
         close(little, 0.5e-8, 1e-5, "beside a strong draught");
     }

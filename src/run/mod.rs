@@ -12,6 +12,7 @@ pub mod change;
 pub mod coefficients;
 pub(crate) mod derive;
 pub mod fan;
+pub mod initial;
 pub mod inputs;
 pub mod job;
 pub mod machine;
@@ -27,6 +28,7 @@ pub mod whole;
 pub use arrangement::{Arrangement, ArrangementKind, Control, Jet, OpenSide, Scheduled};
 pub use coefficients::{Coefficient, Coefficients};
 pub use fan::{Fan, FanKind};
+pub use initial::Initial;
 pub use inputs::{Input, InputError, Inputs};
 pub use job::{Filament, Phase, PhaseKind};
 pub use machine::{

@@ -2,6 +2,7 @@
 
 use super::arrangement::{Arrangement, Scheduled};
 use super::coefficients::Coefficients;
+use super::initial::Initial;
 use super::job::{Filament, Phase};
 use super::machine::Machine;
 use super::material::Material;
@@ -35,6 +36,8 @@ pub struct Run {
     pub room: Room,
     /// Sun that falls into the chamber, if any.
     pub sun: Option<Sun>,
+    /// Temperatures at the start.
+    pub initial: Initial,
     /// What is open, shut or blowing through the whole run.
     pub arrangement: Arrangement,
     /// Stretches in which another arrangement holds (a door opened for minutes), in order, not overlapping.

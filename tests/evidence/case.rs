@@ -14,6 +14,7 @@ pub enum Source {
     Cvode,
     Epstein,
     Fluids,
+    FoamBox,
     Ht,
     Howell,
     Iec60028,
@@ -52,6 +53,9 @@ impl Source {
             Self::Epstein => "Epstein 1988, J. Heat Transfer 110, 885-893 (from memory)",
             Self::Fluids => {
                 "fluids 1.3.1 (Python), U.S. Standard Atmosphere 1976, friction and fittings"
+            }
+            Self::FoamBox => {
+                "Feng et al. 2021, arXiv:2102.10390, a logged foam box with a heated plate"
             }
             Self::Ht => "ht 1.2.0 (Python), heat transfer correlations",
             Self::Howell => "Howell, A Catalog of Radiation Configuration Factors (from memory)",

@@ -15,6 +15,7 @@ mod ducts;
 mod filament;
 mod grids;
 mod integrators;
+mod measured_box;
 mod network_known_solutions;
 mod openings;
 mod page;
@@ -44,6 +45,7 @@ fn all() -> Vec<Case> {
         worked_examples::cases(),
         datasets::cases(),
         whole_model::cases(),
+        measured_box::cases(),
     ]
     .concat()
 }

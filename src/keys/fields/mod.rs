@@ -17,6 +17,7 @@ pub mod coefficients;
 pub mod fan;
 mod feeder;
 pub mod heat_sources;
+pub mod initial;
 pub mod job;
 pub mod machine;
 pub mod material;

@@ -6,6 +6,7 @@ use super::super::schema::{
 };
 use super::arrangement::ARRANGEMENT;
 use super::coefficients::COEFFICIENTS;
+use super::initial::INITIAL;
 use super::job::JOB;
 use super::machine::MACHINE_OVERRIDES;
 use super::material::MATERIAL_OVERRIDES;
@@ -70,6 +71,13 @@ pub static RUN_FILE: Table = Table {
             "Sun through clear panels.",
         ),
         field(
+            "initial",
+            Kind::Table(&INITIAL),
+            Optional("everything has the room's temperature"),
+            "",
+            "Temperatures at the start, where they are not the room's.",
+        ),
+        field(
             "arrangement",
             Kind::Table(&ARRANGEMENT),
             Default(""),
@@ -125,6 +133,7 @@ pub static COMPARE: Table = Table {
         changed("job", &JOB),
         changed("room", &ROOM),
         changed("sun", &SUN),
+        changed("initial", &INITIAL),
         changed("arrangement", &ARRANGEMENT),
         changed("require", &REQUIRE),
         changed("coefficients", &COEFFICIENTS),

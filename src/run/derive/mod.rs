@@ -5,6 +5,7 @@
 //! studies alike.
 
 mod arrangement;
+mod initial;
 mod job;
 mod machine;
 pub(crate) mod material;
@@ -116,6 +117,7 @@ pub(crate) fn derive(
         .section("arrangement")
         .and_then(|section| arrangement::arrangement(section, notes));
     let schedule = arrangement::schedule(root, span.as_ref(), plan.as_ref(), notes);
+    let initial = initial::initial(root, notes);
     let system = root
         .section("system")
         .and_then(|section| system::system(section, notes));
@@ -136,6 +138,7 @@ pub(crate) fn derive(
         part: part?,
         room: room?,
         sun: sun?,
+        initial: initial?,
         arrangement: arrangement?,
         schedule: schedule?,
         system: system?,

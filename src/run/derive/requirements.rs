@@ -2,7 +2,7 @@
 
 use super::notes::Notes;
 use crate::keys::section::Section;
-use crate::run::{Arrangement, ArrangementKind, Requirements};
+use crate::run::{Arrangement, Requirements};
 
 pub(super) fn requirements(
     root: &Section,
@@ -17,16 +17,13 @@ pub(super) fn requirements(
     };
     if requirements.must_stay_closed
         && let Some(arrangement) = arrangement
-        && matches!(
-            arrangement.kind,
-            ArrangementKind::LidOff | ArrangementKind::DoorOpen
-        )
+        && !arrangement.stays_closed()
     {
         let message = "the machine must stay closed, but this run's arrangement leaves it open";
         notes.hint(
             section.mark_of("must_stay_closed"),
             message,
-            "change arrangement.kind or require.must_stay_closed",
+            "change arrangement.kind (or arrangement.open), or require.must_stay_closed",
         );
     }
     Some(requirements)

@@ -249,3 +249,15 @@ fn odd_but_legal_values_give_hints() {
         assert!(hints.iter().all(|hint| hint.starts_with("hint")));
     }
 }
+
+/// 45 degC and 60 degC; what is not said starts at the room's temperature.
+#[test]
+fn a_start_may_be_warm() {
+    let text = plus("initial", "air = \"45 degC\"\nbed = \"60 degC\"");
+    let initial = run(&text).run.initial;
+    let same = |K: Option<f64>, degC: f64| (K.expect("given") - 273.15 - degC).abs() < 1e-9;
+    assert!(same(initial.air_K, 45.0) && same(initial.bed_K, 60.0));
+    assert_eq!((initial.panels_K, initial.room_K), (None, None));
+    let odd = run(&plus("initial", "room = \"33 degC\""));
+    assert!(odd.warnings[0].message.contains("no effect"));
+}

@@ -150,7 +150,7 @@ class Chamber:
     def stored(self, node):
         s = node["stores"]
         if s["kind"] == "air":
-            rho = self.air.density(node["initial_K"])
+            rho = self.air.density(self.reference)
             return rho * self.air.cp * s["volume_m3"] * s["storage_factor"]
         if s["kind"] == "mass":
             return s["mass_kg"] * s["heat_capacity_J_per_kgK"]
