@@ -7,7 +7,19 @@ use dogdays::network::Stream;
 use dogdays::network::elements::stream::{InAir, Rod};
 use dogdays::network::{Configuration, INTERNAL};
 use dogdays::physics::air::{AirTable, SEA_LEVEL_PRESSURE_PA};
+use dogdays::physics::cylinder::difference_left;
 use dogdays::physics::filament::{advance_K, air_coefficient, decay_length_m, fraction_exchanged};
+
+/// Biot and Fourier number, what is left of the mean's and of the surface's difference.
+const CYLINDER: [(f64, f64, f64, f64); 7] = [
+    (1.75, 0.05, 0.8684473212, 0.6469190715),
+    (1.75, 0.893, 0.1176890226, 0.0790994102),
+    (1.75, 4.05, 0.0000700616, 0.0000470888),
+    (0.35, 0.5, 0.7236501908, 0.6639557857),
+    (0.35, 5.0, 0.0402149427, 0.0368964845),
+    (0.1, 0.01, 0.9980154632, 0.9882931913),
+    (0.1, 35.0, 0.0010829126, 0.0010562881),
+];
 
 pub fn cases() -> Vec<Case> {
     let mut c = Cases::new("Moving filament");
@@ -89,6 +101,34 @@ pub fn cases() -> Vec<Case> {
             "rounding only",
         );
     }
+    // The inside of a rod: Biot numbers of filament in the gear (1.75), in a bore (0.35) and in air (0.1).
+    for (biot, fourier, mean, surface) in CYLINDER {
+        let left = difference_left(biot, fourier);
+        for (what, theirs, ours) in [
+            ("mean", mean, left.mean),
+            ("surface", surface, left.surface),
+        ] {
+            c.number(
+                format!("long cylinder, Bi = {biot} on the radius, Fo = {fourier}: difference left at its {what}"),
+                "-",
+                (Scipy, "series with 200 roots of x J1(x) = Bi J0(x) by brentq"),
+                theirs,
+                ours,
+                Absolute(1e-9),
+                "the same series, other code; ten digits printed",
+            );
+        }
+    }
+    // Table 5.1: z = 1.2558, C = 1.2071 at Bi = 1; one term at Fo = 1, J0(1.2558) = 0.6426.
+    c.number(
+        "long cylinder, Bi = 1, Fo = 1: difference left at its surface",
+        "-",
+        (Incropera, "table 5.1, one term: C exp(-z^2 Fo) J0(z)"),
+        1.2071 * (-1.2558_f64.powi(2)).exp() * 0.6426,
+        difference_left(1.0, 1.0).surface,
+        Relative(5e-4),
+        "four digits printed",
+    );
     let g = Grid::read("rod.csv");
     c.grid(
         "still air around a rod of 1.75 and 2.85 mm, 1 to 30 K warmer or cooler, emissivity 0.9",
