@@ -96,11 +96,12 @@ fn the_demo_agrees_in_every_arrangement() {
 }
 
 /// Other machines and switches: plywood with five layers and the spool under the lid; a room of its own
-/// with air conditioner at 1,800 m, insulated panels, motors outside.
+/// with air conditioner at 1,800 m, insulated panels, motors outside; fans beside open sides, led outdoors, and a
+/// warm start.
 #[test]
 fn other_machines_agree() {
     let root = Path::new(env!("CARGO_MANIFEST_DIR"));
-    for name in ["plywood", "warm-room"] {
+    for name in ["plywood", "warm-room", "fans"] {
         let path = root.join(format!("tests/evidence/second/runs/{name}.toml"));
         let text = std::fs::read_to_string(path).expect("a run file");
         agrees(name, &run(&text, &root.join("demo-data")));

@@ -10,6 +10,8 @@ pub(super) fn start(initial: &Initial, p: &Points, network: &mut Network) {
     let under_and_on_bed = p.underside.into_iter().chain([p.bed, p.part]);
     let of_panels = p.chains().flat_map(nodes);
     let of_motors = [p.motion, p.feeder, p.gear].into_iter().chain(p.mount);
+    let of_hotends = [p.hotend].into_iter().chain(p.second_hotend.map(|s| s.0));
+    let of_cold_ends = [p.cold_end].into_iter().chain(p.second_hotend.map(|s| s.1));
     // Where the room is no node, its temperature is given throughout.
     let room = p.outdoors.map(|_| p.room);
     let starts: [(Option<f64>, Vec<Index>); 8] = [
@@ -18,8 +20,8 @@ pub(super) fn start(initial: &Initial, p: &Points, network: &mut Network) {
         (initial.panels_K, of_panels.collect()),
         (initial.frame_K, vec![p.frame]),
         (initial.motors_K, of_motors.collect()),
-        (initial.hotend_K, vec![p.hotend]),
-        (initial.cold_end_K, vec![p.cold_end]),
+        (initial.hotend_K, of_hotends.collect()),
+        (initial.cold_end_K, of_cold_ends.collect()),
         (initial.room_K, room.into_iter().collect()),
     ];
     for (temperature_K, nodes) in starts {

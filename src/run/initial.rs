@@ -13,9 +13,9 @@ pub struct Initial {
     pub frame_K: Option<f64>,
     /// Motors, with the drive gear and what they are mounted on.
     pub motors_K: Option<f64>,
-    /// Hotend block.
+    /// Hotend block, of a second hotend too.
     pub hotend_K: Option<f64>,
-    /// Cold end.
+    /// Cold end, of a second hotend too.
     pub cold_end_K: Option<f64>,
     /// Air of a room that is a node of its own.
     pub room_K: Option<f64>,

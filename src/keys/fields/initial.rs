@@ -18,8 +18,16 @@ pub static INITIAL: Table = Table {
             "\"55 degC\"",
             "Motors, with the drive gear and what they are mounted on.",
         ),
-        initial("hotend", "\"200 degC\"", "Hotend block."),
-        initial("cold_end", "\"50 degC\"", "Cold end."),
+        initial(
+            "hotend",
+            "\"200 degC\"",
+            "Hotend block, of a second hotend too.",
+        ),
+        initial(
+            "cold_end",
+            "\"50 degC\"",
+            "Cold end, of a second hotend too.",
+        ),
         initial(
             "room",
             "\"33 degC\"",
