@@ -184,12 +184,12 @@ fn write_row(o: &mut String, row: &Row, system: System) -> std::fmt::Result {
 
 fn notes(o: &mut String, rows: &[Row], setting: Setting, system: System) -> std::fmt::Result {
     let mut notes = vec![
-        "margin: softening limit less the hottest filament; change: margin gained against the first row; up to: warmest afternoon at which it still holds; heat: energy of bed, hotend and a recirculating fan"
+        "margin: softening limit less the hottest filament; change: margin gained against the first row; up to: warmest afternoon at which it still holds; heat: energy of bed, hotend and a fan that recirculates or blows in"
             .to_owned(),
     ];
     if rows.iter().any(|r| r.fan_J.is_none()) {
         notes.push(
-            "the energy of fans that extract or blow in is not counted: it depends on the fan chosen"
+            "the energy of fans that extract is not counted: it depends on the fan chosen"
                 .to_owned(),
         );
     }
