@@ -22,7 +22,7 @@ if [ -z "${SECOND_PYTHON:-}" ]; then
 fi
 
 # The demo in each arrangement, then runs that work every other switch.
-cp "$root/demo-data/weather.csv" "$here"/runs/*.toml "$work/"
+cp "$root/demo-data/weather.csv" "$here"/runs/*.toml "$here"/runs/*.csv "$work/"
 names=()
 arrangement() { # name, lines that stand for the demo's `kind = "closed"`
   awk -v lines="$2" '/^kind = "closed"/ { print lines; found = 1; next } { print }
