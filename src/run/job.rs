@@ -46,6 +46,14 @@ pub struct Phase {
     pub second_nozzle_K: Option<f64>,
 }
 
+impl Phase {
+    /// How long it lasts, s.
+    #[must_use]
+    pub fn length_s(&self) -> f64 {
+        self.end_s - self.begin_s
+    }
+}
+
 /// How the filament is kept and fed.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Filament {

@@ -47,10 +47,10 @@ impl Things {
         let electronics = electronics::Electronics::new(&mut b);
         let openings = openings::Openings::new(&mut b);
         let feed_path = feed_path::FeedPath::new(&mut b);
-        let chamber_heater = chamber_heater::ChamberHeater::new(&mut b);
-        let part_fan = part_fan::PartFan::new(&mut b);
+        let chamber_heater = chamber_heater::ChamberHeater::new(run, &mut b);
+        let part_fan = part_fan::PartFan::new(run, &mut b);
         let second_hotend = second_hotend::SecondHotend::new(run, &mut b);
-        let sun = sun::Sun::new(&mut b);
+        let sun = sun::Sun::new(run, &mut b);
         let room = room::Room::begin(run, &mut b);
         let mut network = b.finish();
         let room = room.given(run, &mut network);

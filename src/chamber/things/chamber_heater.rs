@@ -4,17 +4,19 @@ use super::thing::{Thing, ledger};
 use crate::chamber::build_error::BuildError;
 use crate::chamber::site::Site;
 use crate::network::{Builder, Configuration, Control, Direction, LedgerId, Side};
-use crate::run::Place;
+use crate::run::{Place, Run};
 
 /// The chamber's heater.
 pub struct ChamberHeater {
-    heat: LedgerId,
+    /// Opened where there is something to book.
+    heat: Option<LedgerId>,
 }
 
 impl ChamberHeater {
-    pub fn new(b: &mut Builder) -> Self {
+    pub fn new(run: &Run, b: &mut Builder) -> Self {
+        let there = run.machine.chamber_heater.is_some();
         Self {
-            heat: ledger(b, "chamber heater", Direction::In, 25),
+            heat: there.then(|| ledger(b, "chamber heater", Direction::In, 25)),
         }
     }
 }
@@ -22,7 +24,8 @@ impl ChamberHeater {
 impl Thing for ChamberHeater {
     fn elements(&self, site: &Site<'_>, c: &mut Configuration) -> Result<(), BuildError> {
         let heater = &site.run.machine.chamber_heater;
-        if let (Some(heater), Some(setpoint_K)) = (heater, site.recipe.phase.chamber_K) {
+        let setpoint_K = site.recipe.phase.chamber_K;
+        if let (Some(heater), Some(setpoint_K), Some(heat)) = (heater, setpoint_K, self.heat) {
             let air = match heater.place {
                 Place::ChamberTop => site.top(),
                 Place::ChamberBottom | Place::Room => site.p.air[0],
@@ -32,8 +35,7 @@ impl Thing for ChamberHeater {
                 most_W: heater.max_power_W,
                 hysteresis_K: 0.0,
             };
-            c.controls
-                .push(Control::new(air, Some(heats), None, self.heat)?);
+            c.controls.push(Control::new(air, Some(heats), None, heat)?);
         }
         Ok(())
     }

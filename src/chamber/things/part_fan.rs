@@ -6,10 +6,12 @@ use crate::chamber::build_error::BuildError;
 use crate::chamber::site::Site;
 use crate::course::Course;
 use crate::network::{Builder, Configuration, Direction, LedgerId, Source};
+use crate::run::Run;
 
 /// The part-cooling fan.
 pub struct PartFan {
-    heat: LedgerId,
+    /// Opened where there is something to book.
+    heat: Option<LedgerId>,
 }
 
 /// Speed of its air over the part, m/s.
@@ -19,9 +21,10 @@ pub fn speed_m_per_s(site: &Site<'_>) -> f64 {
 }
 
 impl PartFan {
-    pub fn new(b: &mut Builder) -> Self {
+    pub fn new(run: &Run, b: &mut Builder) -> Self {
+        let there = run.machine.part_fan.is_some();
         Self {
-            heat: ledger(b, "part-cooling fan", Direction::In, 55),
+            heat: there.then(|| ledger(b, "part-cooling fan", Direction::In, 55)),
         }
     }
 }
@@ -31,11 +34,11 @@ impl Thing for PartFan {
         let fan = site.run.machine.part_fan.as_ref();
         // A fan at half its speed takes less than half its power: in proportion errs on the warm side.
         let power_W = fan.map_or(0.0, |fan| fan.power_W * site.recipe.phase.part_fan);
-        if power_W > 0.0 {
+        if let Some(heat) = self.heat.filter(|_| power_W > 0.0) {
             c.sources.push(Source::new(
                 site.around_head(),
                 Course::Constant(power_W),
-                self.heat,
+                heat,
             ));
         }
         Ok(())

@@ -16,7 +16,7 @@ use crate::run::Run;
 pub struct SecondHotend {
     /// Block and cold end, where the machine has them.
     pub nodes: Option<(Index, Index)>,
-    heater: LedgerId,
+    heater: Option<LedgerId>,
 }
 
 impl SecondHotend {
@@ -45,7 +45,7 @@ impl SecondHotend {
         });
         Self {
             nodes,
-            heater: ledger(b, "second hotend heater", Direction::In, 22),
+            heater: nodes.map(|_| ledger(b, "second hotend heater", Direction::In, 22)),
         }
     }
 }
@@ -84,14 +84,15 @@ impl Thing for SecondHotend {
                 c.conductors.push(Conductor::new(a, b, conductance_W_per_K));
             }
         }
-        if let Some(setpoint_K) = site.recipe.phase.second_nozzle_K {
+        let setpoint_K = site.recipe.phase.second_nozzle_K;
+        if let (Some(setpoint_K), Some(heat)) = (setpoint_K, self.heater) {
             let heats = Side {
                 setpoint_K,
                 most_W: second.max_power_W,
                 hysteresis_K: 0.0,
             };
             c.controls
-                .push(Control::new(block, Some(heats), None, self.heater)?);
+                .push(Control::new(block, Some(heats), None, heat)?);
         }
         Ok(())
     }

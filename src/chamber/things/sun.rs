@@ -17,7 +17,8 @@ const SHOWN: f64 = 0.25;
 
 /// The sun.
 pub struct Sun {
-    heat: LedgerId,
+    /// Opened where there is something to book.
+    heat: Option<LedgerId>,
 }
 
 /// Where the sun's heat lands, W for each W/m2 on the panels.
@@ -48,16 +49,18 @@ fn landing(run: &Run) -> Option<Landing> {
 }
 
 impl Sun {
-    pub fn new(b: &mut Builder) -> Self {
+    pub fn new(run: &Run, b: &mut Builder) -> Self {
+        let there = run.sun.is_some();
         Self {
-            heat: ledger(b, "sun", Direction::In, 65),
+            heat: there.then(|| ledger(b, "sun", Direction::In, 65)),
         }
     }
 }
 
 impl Thing for Sun {
     fn elements(&self, site: &Site<'_>, c: &mut Configuration) -> Result<(), BuildError> {
-        let (Some(sun), Some(landing)) = (&site.run.sun, landing(site.run)) else {
+        let (Some(sun), Some(landing), Some(heat)) = (&site.run.sun, landing(site.run), self.heat)
+        else {
             return Ok(());
         };
         for (node, area_m2) in [
@@ -67,7 +70,7 @@ impl Thing for Sun {
         ] {
             if area_m2 > 0.0 {
                 let power_W = sun.irradiance_W_per_m2.times(area_m2);
-                c.sources.push(Source::new(node, power_W, self.heat));
+                c.sources.push(Source::new(node, power_W, heat));
             }
         }
         Ok(())

@@ -1,13 +1,14 @@
 //! From a job's own course to phases that fill the run.
 //!
-//! A row holds until the next. A few states are taken as they stand; a table of many is rounded, so that states
-//! recur and each is built once.
+//! A row holds until the next. A few states are taken as they stand. In a table of many, rows are gathered to
+//! stretches of minutes and rounded, so that states are few and recur: each is built once, and every change costs
+//! an integrator some steps.
 
 use super::job::{Duties, Frame, Plan, hours};
 use super::notes::Notes;
 use crate::keys::section::Section;
 use crate::profile::{Profile, Row, Setpoint};
-use crate::quantity::Quantity;
+use crate::quantity::{Quantity, format_duration};
 use crate::run::{Phase, PhaseKind};
 use std::collections::HashSet;
 
@@ -23,8 +24,12 @@ pub(crate) const PHASES: [&str; 9] = [
     "spool_change",
     "phase",
 ];
-/// Different states up to which a table is taken as it stands.
+/// Different states, and changes from one to another, up to which a table is taken as it stands.
 const STATES_AS_TYPED: usize = 200;
+const CHANGES_AS_TYPED: usize = 1_000;
+/// Longest stretch over which rows of a larger table are gathered, s: short against the minutes in which a motor
+/// warms, so that their mean does what they do.
+const GATHERED_S: f64 = 300.0;
 /// Most different states, and most changes from one to another: more would take minutes to study.
 const STATES_MOST: usize = 2_000;
 const CHANGES_MOST: usize = 20_000;
@@ -199,14 +204,20 @@ fn phase(
 fn bounded(phases: Vec<Phase>, job: &Section, notes: &mut Notes<'_>) -> Option<Vec<Phase>> {
     let mut phases = joined(phases);
     let mut states = distinct(&phases);
-    if states > STATES_AS_TYPED {
+    let changes = phases.len();
+    if states > STATES_AS_TYPED || changes > CHANGES_AS_TYPED {
+        phases = gathered(phases, job.number("longest_stop")?);
         phases.iter_mut().for_each(round);
         phases = joined(phases);
         let rounded = distinct(&phases);
         let message = format!(
-            "the job's table has {states} different states: they are rounded to {rounded}, feeds by at most 0.5 %, setpoints 0.25 K, shares 0.01"
+            "the job's table changes {changes} times between {states} different states: rows that print are gathered over at most {}, stops up to job.longest_stop among them, and rounded, feeds by at most 0.5 %, setpoints 0.25 K, shares 0.01; {} changes between {rounded} states are left",
+            format_duration(GATHERED_S),
+            phases.len()
         );
-        let help = format!("up to {STATES_AS_TYPED} different states are taken as they stand");
+        let help = format!(
+            "up to {CHANGES_AS_TYPED} changes between {STATES_AS_TYPED} states are taken as they stand"
+        );
         notes.hint(job.mark_of("profile"), message, help);
         states = rounded;
     }
@@ -260,6 +271,53 @@ fn joined(phases: Vec<Phase>) -> Vec<Phase> {
             Some(last) if state(last) == state(&phase) => last.end_s = phase.end_s,
             _ => all.push(phase),
         }
+    }
+    all
+}
+
+/// The phases with neighbours that print made into stretches with their mean feed and shares, which keep mass and
+/// heat. A stop that is no longer than the job's longest is part of printing: the verdict is that of filament that has
+/// stood so long anyway. Longer ones, and every other setpoint, stay by themselves.
+fn gathered(phases: Vec<Phase>, longest_stop_s: f64) -> Vec<Phase> {
+    // A stop may be cut into several rows: it counts as long as they are together.
+    let is_long: Vec<bool> = phases
+        .chunk_by(|a, b| a.feed_kg_per_s == 0.0 && b.feed_kg_per_s == 0.0)
+        .flat_map(|stop| {
+            let lasts_s: f64 = stop.iter().map(Phase::length_s).sum();
+            let is_long = stop[0].feed_kg_per_s == 0.0 && lasts_s > longest_stop_s;
+            std::iter::repeat_n(is_long, stop.len())
+        })
+        .collect();
+    let goes_on = |p: &Phase| matches!(p.kind, PhaseKind::Print | PhaseKind::Pause);
+    let heated = |p: &Phase| [p.bed_K, p.nozzle_K, p.chamber_K, p.second_nozzle_K];
+    let mut all: Vec<Phase> = Vec::new();
+    let mut last_is_long = true;
+    for (phase, is_long) in phases.into_iter().zip(is_long) {
+        match all.last_mut() {
+            Some(last)
+                if !last_is_long
+                    && !is_long
+                    && goes_on(last)
+                    && goes_on(&phase)
+                    && heated(last) == heated(&phase)
+                    && phase.end_s - last.begin_s <= GATHERED_S =>
+            {
+                let (one_s, other_s) = (last.length_s(), phase.length_s());
+                let mean = |a: &mut f64, b: f64| {
+                    *a = (*a * one_s + b * other_s) / (one_s + other_s);
+                };
+                mean(&mut last.feed_kg_per_s, phase.feed_kg_per_s);
+                mean(&mut last.motion_duty, phase.motion_duty);
+                mean(&mut last.feeder_duty, phase.feeder_duty);
+                mean(&mut last.part_fan, phase.part_fan);
+                if phase.kind == PhaseKind::Print {
+                    last.kind = PhaseKind::Print;
+                }
+                last.end_s = phase.end_s;
+            }
+            _ => all.push(phase),
+        }
+        last_is_long = is_long;
     }
     all
 }

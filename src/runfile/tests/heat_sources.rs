@@ -55,7 +55,8 @@ fn a_chamber_heater_holds_its_layer() {
         let held = if top { air[air.len() - 1] } else { air[0] };
         for hour in [2.0, 3.5, 4.9] {
             let air_K = s.temperature_K(held, 3600.0 * hour);
-            assert!((air_K - 328.15).abs() < 1e-6, "{place} {hour} h: {air_K}");
+            // The moment from which it holds is located, not met.
+            assert!((air_K - 328.15).abs() < 1e-4, "{place} {hour} h: {air_K}");
         }
         assert!(s.temperature_K(held, 6.0 * 3600.0) < 325.0);
         let joules = booked_J(&s, "chamber heater");
@@ -210,11 +211,13 @@ const SECOND: &str = "[machine.second_hotend]\nbeside = \"0.5 W/K\"\ncooling = \
 #[test]
 fn the_first_cold_end_feels_the_second() {
     let pause = "[[job.pause]]\nat = \"1 h\"\nduration = \"3 h\"\n";
-    let alone = simulated(&six_hours(&format!("{SECOND}{pause}"), ""));
-    let hot = simulated(&six_hours(
-        &format!("{SECOND}{pause}"),
-        "second_nozzle = \"210 degC\"",
-    ));
+    let run = |second: &str| {
+        let mut run = six_hours(&format!("{SECOND}{pause}"), second);
+        run.machine.feeder.mount = None;
+        run
+    };
+    let alone = simulated(&run(""));
+    let hot = simulated(&run("second_nozzle = \"210 degC\""));
     let t_s = 4.0 * 3600.0 - 1.0;
     let (m, p) = (&hot.chamber.run().machine, &hot.chamber.points);
     let at = |point| hot.temperature_K(point, t_s);
