@@ -199,9 +199,17 @@ fn write_shortfalls(o: &mut String, f: &Findings, system: System) -> std::fmt::R
     Ok(())
 }
 
-/// Faces of panels go to the CSV; the table shows what a thermometer would be held to.
+/// Faces of panels, and layers between the top and the bottom one, go to the CSV; the table shows what a
+/// thermometer would be held to.
 fn shown(name: &str) -> bool {
-    !["lid", "walls", "door", "floor", "bed underside"]
+    ![
+        "lid",
+        "walls",
+        "door",
+        "floor",
+        "bed underside",
+        "air layer",
+    ]
         .iter()
         .any(|p| name.starts_with(p))
 }

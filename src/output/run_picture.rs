@@ -116,7 +116,9 @@ fn temperatures(f: &Findings, s: &Simulation, times: &[f64]) -> Vec<Line> {
         })
         .collect();
     let layers = &s.chamber.points.air;
-    for (k, point) in layers.iter().enumerate() {
+    // Between top and bottom the layers lie so close that lines would only hide each other.
+    let ends = |k: usize| layers.len() <= 3 || k == 0 || k + 1 == layers.len();
+    for (k, point) in layers.iter().enumerate().filter(|(k, _)| ends(*k)) {
         let role = Role::AirLayer(k, layers.len());
         lines.push(line(layer_name(k, layers.len()), role, &|t| {
             s.temperature_K(*point, t)
