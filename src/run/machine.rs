@@ -186,8 +186,10 @@ pub struct ColdEnd {
 /// A motor, or several taken as one.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Motor {
-    /// Heat at 20 degC winding temperature while working, W (rises with temperature as copper does).
+    /// Heat while working, W, at `heat_at_K` (rises with temperature as copper's resistance does).
     pub heat_W: f64,
+    /// Temperature at which it gives off that much, K.
+    pub heat_at_K: f64,
     /// Mass, kg.
     pub mass_kg: f64,
     /// Surface, m2.

@@ -467,13 +467,13 @@ pub static COLD_END: Table = Table {
     ],
 };
 
-const MOTOR_FIELDS: [Field; 4] = [
+const MOTOR_FIELDS: [Field; 5] = [
     field(
         "heat",
         quantity(Q::Power, "W", (0.0, 2_000.0), (0.5, 150.0)),
         Required,
         "\"3 W\"",
-        "Heat while working: watt meter with and without the motors on, or phases times current squared times winding resistance.",
+        "Heat while working, all of it: watt meter with and without the motors on, or phases times current squared times the resistance of one winding. That current is RMS and per phase, as is the one on a stepper's label; what is set at a driver may be RMS or the peak, 1.41 times as much: its manual says which. Watts read while the motors were warm: say so with heat_at.",
     ),
     field(
         "mass",
@@ -498,28 +498,37 @@ const MOTOR_FIELDS: [Field; 4] = [
         "\"chamber top\"",
         "Where it sits.",
     ),
+    field(
+        "heat_at",
+        quantity(Q::Temperature, "degC", (-40.0, 250.0), (15.0, 120.0)),
+        Default("20 degC"),
+        "\"60 degC\"",
+        "Temperature of the motor at which `heat` holds; from there it rises by 0.393 % a kelvin, as copper's resistance does. Watts worked out from a resistance on a label or measured cold: 20 degC, which is on the warm side if in doubt. Watts read with a meter after an hour of work: the temperature of the motor's case then, or 60 degC where nobody measured it.",
+    ),
 ];
 
 const fn motor_with<const N: usize>(heat: Spread, more: &[Field], need_place: Need) -> [Field; N] {
     let mut all = [MOTOR_FIELDS[3]; N];
     let mut at = 0;
     while at < N {
-        all[at] = if at < 4 {
+        all[at] = if at < MOTOR_FIELDS.len() {
             MOTOR_FIELDS[at]
         } else {
-            more[at - 4]
+            more[at - MOTOR_FIELDS.len()]
         };
         at += 1;
     }
     all[0] = all[0].spread(heat);
     all[3].need = need_place;
+    // What is not known of it is counted with the heat.
+    all[4] = all[4].spread(heat);
     all
 }
 
 /// `[machine.motion]`.
 pub static MOTION: Table = Table {
     doc: "The motors that move head and bed, taken as one.",
-    fields: &motor_with::<4>(
+    fields: &motor_with::<5>(
         In("coefficients.motion_heat"),
         &[],
         Default("chamber bottom"),
@@ -529,5 +538,5 @@ pub static MOTION: Table = Table {
 /// `[machine.feeder]`.
 pub static FEEDER: Table = Table {
     doc: "The feeder: its motor, the drive gear on the shaft, and what both are mounted on.",
-    fields: &motor_with::<8>(In("coefficients.feeder_heat"), &FEEDER_FIELDS, Required),
+    fields: &motor_with::<9>(In("coefficients.feeder_heat"), &FEEDER_FIELDS, Required),
 };

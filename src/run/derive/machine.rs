@@ -163,6 +163,7 @@ fn second_hotend(section: &Section) -> Option<SecondHotend> {
 fn motor(section: &Section) -> Option<Motor> {
     Some(Motor {
         heat_W: section.number("heat")?,
+        heat_at_K: section.number("heat_at")?,
         mass_kg: section.number("mass")?,
         area_m2: section.number("area")?,
         place: place(section.text("place")?),
