@@ -144,12 +144,18 @@ impl Simulation {
         cubic
     }
 
+    /// The point that surrounds the filament at a station in a piece.
+    #[must_use]
+    pub fn surroundings_at(&self, piece: &Piece, station: StationKind) -> usize {
+        let (stream, last) = self.way(piece, station);
+        last.map_or(stream.store, |k| stream.stations()[k].surroundings)
+    }
+
     /// Temperature of what surrounds the filament at a station over a piece, K.
     #[must_use]
     pub fn surroundings_over(&self, piece: &Piece, station: StationKind) -> Cubic {
         let mut cubic = Cubic::default();
-        let (stream, last) = self.way(piece, station);
-        let point = last.map_or(stream.store, |k| stream.stations()[k].surroundings);
+        let point = self.surroundings_at(piece, station);
         self.point_over(piece, point, 1.0, &mut cubic);
         cubic
     }

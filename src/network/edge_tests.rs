@@ -215,3 +215,44 @@ fn any_number_of_members_radiate() {
         }
     }
 }
+
+/// A chain of two nodes to the room, 4 and 2 W/K: by hand a watt at the near one warms both by 1/2 K, a watt at
+/// the far one itself by 1/2 + 1/4 K. With the near one held, it keeps from the far one what it gets.
+#[test]
+fn answers_to_heat_are_those_of_the_resistances() {
+    let mut b = Builder::new(ROOM_K, 101_325.0);
+    let [far, near] = ["far", "near"].map(|name| b.node(Node::new(name, 100.0)));
+    let heat = b.ledger("heat", Direction::In);
+    let mut network = b.finish();
+    let room = network.given("room", Course::Constant(ROOM_K));
+    let free = Configuration {
+        conductors: vec![
+            Conductor::new(far, near, 4.0),
+            Conductor::new(near, room, 2.0),
+        ],
+        ..Configuration::default()
+    };
+    let held = Configuration {
+        controls: vec![Control::new(near, side(ROOM_K + 10.0, 1e3), None, heat).unwrap()],
+        ..free.clone()
+    };
+    for (c, point, by_hand) in [
+        (&free, far, [0.75, 0.5]),
+        (&free, near, [0.5, 0.5]),
+        (&free, room, [0.0, 0.0]),
+        (&held, far, [0.25, 0.0]),
+        (&held, near, [0.0, 0.0]),
+    ] {
+        let schedule = Schedule::always(c.clone());
+        let mut system = NetworkSystem::new(&network, &schedule).unwrap();
+        let ours = system
+            .sensitivities_K_per_W(0.0, &[10.0, 10.0], point)
+            .unwrap();
+        for (ours, by_hand) in ours.iter().zip(by_hand) {
+            assert!(
+                (ours - by_hand).abs() < 1e-12,
+                "{point}: {ours}, by hand {by_hand}"
+            );
+        }
+    }
+}

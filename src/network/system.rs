@@ -166,6 +166,40 @@ impl<'a> NetworkSystem<'a> {
         }
     }
 
+    /// How a point's settled temperature answers to heat given to each node, K/W, around a moment at which
+    /// everything is as it is; where nothing is joined to anything given, none. A node that is held answers to
+    /// nothing, and neither does anything to heat given there.
+    pub fn sensitivities_K_per_W(
+        &mut self,
+        t_s: f64,
+        start: &[f64],
+        point: Index,
+    ) -> Option<Vec<f64>> {
+        let mut y = start.to_vec();
+        self.begin(t_s, &mut y);
+        self.slopes(t_s, &y);
+        let (n, points) = (self.n, self.t.len());
+        if point >= n {
+            return Some(vec![0.0; n]);
+        }
+        let held: Vec<bool> = (0..n).map(|node| self.is_held(node)).collect();
+        // Settled: slopes times rises are minus what is given. One row of the inverse is asked for, which is
+        // one solution with the transposed matrix.
+        let slopes = &self.scratch.gain_slopes;
+        let transposed = DMatrix::from_fn(n, n, |i, j| match (held[j], i == j) {
+            (true, same) => f64::from(u8::from(same)),
+            (false, _) => slopes[j * points + i],
+        });
+        let asked = DVector::from_fn(n, |i, _| if i == point { -1.0 } else { 0.0 });
+        let mut found = transposed.lu().solve(&asked)?;
+        for (node, is_held) in held.into_iter().enumerate() {
+            if is_held {
+                found[node] = 0.0;
+            }
+        }
+        Some(found.iter().copied().collect())
+    }
+
     fn massless_error(&self, node: Index, t_s: f64) -> NetworkError {
         NetworkError::Massless {
             name: self.network.name(node).to_owned(),

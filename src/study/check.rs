@@ -10,7 +10,7 @@ use crate::run::Run;
 use super::cautions::Caution;
 use super::fan_use::{FanUse, fan_use};
 use super::heaters::{Lacks, Shortfall};
-use super::warnings::{Warning, warnings};
+use super::warnings::{Peak, Warning, warnings};
 
 /// The answer in one word.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
@@ -177,6 +177,10 @@ pub fn check(
     moving(&simulation, &mut stations);
     let Lacks { short, waits } = Lacks::of(&simulation);
     let outcome = outcome_of(run, &stations, short);
+    let peak = Peak {
+        station: outcome.station,
+        at_s: outcome.peak_at_s,
+    };
     let mut cautions = Caution::for_run(run);
     if !outcome.shortfalls.is_empty() {
         cautions.push(Caution::StrongerHeater);
@@ -194,7 +198,7 @@ pub fn check(
         fan: fan_use(run, &simulation),
         integrator,
         effort: simulation.trajectory.effort,
-        warnings: warnings(run, &simulation, &outcome.shortfalls, waits),
+        warnings: warnings(run, &simulation, peak, &outcome.shortfalls, waits),
         cautions,
         outcome,
         stations,

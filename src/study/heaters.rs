@@ -33,10 +33,12 @@ pub enum Heater {
     Bed,
     /// The nozzle, by the hotend's heater.
     Nozzle,
+    /// The second hotend's.
+    SecondNozzle,
 }
 
 impl Heater {
-    const ALL: [Self; 2] = [Self::Bed, Self::Nozzle];
+    const ALL: [Self; 3] = [Self::Bed, Self::Nozzle, Self::SecondNozzle];
 
     /// The word.
     #[must_use]
@@ -44,6 +46,7 @@ impl Heater {
         match self {
             Self::Bed => "bed",
             Self::Nozzle => "nozzle",
+            Self::SecondNozzle => "second nozzle",
         }
     }
 
@@ -53,13 +56,23 @@ impl Heater {
         match self {
             Self::Bed => "machine.bed.max_power",
             Self::Nozzle => "machine.hotend.max_power",
+            Self::SecondNozzle => "machine.second_hotend.max_power",
         }
     }
 
-    const fn point(self, p: &Points) -> usize {
+    const fn setpoint_key(self) -> &'static str {
         match self {
-            Self::Bed => p.bed,
-            Self::Nozzle => p.hotend,
+            Self::Bed => "job.bed",
+            Self::Nozzle => "job.nozzle",
+            Self::SecondNozzle => "job.second_nozzle",
+        }
+    }
+
+    fn point(self, p: &Points) -> Option<usize> {
+        match self {
+            Self::Bed => Some(p.bed),
+            Self::Nozzle => Some(p.hotend),
+            Self::SecondNozzle => p.second_hotend.map(|(block, _)| block),
         }
     }
 }
@@ -133,7 +146,9 @@ impl Lacks {
     pub fn of(simulation: &Simulation) -> Self {
         let mut found = Self::default();
         for heater in Heater::ALL {
-            Follower::new(simulation, heater, &mut found).follow();
+            if let Some(point) = heater.point(&simulation.chamber.points) {
+                Follower::new(simulation, heater, point, &mut found).follow();
+            }
         }
         found
     }
@@ -205,11 +220,11 @@ struct Follower<'a, 'f> {
 }
 
 impl<'a, 'f> Follower<'a, 'f> {
-    fn new(simulation: &'a Simulation, heater: Heater, found: &'f mut Lacks) -> Self {
+    fn new(simulation: &'a Simulation, heater: Heater, point: usize, found: &'f mut Lacks) -> Self {
         Self {
-            point: heater.point(&simulation.chamber.points),
             simulation,
             heater,
+            point,
             found,
             side: None,
             reached: false,
@@ -408,7 +423,8 @@ impl Shortfall {
         let lacks_K = self.setpoint_K - self.reached_K;
         if self.failing != Failing::Lags && lacks_K <= WORTH_LOWERING_K {
             ways.push(format!(
-                "set the {name} lower (`job.{name}`), to about {} or less, if material and part allow it",
+                "set the {name} lower (`{}`), to about {} or less, if material and part allow it",
+                self.heater.setpoint_key(),
                 format_temperature(self.reached_K, system)
             ));
         }

@@ -6,6 +6,7 @@ pub mod cautions;
 pub mod check;
 pub mod choices;
 pub mod compare;
+pub mod doubt;
 pub mod error;
 pub mod extra_heaters;
 pub mod fan_use;

@@ -1,12 +1,11 @@
 //! What a user should know about a result: values used outside a correlation's range, heaters that
 //! do not reach their setpoints, requirements that the run breaks.
 
+use super::doubt::doubts;
 use super::extra_heaters::{Besides, besides};
 use super::heaters::{Heater, Shortfall, Wait};
-use crate::chamber::Simulation;
-use crate::network::Convector;
-use crate::physics::convection::{ConvectiveFace, Range, forced_range, range};
-use crate::quantity::{System, format_pressure, format_temperature};
+use crate::chamber::{Simulation, StationKind};
+use crate::quantity::{System, format_difference, format_pressure, format_temperature};
 use crate::run::PhaseKind;
 use crate::run::Run;
 
@@ -27,8 +26,12 @@ pub enum Warning {
         met_low: f64,
         /// Largest value met.
         met_high: f64,
-        /// Where it was met first.
+        /// Where it counts most.
         place: String,
+        /// The station with the hottest filament.
+        station: StationKind,
+        /// How much warmer it could be there, K.
+        warmer_K: f64,
     },
     /// A heater brings its node close to the setpoint and never to it.
     NotReached {
@@ -84,8 +87,12 @@ impl Warning {
                 met_low,
                 met_high,
                 place,
+                station,
+                warmer_K,
             } => format!(
-                "{correlation} is used outside its published range at the {place}: {quantity} from {met_low:.2e} to {met_high:.2e}, published for {low:.0e} to {high:.0e}"
+                "{correlation} is used outside its published range, most of all at the {place} ({quantity} from {met_low:.2e} to {met_high:.2e}, published for {low:.0e} to {high:.0e}): the filament at the {} could be up to {} warmer than said",
+                station.name(),
+                format_difference(*warmer_K, system)
             ),
             Self::NotReached {
                 heater,
@@ -120,6 +127,15 @@ impl Warning {
     }
 }
 
+/// The hottest moment of a run.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Peak {
+    /// Where.
+    pub station: StationKind,
+    /// When, s from the start.
+    pub at_s: f64,
+}
+
 /// Pressure across the shell that small axial fans cannot hold, Pa (common practice, no source).
 const LARGE_PRESSURE_PA: f64 = 60.0;
 
@@ -129,6 +145,7 @@ const LARGE_PRESSURE_PA: f64 = 60.0;
 pub fn warnings(
     run: &Run,
     simulation: &Simulation,
+    peak: Peak,
     short: &[Shortfall],
     waits: Vec<Wait>,
 ) -> Vec<Warning> {
@@ -137,8 +154,17 @@ pub fn warnings(
     heaters(run, simulation, short, &waits, &mut found);
     found.extend(waits.into_iter().map(Warning::Waits));
     too_cool(run, simulation, &mut found);
-    found.extend(besides(run, simulation).into_iter().map(Warning::Besides));
-    ranges_and_pressure(simulation, &mut found);
+    let second_is_known = short.iter().any(|s| s.heater == Heater::SecondNozzle)
+        || found
+            .iter()
+            .any(|w| matches!(w, Warning::Waits(w) if w.heater == Heater::SecondNozzle));
+    let besides = besides(run, simulation).into_iter().filter(|b| {
+        // Told already, and better.
+        !(second_is_known && matches!(b, Besides::SecondHotendNotReached { .. }))
+    });
+    found.extend(besides.map(Warning::Besides));
+    ranges(simulation, peak, &mut found);
+    pressure(simulation, &mut found);
     found
 }
 
@@ -225,16 +251,28 @@ fn too_cool(run: &Run, simulation: &Simulation, found: &mut Vec<Warning>) {
     }
 }
 
-struct Met {
-    range: &'static Range,
-    low: f64,
-    high: f64,
-    place: String,
+/// A doubt smaller than this changes no decision, K: a fifteenth of the usual required margin.
+const WORTH_TELLING_K: f64 = 0.2;
+
+fn ranges(simulation: &Simulation, peak: Peak, found: &mut Vec<Warning>) {
+    let told = doubts(simulation, peak.station, peak.at_s).into_iter();
+    found.extend(
+        told.filter(|d| d.warmer_K > WORTH_TELLING_K)
+            .map(|d| Warning::OutOfRange {
+                correlation: d.range.name,
+                quantity: d.range.quantity,
+                low: d.range.low,
+                high: d.range.high,
+                met_low: d.met.0,
+                met_high: d.met.1,
+                place: d.place,
+                station: peak.station,
+                warmer_K: d.warmer_K,
+            }),
+    );
 }
 
-fn ranges_and_pressure(simulation: &Simulation, found: &mut Vec<Warning>) {
-    let network = &simulation.chamber.network;
-    let mut met: Vec<Met> = Vec::new();
+fn pressure(simulation: &Simulation, found: &mut Vec<Warning>) {
     let mut pressure: f64 = 0.0;
     let mut t = Vec::new();
     // Every eighth piece is enough to know what a run visits; the start is another matter (all
@@ -242,9 +280,6 @@ fn ranges_and_pressure(simulation: &Simulation, found: &mut Vec<Warning>) {
     for piece in simulation.trajectory.pieces.iter().skip(4).step_by(8) {
         simulation.points_at(piece, 1.0, &mut t);
         let c = simulation.elements_of(piece);
-        for face in c.faces() {
-            visit(face, &t, network, &mut met);
-        }
         for paths in c.air_paths.iter().filter(|p| !p.draughts.is_empty()) {
             let state = paths.state(&t);
             if state.floor_Pa.abs() > pressure.abs() {
@@ -252,74 +287,9 @@ fn ranges_and_pressure(simulation: &Simulation, found: &mut Vec<Warning>) {
             }
         }
     }
-    found.extend(met.into_iter().map(|m| Warning::OutOfRange {
-        correlation: m.range.name,
-        quantity: m.range.quantity,
-        low: m.range.low,
-        high: m.range.high,
-        met_low: m.low,
-        met_high: m.high,
-        place: m.place,
-    }));
     if pressure.abs() > LARGE_PRESSURE_PA {
         found.push(Warning::LargePressure {
             pressure_Pa: pressure,
         });
-    }
-}
-
-/// Differences too small to carry heat say nothing about a range, K.
-const NEGLIGIBLE_K: f64 = 0.5;
-
-/// Below this share that moving air adds to a coefficient, the forced correlation carries nothing.
-const NEGLIGIBLE_SHARE: f64 = 0.05;
-
-fn visit(c: &Convector, t: &[f64], network: &crate::network::Network, met: &mut Vec<Met>) {
-    let (s, a) = (t[c.surface], t[c.air]);
-    if (s - a).abs() < NEGLIGIBLE_K {
-        return;
-    }
-    let place = || {
-        let node = network.nodes().get(c.surface);
-        node.map_or_else(|| "room".to_owned(), |n| n.name.clone())
-    };
-    let air = network.air();
-    note(
-        range(c.face.face, s > a),
-        c.face.rayleigh(s, a, air),
-        place,
-        met,
-    );
-    let still = ConvectiveFace {
-        speed_m_per_s: 0.0,
-        ..c.face
-    };
-    let (mixed, natural) = (c.face.coefficient(s, a, air), still.coefficient(s, a, air));
-    if mixed > natural * (1.0 + NEGLIGIBLE_SHARE) {
-        note(
-            forced_range(c.face.face),
-            c.face.reynolds(s, a, air),
-            place,
-            met,
-        );
-    }
-}
-
-/// Notes a value outside its range, once a correlation, with the first place and how far it goes.
-fn note(range: &'static Range, value: f64, place: impl Fn() -> String, met: &mut Vec<Met>) {
-    if range.contains(value) {
-        return;
-    }
-    match met.iter_mut().find(|m| m.range.name == range.name) {
-        Some(m) => {
-            m.low = m.low.min(value);
-            m.high = m.high.max(value);
-        }
-        None => met.push(Met {
-            range,
-            low: value,
-            high: value,
-            place: place(),
-        }),
     }
 }

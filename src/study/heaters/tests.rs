@@ -1,8 +1,9 @@
 //! Heaters too weak, heaters too slow, and heaters just strong enough, against balances by hand.
 
 use super::*;
-use crate::chamber::{IntegratorKind, StationKind};
+use crate::chamber::IntegratorKind;
 use crate::integrate::Options;
+use crate::network::elements::stream::Part;
 use crate::run::{ArrangementKind, Inputs, Run};
 use crate::runfile;
 use crate::study::breakeven::BreakEven;
@@ -56,15 +57,29 @@ fn a_nozzle_fed_too_much_can_not_run() {
     assert_eq!((s.heater, s.failing), (Heater::Nozzle, Failing::Falls));
     let (sim, p) = (&f.simulation, &f.simulation.chamber.points);
     let at = |point| sim.temperature_K(point, s.at_s);
-    let arrives_K = sim.filament_K(StationKind::ColdEnd, s.at_s);
+    let (piece, _) = sim.trajectory.locate(s.at_s);
+    let stream = &sim.elements_of(piece).streams[0];
+    let mut arrives_K = 0.0;
+    stream.shares_after(stream.stations().len() - 1, Part::Mean, |point, share| {
+        arrives_K += share * at(point);
+    });
     let feed_kg_per_s = 8.0 / 3600.0;
     let feed_W = feed_kg_per_s * run.material.heat_capacity_J_per_kgK * (s.setpoint_K - arrives_K);
     let hotend = &run.machine.hotend;
     let losses_W = hotend.loss_W_per_K * (s.setpoint_K - at(p.top()))
         + hotend.heat_break_W_per_K * (s.setpoint_K - at(p.cold_end));
     // One state, asked in two ways: only digits differ. The demo sets no coefficient.
-    assert!((s.needed_W / (feed_W + losses_W) - 1.0).abs() < 1e-6);
-    assert!((s.feed_W / feed_W - 1.0).abs() < 1e-6);
+    let by_hand_W = feed_W + losses_W;
+    assert!(
+        (s.needed_W / by_hand_W - 1.0).abs() < 1e-6,
+        "{} W, by hand {by_hand_W} W",
+        s.needed_W
+    );
+    assert!(
+        (s.feed_W / feed_W - 1.0).abs() < 1e-6,
+        "{} W, by hand {feed_W} W",
+        s.feed_W
+    );
     assert_eq!(s.available_W, hotend.max_power_W);
     // At the bottom the 60 W there are hold what they can: within the block's few seconds of lag.
     let holds_K = s.reached_K;
