@@ -60,12 +60,23 @@ pub fn doubts(simulation: &Simulation, station: StationKind, peak_at_s: f64) -> 
     let answer = |point: usize| answers.get(point).copied().unwrap_or(0.0);
     let mut found: Vec<Doubt> = Vec::new();
     for face in simulation.elements_of(piece).faces() {
-        // What a watt more from the face to the air does.
-        let per_W = answer(face.air) - answer(face.surface);
+        // What a watt more from the face to the air does. A plume may carry it to another layer: the one where
+        // it counts most is taken.
+        let layers = &simulation.chamber.points.air;
+        let lands = if layers.contains(&face.air) {
+            layers.as_slice()
+        } else {
+            std::slice::from_ref(&face.air)
+        };
+        let per_W = lands.iter().map(|air| answer(*air) - answer(face.surface));
+        let (least, most) = per_W.fold((f64::INFINITY, f64::NEG_INFINITY), |(least, most), v| {
+            (least.min(v), most.max(v))
+        });
         let area_m2: f64 = face.area.at(&moment);
         for (range, value, low, high) in coefficients(face, &t, network.air()) {
             let flux = area_m2 * (t[face.surface] - t[face.air]);
-            let warmer_K = f64::max(low * flux * per_W, high * flux * per_W).max(0.0);
+            let effects = [low * least, low * most, high * least, high * most];
+            let warmer_K = effects.map(|e| e * flux).into_iter().fold(0.0, f64::max);
             let place = network.name(face.surface);
             note(&mut found, range, value, place, warmer_K);
         }
