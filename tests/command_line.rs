@@ -60,6 +60,40 @@ fn the_demo_softens_closed_and_holds_extracting() {
 }
 
 /// The part of the JSON that others may rely on, name by name.
+/// Eight kilograms in an hour: by hand 8/3600 kg/s times the heat capacity over some 170 K is far above any
+/// hotend's 60 W.
+#[test]
+fn a_job_that_can_not_run_says_so_first() {
+    let dir = folder();
+    let run = changed(dir.path(), "mass = \"2.3 kg\"", "mass = \"8 kg\"");
+    let text = std::fs::read_to_string(&run).unwrap();
+    std::fs::write(&run, text.replace("121 h", "1.25 h")).unwrap();
+    let (checked, code) = json(dogdays().arg("check").arg(&run).arg("--json"));
+    assert_eq!(
+        (code, checked["verdict"].as_str()),
+        (30, Some("cannot run"))
+    );
+    let heater = &checked["cannot_run"]["heaters"][0];
+    assert_eq!(heater["heater"], "nozzle");
+    assert!(heater["needed_W"].as_f64() > Some(300.0), "{heater}");
+    assert!(heater["reached_degC"].as_f64() < Some(100.0), "{heater}");
+    let text = dogdays().arg("check").arg(&run).output().unwrap().stdout;
+    let text = String::from_utf8(text).unwrap();
+    assert!(text.starts_with("cannot run: "), "{text}");
+    assert!(text.contains("run.duration"), "{text}");
+    assert!(text.lines().all(|l| l.chars().count() <= 80), "{text}");
+    for study in ["compare", "size-fan"] {
+        let out = dogdays().arg(study).arg(&run).output().unwrap();
+        assert_eq!(out.status.code(), Some(30), "{study}");
+        let text = String::from_utf8(out.stdout).unwrap();
+        assert!(text.contains("cannot run"), "{study}: {text}");
+        assert!(
+            text.lines().all(|l| l.chars().count() <= 80),
+            "{study}: {text}"
+        );
+    }
+}
+
 #[test]
 fn json_has_the_promised_names_and_adds_up() {
     let (v, _) = json(dogdays().args(["check", "--json"]));

@@ -245,3 +245,25 @@ fn at_the_break_even_the_run_just_holds() {
         assert!((peak_K - 308.15 - shift_K).abs() < 1e-9);
     }
 }
+
+/// As many layers as the key takes: an open door, with the most openings, is among what was tried.
+#[test]
+fn the_most_layers_lose_no_remedy() {
+    let door_is_tried = |layers: u32| {
+        let run = demo_with(&[
+            (
+                "# bed.max_power = \"400 W\"",
+                &format!("air_layers = {layers}"),
+            ),
+            ("121 h", "10 h"),
+            ("2.3 kg", "200 g"),
+            ("series = \"weather.csv\"", "temperature = \"38 degC\""),
+        ]);
+        let remedies = found(&run);
+        let all = remedies.found.iter().chain(&remedies.not_enough);
+        all.into_iter().any(|r| r.actions == [Action::DoorOpen])
+    };
+    for layers in [2, 15, 16, 20] {
+        assert!(door_is_tried(layers), "{layers} layers");
+    }
+}
