@@ -14,13 +14,15 @@ const GROWTH_PER_DIAMETER: f64 = 0.32;
 ///
 /// * `flow_m3_per_s`: Q at the outlet. `outlet_m`: d. `volume_m3`: the chamber's volume.
 ///
-/// Published range: the jet's law for L/d above about 6, free of walls. A jet along a wall, or one that
-/// goes round and meets itself, moves the air faster: up to three times (isothermal reverse flow in a
-/// ventilated room, 0.85 times the root of momentum over section, after Nielsen, from memory).
+/// Published range: the jet's law for L/d above about 13, free of walls; nearer it takes up less, but begins
+/// with what the outlet gives: a third at one diameter, all at 13 (Hill 1972, J. Fluid Mech. 51, 773-779), which
+/// leaves the flow within an eighth. A jet along a wall, or one that goes round and meets itself, moves the air faster: up to
+/// three times (isothermal reverse flow in a ventilated room, 0.85 times the root of momentum over section,
+/// from memory).
 /// Worked example: 40 m3/h from 120 mm into 0.216 m3: 0.01111/0.36 * 0.32 * 0.6/0.12 = 0.0494 m/s.
 ///
 /// Reference: Ricou & Spalding 1961, J. Fluid Mech. 11, 21-32, doi:10.1017/S0022112061000834 (the
-/// number from memory; Etheridge & Sandberg's handbook of ventilation has the same).
+/// number from memory).
 #[must_use]
 pub fn stirring_speed_m_per_s(flow_m3_per_s: f64, outlet_m: f64, volume_m3: f64) -> f64 {
     let length_m = volume_m3.cbrt();
