@@ -3,10 +3,9 @@
 use crate::case::{Case, Cases, Source::*, Tolerance::*};
 use dogdays::catalogue::Catalogue;
 use dogdays::chamber::{IntegratorKind, Simulation};
-use dogdays::course::Course;
 use dogdays::integrate::Options;
 use dogdays::network::elements::source::COPPER_PER_K;
-use dogdays::run::{ArrangementKind, ChamberHeater, Place, Run, Sun};
+use dogdays::run::{ArrangementKind, ChamberHeater, Place, Run};
 use dogdays::runfile::{DEMO_RUN, parse};
 
 /// The demo's job with a machine of the catalogue in a room of constant temperature.
@@ -108,25 +107,6 @@ pub fn cases() -> Vec<Case> {
         c.number(format!("closed steel box of effective area 1.0 m2, {power} W inside: rise of the air at mid height"), "K", (Iec60890, "0.618 P^0.804"), 0.618 * power.powf(0.804),
             air_K(&run) - 303.15, Relative(0.10), "the method's own accuracy is about 10 %; its table is from memory and the box has a bench under its floor");
     }
-    // The same cabinet with the sun on its frame in place of equipment.
-    let mut run = steel_box(0.8, 0.6, 1.2, 0.0);
-    run.sun = Some(Sun {
-        area_m2: 0.5,
-        transmittance: 0.8,
-        irradiance_W_per_m2: Course::Constant(500.0),
-        on_feeder: 0.0,
-        on_bed: 0.0,
-    });
-    run.machine.frame_area_m2 = 1.0;
-    c.number(
-        "closed metal cabinet of 0.8 x 0.6 x 1.2 m, 200 W of sun through 0.5 m2 on a frame of 1 m2",
-        "W/(m2 K)",
-        (CommonPractice, "about 5.5 W/(m2 K) of painted steel"),
-        5.5,
-        200.0 / (exposed_m2 * (air_K(&run) - 303.15)),
-        Relative(0.25),
-        "as above: it is the rule for 1 m2 of equipment",
-    );
     // The rise that 100 W give by IEC TR 60890, held by a heater: what it takes.
     let rise_K = 0.618 * 100.0_f64.powf(0.804);
     let mut run = steel_box(0.5, 0.4, 0.444, 0.0);

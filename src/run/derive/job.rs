@@ -1,12 +1,23 @@
 //! From `[job]` to phases that fill the run.
 
 use super::notes::Notes;
-use super::profile;
 use crate::keys::problem::Mark;
 use crate::keys::section::Section;
-use crate::profile::Profile;
 use crate::quantity::{Quantity, format_duration};
 use crate::run::{Filament, Phase, PhaseKind};
+
+/// Keys that say how the job goes on: those that a table of the job, or a list of phases, takes the place of.
+pub(crate) const PHASES: [&str; 9] = [
+    "heat_up",
+    "soak",
+    "cool_down",
+    "first_layers",
+    "first_layer_bed",
+    "first_layer_nozzle",
+    "pause",
+    "spool_change",
+    "phase",
+];
 
 /// What the rest of the run says that the job depends on.
 pub(super) struct Frame {
@@ -42,6 +53,19 @@ pub(super) struct Duties {
 }
 
 impl Duties {
+    /// What the job says, when none of it is missing or bad.
+    pub fn read(job: &Section) -> Option<Self> {
+        Some(Self {
+            bed_K: job.number("bed")?,
+            nozzle_K: job.number("nozzle")?,
+            motion: job.number("motion")?,
+            feeder: job.number("feeder")?,
+            part_fan: job.number("part_fan")?,
+            chamber_K: job.number("chamber"),
+            second_nozzle_K: job.number("second_nozzle"),
+        })
+    }
+
     pub fn phase(&self, kind: PhaseKind, begin_s: f64, end_s: f64) -> Phase {
         let is_hot = kind != PhaseKind::CoolDown;
         // Stepper motors that stand still hold with full current: a pause is no rest for them.
@@ -71,30 +95,17 @@ impl Duties {
     }
 }
 
-/// The phases of a job; `None` when something is wrong, which then has been reported.
+/// The phases of a job that has no table; `None` when something is wrong, which then has been reported.
 pub(super) fn plan(
     job: &Section,
-    table: Option<&Profile>,
+    duties: &Duties,
     frame: &Frame,
     notes: &mut Notes<'_>,
 ) -> Option<Plan> {
-    let duties = Duties {
-        bed_K: job.number("bed")?,
-        nozzle_K: job.number("nozzle")?,
-        motion: job.number("motion")?,
-        feeder: job.number("feeder")?,
-        part_fan: job.number("part_fan")?,
-        chamber_K: job.number("chamber"),
-        second_nozzle_K: job.number("second_nozzle"),
-    };
-    if job.has("profile") {
-        // A table that could not be read has been reported.
-        return profile::plan(job, table?, &duties, frame, notes);
-    }
     if !job.has("phase") {
-        return from_shorthand(job, &duties, frame, notes);
+        return from_shorthand(job, duties, frame, notes);
     }
-    let mut clashes = profile::PHASES
+    let mut clashes = PHASES
         .into_iter()
         .filter(|key| *key != "phase" && job.is_typed(key))
         .peekable();
@@ -109,7 +120,7 @@ pub(super) fn plan(
         }
         return None;
     }
-    from_list(job, &duties, frame, notes)
+    from_list(job, duties, frame, notes)
 }
 
 struct Break<'a> {

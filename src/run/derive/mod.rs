@@ -5,6 +5,7 @@
 //! studies alike.
 
 mod arrangement;
+mod files;
 mod initial;
 mod job;
 mod machine;
@@ -24,23 +25,13 @@ use super::machine::Machine;
 use super::material::Material;
 use super::whole::Run;
 use crate::keys::section::Section;
-use crate::profile::Profile;
 use crate::quantity::Quantity;
-use crate::weather::Series;
 use notes::Notes;
 use room::Span;
 use std::f64::consts::FRAC_PI_4;
-use std::sync::Arc;
 
-pub(crate) use profile::PHASES;
-
-/// How the files that a run names are found. Each is asked for once a run; what is wrong with one is noted.
-pub(crate) trait Files {
-    /// The weather series that a `[room]` names.
-    fn series(&mut self, room: &Section, notes: &mut Notes<'_>) -> Option<Arc<Series>>;
-    /// The table that a `[job]` names.
-    fn profile(&mut self, job: &Section, notes: &mut Notes<'_>) -> Option<Arc<Profile>>;
-}
+pub(crate) use files::Files;
+pub(crate) use job::PHASES;
 
 /// Makes a run of completed sections, and adds to them what was worked out. `None` when something is
 /// wrong, which then has been noted.
@@ -100,7 +91,13 @@ pub(crate) fn derive(
             mass_kg: mass_kg.unwrap_or(1.0),
             filament_kg_per_m: filament_kg_per_m.unwrap_or_default(),
         };
-        job::plan(job, table.as_deref(), &frame, notes)
+        let duties = job::Duties::read(job)?;
+        if job.has("profile") {
+            // A table that could not be read has been reported.
+            profile::plan(job, table.as_deref()?, &duties, &frame, notes)
+        } else {
+            job::plan(job, &duties, &frame, notes)
+        }
     });
     if let (Some(plan), Some(machine)) = (&plan, &machine) {
         asks_for_absent(root, &plan.phases, machine, notes);

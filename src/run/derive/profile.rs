@@ -4,7 +4,7 @@
 //! stretches of minutes and rounded, so that states are few and recur: each is built once, and every change costs
 //! an integrator some steps.
 
-use super::job::{Duties, Frame, Plan, hours};
+use super::job::{Duties, Frame, PHASES, Plan, hours};
 use super::notes::Notes;
 use crate::keys::section::Section;
 use crate::profile::{Profile, Row, Setpoint};
@@ -12,18 +12,6 @@ use crate::quantity::{Quantity, format_duration};
 use crate::run::{Phase, PhaseKind};
 use std::collections::HashSet;
 
-/// Keys that a table of the job takes the place of.
-pub(crate) const PHASES: [&str; 9] = [
-    "heat_up",
-    "soak",
-    "cool_down",
-    "first_layers",
-    "first_layer_bed",
-    "first_layer_nozzle",
-    "pause",
-    "spool_change",
-    "phase",
-];
 /// Different states, and changes from one to another, up to which a table is taken as it stands.
 const STATES_AS_TYPED: usize = 200;
 const CHANGES_AS_TYPED: usize = 1_000;

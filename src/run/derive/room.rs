@@ -1,6 +1,6 @@
 //! From `[room]` and the weather series it names to the room.
 
-use super::Files;
+use super::files::Files;
 use super::notes::Notes;
 use crate::course::Course;
 use crate::keys::problem::Mark;
