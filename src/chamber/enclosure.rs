@@ -5,7 +5,7 @@
 
 use super::build_error::BuildError;
 use super::site::Site;
-use super::things::{Body, Things, free_bed_m2, part_sides_m2};
+use super::things::{Body, Things, UNDERSIDE_EMISSIVITY, free_bed_m2, part_sides_m2};
 use crate::network::description::{EnclosureDescription, GrowingArea, SurfaceDescription};
 use crate::network::{Enclosure, INTERNAL, Index, LedgerId, Member};
 use crate::physics::radiation::{
@@ -42,7 +42,8 @@ fn rectangle(axis: Axis, looks_along: bool, low_m: [f64; 3], size_m: [f64; 3]) -
     }
 }
 
-/// The faces of the shell: bed, whole bottom, lid, door, walls from bottom to top. An open side is black and
+/// The faces of the shell: bed, whole bottom, lid, door, walls from bottom to top, and the underside of a bed
+/// above the floor. An open side is black and
 /// has the room's temperature.
 fn shell(site: &Site<'_>, open_side: LedgerId) -> Vec<Face> {
     let (m, p) = (&site.run.machine, site.p);
@@ -68,7 +69,8 @@ fn shell(site: &Site<'_>, open_side: LedgerId) -> Vec<Face> {
         }
     };
     let (bw, bd) = (m.bed.width_m.min(w), m.bed.depth_m.min(d));
-    let corner = [0.5 * (w - bw), 0.5 * (d - bd), 0.0];
+    let plate_m = site.plate_m();
+    let corner = [0.5 * (w - bw), 0.5 * (d - bd), plate_m];
     let bed = rectangle(Axis::Z, true, corner, [bw, bd, 0.0]);
     let bottom = rectangle(Axis::Z, true, [0.0; 3], [w, d, 0.0]);
     let lid = rectangle(Axis::Z, false, [0.0, 0.0, h], [w, d, 0.0]);
@@ -98,6 +100,16 @@ fn shell(site: &Site<'_>, open_side: LedgerId) -> Vec<Face> {
             ..face("walls", rectangles, m.walls.emissivity_inside, wall.inner)
         });
     }
+    if plate_m > 0.0 {
+        let under = rectangle(Axis::Z, false, corner, [bw, bd, 0.0]);
+        let point = p.underside.unwrap_or(p.bed);
+        faces.push(face(
+            "bed underside",
+            vec![under],
+            UNDERSIDE_EMISSIVITY,
+            point,
+        ));
+    }
     faces
 }
 
@@ -109,15 +121,22 @@ pub(super) fn enclosure(site: &Site<'_>, things: &Things) -> Result<Enclosure, B
     let run = site.run;
     let mut faces = shell(site, things.open_side());
     let shell_count = faces.len();
-    let mut direct = shell_exchange(&faces);
-    // The floor is what the bed leaves of the bottom; the part covers some of the bed.
-    for j in 0..shell_count {
-        let seen = direct[(1, j)] - direct[(0, j)];
-        direct[(1, j)] = seen;
-        direct[(j, 1)] = seen;
-    }
     let bed_area = faces[0].area_m2;
-    faces[1].area_m2 = (faces[1].area_m2 - bed_area).max(1e-3 * bed_area);
+    let plate_m = site.plate_m();
+    let mut direct = if plate_m > 0.0 {
+        around_plate(&faces, plate_m)
+    } else {
+        // The floor is what the bed leaves of the bottom.
+        let mut direct = shell_exchange(&faces);
+        for j in 0..shell_count {
+            let seen = direct[(1, j)] - direct[(0, j)];
+            direct[(1, j)] = seen;
+            direct[(j, 1)] = seen;
+        }
+        faces[1].area_m2 = (faces[1].area_m2 - bed_area).max(1e-3 * bed_area);
+        direct
+    };
+    // The part covers some of the bed.
     let free = free_bed_m2(run).min(bed_area);
     for j in 0..shell_count {
         direct[(0, j)] *= free / bed_area;
@@ -192,6 +211,7 @@ fn description(site: &Site<'_>, faces: &[Face]) -> EnclosureDescription {
         height_m: m.height_m,
         bed_width_m: m.bed.width_m.min(m.width_m),
         bed_depth_m: m.bed.depth_m.min(m.depth_m),
+        bed_height_m: site.plate_m(),
         bed_free_m2: free_bed_m2(run),
         surfaces: surfaces.collect(),
         part_area: GrowingArea {
@@ -219,4 +239,50 @@ fn shell_exchange(faces: &[Face]) -> DMatrix<f64> {
         }
     }
     s
+}
+
+/// Direct exchange areas among the shell's faces around a plate above the floor: bed first, its underside last.
+///
+/// The plate hides from each other what lies below and above it. Of what it receives from below it would let
+/// through to each face above what it gives to that face itself, spread evenly: exact for a plate on the floor
+/// and, summed over all faces of either side, at any height.
+fn around_plate(faces: &[Face], plate_m: f64) -> DMatrix<f64> {
+    let (bed, under) = (0, faces.len() - 1);
+    let seen_by = |plate: usize, low_m: f64, high_m: f64, face: &Face| -> f64 {
+        let parts = face.rectangles.iter();
+        let parts = parts.filter_map(|r| between_heights(r, low_m, high_m));
+        let from = &faces[plate].rectangles[0];
+        parts.map(|r| exchange_area_m2(from, &r)).sum()
+    };
+    let others = 1..under;
+    let mut s = shell_exchange(faces);
+    let (mut up, mut down) = (vec![0.0; faces.len()], vec![0.0; faces.len()]);
+    for j in others.clone() {
+        up[j] = seen_by(bed, plate_m, f64::INFINITY, &faces[j]);
+        down[j] = seen_by(under, 0.0, plate_m, &faces[j]);
+    }
+    let area_m2 = faces[bed].area_m2;
+    for i in others.clone() {
+        for j in others.clone() {
+            let hidden = (down[i] * up[j] + up[i] * down[j]) / area_m2;
+            s[(i, j)] = (s[(i, j)] - hidden).max(0.0);
+        }
+    }
+    for (plate, seen) in [(bed, &up), (under, &down)] {
+        for j in 0..faces.len() {
+            s[(plate, j)] = seen[j];
+            s[(j, plate)] = seen[j];
+        }
+    }
+    s
+}
+
+/// What of a rectangle lies between two heights.
+fn between_heights(r: &Rectangle, low_m: f64, high_m: f64) -> Option<Rectangle> {
+    let mut part = r.clone();
+    part.low_m[2] = r.low_m[2].max(low_m);
+    part.high_m[2] = r.high_m[2].min(high_m);
+    let is_flat = r.low_m[2] == r.high_m[2];
+    let is_there = part.low_m[2] < part.high_m[2] || (is_flat && part.low_m[2] == part.high_m[2]);
+    is_there.then_some(part)
 }

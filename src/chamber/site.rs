@@ -8,7 +8,7 @@ use crate::network::{Area, Conductor, Configuration, Convector, Index, LedgerId,
 use crate::physics::convection::{ConvectiveFace, Face};
 use crate::physics::jet::stirring_speed_m_per_s;
 use crate::run::Coefficient as K;
-use crate::run::{Arrangement, ArrangementKind, OpenSide, Place, Run};
+use crate::run::{Arrangement, ArrangementKind, BedMotion, OpenSide, Place, Run};
 
 /// What the lid and door look like from inside.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -70,6 +70,16 @@ impl Site<'_> {
     /// The air at a height above the floor.
     pub fn air_at(&self, height_m: f64) -> Index {
         self.p.air[self.layer_at(height_m)]
+    }
+
+    /// Height of the plate's upper face above the floor, m: of a bed that goes down, its mean over the run, and
+    /// never through the floor.
+    pub fn plate_m(&self) -> f64 {
+        let bed = &self.run.machine.bed;
+        match bed.moves {
+            BedMotion::Stays => bed.height_m,
+            BedMotion::Down => (bed.height_m - 0.5 * self.run.part.height_m).max(0.0),
+        }
     }
 
     /// The air around the head.

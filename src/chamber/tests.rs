@@ -6,7 +6,9 @@ use crate::integrate::System;
 use crate::network::{Configuration, Enclosure, Index, LedgerId, ScheduleError};
 use crate::run::Coefficient as K;
 use crate::run::Run;
-use crate::run::{Arrangement, ArrangementKind, Building, Control, Place, Scheduled, Vent};
+use crate::run::{
+    Arrangement, ArrangementKind, BedMotion, Building, Control, Place, Scheduled, Vent,
+};
 use crate::runfile;
 
 fn demo() -> Run {
@@ -314,6 +316,91 @@ fn vents_open_into_the_layer_at_their_height() {
     let openings = &c.air_paths[0].openings;
     let layers: Vec<usize> = openings[4..].iter().map(|o| o.layer).collect();
     assert_eq!(layers, [0, 0, 1, 2, 3, 3]);
+}
+
+/// Bed, head and motors warm the layer at their height, and what rises from them passes the layers above. By
+/// hand: layers of a fifth of the height, the plate at half of it, the head at 0.7.
+#[test]
+fn things_warm_the_air_at_their_height() {
+    let mut run = demo();
+    let m = &mut run.machine;
+    m.air_layers = 5;
+    (m.head_height_m, m.bed.height_m) = (0.7 * m.height_m, 0.5 * m.height_m);
+    m.motion.place = Place::ChamberBottom;
+    let height_m = m.height_m;
+    let (chamber, c) = printing(&run);
+    let p = &chamber.points;
+    let plume_of = |point: Index| {
+        let fed = |plume: &&crate::network::Plume| {
+            plume.faces.iter().any(|f| f.surface == point)
+                || plume.losses.iter().any(|l| l.a == point)
+        };
+        c.plumes.iter().find(fed).expect("a plume")
+    };
+    for (point, layer, source_m) in [(p.bed, 2, 0.5), (p.hotend, 3, 0.7), (p.motion, 0, 0.0)] {
+        let plume = plume_of(point);
+        assert_eq!(plume.layers(), &p.air[layer..]);
+        for (k, pass_m) in plume.passes_m().iter().enumerate() {
+            let by_hand = (0.2 * (layer + k + 1) as f64 - source_m) * height_m;
+            assert!((pass_m - by_hand).abs() < 1e-12, "{pass_m} {by_hand}");
+        }
+    }
+    let under = p.underside.unwrap_or(p.bed);
+    let below = c.convectors.iter().find(|f| f.surface == under);
+    assert_eq!(below.expect("the underside").air, p.air[2]);
+    // A bed that goes down is taken at its mean height, and never below the floor.
+    run.machine.bed.moves = BedMotion::Down;
+    run.part.height_m = 0.4 * height_m;
+    let (chamber, c) = printing(&run);
+    let plate = |c: &Configuration| c.plumes[0].layers()[0];
+    assert_eq!(plate(&c), chamber.points.air[1]);
+    run.part.height_m = 2.0 * height_m;
+    let (chamber, c) = printing(&run);
+    assert_eq!(plate(&c), chamber.points.air[0]);
+}
+
+/// A plate just above the floor exchanges what one on the floor does; higher up it sees less of the walls,
+/// and its underside, in closed surroundings, all that its area allows and no more.
+#[test]
+fn a_raised_bed_parts_the_radiation_above_from_that_below() {
+    let mut run = demo();
+    run.machine.bed.underside_resistance_m2K_per_W = 0.1;
+    let seen = |height_m: f64| {
+        let mut run = run.clone();
+        run.machine.bed.height_m = height_m;
+        let chamber = Chamber::new(&run).unwrap();
+        let e = &chamber.schedule.configurations()[0].enclosures[0];
+        let p = &chamber.points;
+        let of = |point: Index| e.members().iter().position(|m| m.point == point);
+        let bed = of(p.bed).unwrap();
+        let to_lid = e.exchange_areas_m2(bed)[of(p.lid.inner).unwrap()];
+        let to_lowest = e.exchange_areas_m2(bed)[of(p.walls[0].inner).unwrap()];
+        let under = p.underside.and_then(of).map(|k| seen_m2(e, k));
+        (seen_m2(e, bed), to_lid, to_lowest, under)
+    };
+    let (floor, low, high) = (seen(0.0), seen(1e-3), seen(0.4 * run.machine.height_m));
+    assert_eq!(floor.3, None);
+    // A millimetre of 700 changes view factors by some thousandths; the floor under the plate now is one with
+    // the floor beside it.
+    for (a, b) in [(floor.0, low.0), (floor.1, low.1)] {
+        assert!((a / b - 1.0).abs() < 0.02, "{a} {b} m2");
+    }
+    assert!(
+        high.1 > 1.1 * low.1,
+        "nearer to the lid: {} {}",
+        high.1,
+        low.1
+    );
+    // What is left between bed and lowest walls goes by way of other surfaces.
+    assert!(high.2 < 0.5 * low.2, "{} {}", high.2, low.2);
+    let bed = &run.machine.bed;
+    let most_m2 = 0.9 * bed.width_m * bed.depth_m;
+    for under in [low.3.unwrap(), high.3.unwrap()] {
+        assert!(
+            under > 0.5 * most_m2 && under < most_m2,
+            "{under} of {most_m2} m2"
+        );
+    }
 }
 
 /// A bare bed faces air and floor itself; insulation stands between.

@@ -257,10 +257,12 @@ pub struct EnclosureDescription {
     pub depth_m: f64,
     /// Inside height, m.
     pub height_m: f64,
-    /// Width of the bed, in the middle of the bottom, m.
+    /// Width of the bed, in the middle of the section, m.
     pub bed_width_m: f64,
     /// Depth of the bed, m.
     pub bed_depth_m: f64,
+    /// Height of its upper face above the floor, m; at 0 it has no underside to be seen.
+    pub bed_height_m: f64,
     /// Area of the bed that the part leaves free, m2.
     pub bed_free_m2: f64,
     /// The surfaces.
@@ -274,7 +276,7 @@ pub struct EnclosureDescription {
 /// A surface of the enclosure.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct SurfaceDescription {
-    /// "bed", "floor", "lid", "door", "walls" (left, right and back), "body" or "part".
+    /// "bed", "bed underside", "floor", "lid", "door", "walls" (left, right and back), "body" or "part".
     pub role: &'static str,
     /// The point whose temperature it has.
     pub point: String,

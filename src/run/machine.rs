@@ -134,9 +134,22 @@ pub struct Vent {
     pub discharge: f64,
 }
 
+/// What a bed does while the part grows.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum BedMotion {
+    /// It keeps its height, and the head rises.
+    Stays,
+    /// It goes down by the part's height, and the head keeps its own.
+    Down,
+}
+
 /// The heated bed.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Bed {
+    /// Height of the plate's upper face above the floor when the first layer is laid, m.
+    pub height_m: f64,
+    /// What it does while the part grows.
+    pub moves: BedMotion,
     /// Width, m.
     pub width_m: f64,
     /// Depth, m.

@@ -32,8 +32,8 @@ pub use initial::Initial;
 pub use inputs::{Input, InputError, Inputs};
 pub use job::{Filament, Phase, PhaseKind};
 pub use machine::{
-    Bed, ChamberHeater, ColdEnd, Feeder, Gear, Hotend, Machine, Motor, Mount, PartFan, Place,
-    SecondHotend, Vent,
+    Bed, BedMotion, ChamberHeater, ColdEnd, Feeder, Gear, Hotend, Machine, Motor, Mount, PartFan,
+    Place, SecondHotend, Vent,
 };
 pub use material::Material;
 pub use panel::{Layer, Panel};

@@ -14,7 +14,7 @@ use crate::run::Run;
 const UNDERSIDE_J_PER_M2K: f64 = 500.0;
 /// Emissivity of a bed's underside: heater mat or felt (handbook values for rubber and mineral
 /// materials around 0.9, from memory).
-const UNDERSIDE_EMISSIVITY: f64 = 0.9;
+pub const UNDERSIDE_EMISSIVITY: f64 = 0.9;
 
 /// Plate and insulation.
 pub struct Bed {
@@ -66,18 +66,22 @@ impl Thing for Bed {
         }
         c.convectors.push(site.convector(
             under,
-            p.air[0],
+            // Where layers meet at the plate, the one below it.
+            site.air_at(site.plate_m() - 1e-6),
             Area::constant(area),
             site.inside_plate(Face::Down, (m.bed.width_m, m.bed.depth_m)),
             INTERNAL,
         ));
-        c.radiators.push(Radiator::between_plates(
-            under,
-            p.floor.inner,
-            area,
-            UNDERSIDE_EMISSIVITY,
-            m.floor.emissivity_inside,
-        ));
+        // Higher up its underside is a surface of the enclosure.
+        if site.plate_m() <= 0.0 {
+            c.radiators.push(Radiator::between_plates(
+                under,
+                p.floor.inner,
+                area,
+                UNDERSIDE_EMISSIVITY,
+                m.floor.emissivity_inside,
+            ));
+        }
         if let Some(setpoint_K) = site.recipe.phase.bed_K {
             let heats = Side {
                 setpoint_K,

@@ -27,6 +27,7 @@ mod sun;
 mod thing;
 
 pub use air::layer_name;
+pub use bed::UNDERSIDE_EMISSIVITY;
 pub use part::{free_bed_m2, part_sides_m2};
 
 pub(super) use all::Things;

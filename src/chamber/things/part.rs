@@ -60,8 +60,9 @@ impl Thing for Part {
             height_m: run.part.height_m,
             conductivity_W_per_mK: run.material.conductivity_W_per_mK,
         });
+        let plate_m = site.plate_m();
         let warm = |surface: Index, area: Area, face: ConvectiveFace| {
-            site.convector(surface, p.air[0], area, face, INTERNAL)
+            site.convector(surface, site.air_at(plate_m), area, face, INTERNAL)
         };
         let sides = Area::growing(run.part.footprint_m2, part_sides_m2(run), self.grows);
         let jet = &site.recipe.arrangement.jet;
@@ -81,7 +82,7 @@ impl Thing for Part {
                 ),
             ),
         ];
-        site.rise(0.0, bed.width_m * bed.depth_m, faces, vec![], c)
+        site.rise(plate_m, bed.width_m * bed.depth_m, faces, vec![], c)
     }
 
     fn body(&self, run: &Run) -> Option<Body> {

@@ -71,8 +71,8 @@ const MACHINE_FIELDS: [Field; 32] = [
     field(
         "air_layers",
         Kind::Integer(2, 20),
-        Default("6"),
-        "6",
+        Default("7"),
+        "7",
         "How many layers the chamber's air is divided into, bottom to top.",
     ),
     field(
@@ -327,6 +327,20 @@ pub static FRAME: Table = Table {
 pub static BED: Table = Table {
     doc: "The heated bed.",
     fields: &[
+        field(
+            "height",
+            HEIGHT,
+            Default("0 mm"),
+            "\"120 mm\"",
+            "Height of the plate's upper face above the floor when the first layer is laid; 0 takes it for standing on the floor, which leaves the air above up to 1 K too cool.",
+        ).spread(PlusMinus(10.0)),
+        field(
+            "moves",
+            Kind::Choice(&["stays", "down"]),
+            Default("stays"),
+            "\"down\"",
+            "What the bed does in height while the part grows: \"stays\", or goes \"down\" by the part's height. It is taken at its mean height over the run.",
+        ),
         field(
             "width",
             quantity(Q::Length, "mm", (30.0, 5_000.0), (80.0, 1_500.0)),

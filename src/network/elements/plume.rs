@@ -88,6 +88,18 @@ impl Plume {
         })
     }
 
+    /// Air layers from the source's to the top one.
+    #[must_use]
+    pub fn layers(&self) -> &[Index] {
+        &self.layers
+    }
+
+    /// Heights above the source at which they meet, m.
+    #[must_use]
+    pub fn passes_m(&self) -> &[f64] {
+        &self.passes_m
+    }
+
     fn source(&self) -> Index {
         self.layers[0]
     }

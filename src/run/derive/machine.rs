@@ -4,8 +4,8 @@ use super::notes::Notes;
 use super::panel::panel;
 use crate::keys::section::Section;
 use crate::run::{
-    Bed, ChamberHeater, ColdEnd, Feeder, Gear, Hotend, Machine, Motor, Mount, PartFan, Place,
-    SecondHotend, Vent,
+    Bed, BedMotion, ChamberHeater, ColdEnd, Feeder, Gear, Hotend, Machine, Motor, Mount, PartFan,
+    Place, SecondHotend, Vent,
 };
 
 /// Height of the head as a share of the chamber's where nobody says: right under the lid, where the air is
@@ -57,6 +57,11 @@ pub(super) fn machine(section: &Section, name: String) -> Option<Machine> {
         extraction_height_m: section.number("extraction_height")?,
         inlet_height_m: section.number("inlet_height")?,
         bed: Bed {
+            height_m: bed.number("height")?,
+            moves: match bed.text("moves")? {
+                "down" => BedMotion::Down,
+                _ => BedMotion::Stays,
+            },
             width_m: bed.number("width")?,
             depth_m: bed.number("depth")?,
             mass_kg: bed.number("mass")?,
@@ -215,7 +220,8 @@ pub(super) fn check(section: &Section, notes: &mut Notes<'_>) {
         ];
         let here = heights.iter().map(|key| (section, *key));
         let vents = section.list("vent").iter().map(|vent| (vent, "height"));
-        for (place, key) in here.chain(vents) {
+        let bed = section.section("bed").map(|bed| (bed, "height"));
+        for (place, key) in here.chain(vents).chain(bed) {
             if let Some(at_m) = place.number(key)
                 && at_m > height_m
             {

@@ -94,8 +94,11 @@ def box_surfaces(e):
     out = []
     for s in e["surfaces"]:
         if s["role"] == "bed":
-            corner = [(w - bw) / 2, (d - bd) / 2, 0.0]
+            corner = [(w - bw) / 2, (d - bd) / 2, e["bed_height_m"]]
             out.append([Rectangle(corner, bw * x, bd * y)])
+        elif s["role"] == "bed underside":
+            corner = [(w - bw) / 2, (d - bd) / 2, e["bed_height_m"]]
+            out.append([Rectangle(corner, bd * y, bw * x)])
         elif s["role"] == "floor":
             out.append([Rectangle([0, 0, 0], w * x, d * y)])
         elif s["role"] == "lid":
@@ -115,6 +118,47 @@ def box_surfaces(e):
     return out
 
 
+def cut_at(rectangles, height, above):
+    """What of upright or level rectangles lies above a height, or below it."""
+    out = []
+    for r in rectangles:
+        ends = [r.corner[2], (r.corner + r.a + r.b)[2]]
+        low, high = min(ends), max(ends)
+        if above and low >= height or not above and high <= height:
+            out.append(r)
+        elif low < height < high:
+            # One of its sides is upright and begins at its lower edge.
+            share = (high - height if above else height - low) / (high - low)
+            foot = r.corner + (np.array([0.0, 0.0, height - low]) if above else 0.0)
+            upright = abs(r.a[2]) > 0.0
+            out.append(Rectangle(foot, r.a * (share if upright else 1.0), r.b * (1.0 if upright else share)))
+    return out
+
+
+def hide_behind_plate(s, e, roles, shell):
+    """The plate of a raised bed sees what is above it, its underside what is below; both sides lose sight of
+    each other in proportion to what the plate sees of each."""
+    bed, under = roles.index("bed"), roles.index("bed underside")
+    height = e["bed_height_m"]
+    m = len(shell)
+    others = [k for k in range(m) if k not in (bed, under)]
+    seen = {}
+    for plate, above in ((bed, True), (under, False)):
+        seen[plate] = {
+            k: sum(exchange_area(shell[plate][0], r) for r in cut_at(shell[k], height, above))
+            for k in others
+        }
+    area = shell[bed][0].area
+    for i in others:
+        for j in others:
+            lost = seen[under][i] * seen[bed][j] + seen[bed][i] * seen[under][j]
+            s[i, j] = max(s[i, j] - lost / area, 0.0)
+    for plate in (bed, under):
+        s[plate, :m] = s[:m, plate] = 0.0
+        for k in others:
+            s[plate, k] = s[k, plate] = seen[plate][k]
+
+
 def direct_exchange(e):
     """Direct exchange areas S (closed, reciprocal), areas and emissivities of all surfaces."""
     surfaces = e["surfaces"]
@@ -132,15 +176,20 @@ def direct_exchange(e):
     areas = np.zeros(n)
     areas[:m] = [sum(r.area for r in rectangles) for rectangles in shell]
     # The bed hides its part of the floor, the part hides some of the bed.
+    raised = "bed underside" in roles
     others = [k for k in range(m) if k not in (bed, floor)]
-    for k in others:
-        s[floor, k] -= s[bed, k]
-        s[k, floor] = s[floor, k]
+    if raised:
+        hide_behind_plate(s, e, roles, shell)
+    else:
+        for k in others:
+            s[floor, k] -= s[bed, k]
+            s[k, floor] = s[floor, k]
     free = min(e["bed_free_m2"], areas[bed])
     for k in others:
         s[bed, k] *= free / areas[bed]
         s[k, bed] = s[bed, k]
-    areas[floor] -= areas[bed]
+    if not raised:
+        areas[floor] -= areas[bed]
     areas[bed] = free
     for b in bodies:
         areas[b] = surfaces[b]["area_m2"]
