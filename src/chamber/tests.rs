@@ -359,6 +359,29 @@ fn things_warm_the_air_at_their_height() {
     assert_eq!(plate(&c), chamber.points.air[0]);
 }
 
+/// Moved air runs along a plate's depth; natural convection goes by area over perimeter. A lid of 0.5 m by
+/// 0.8 m in air of 0.25 m/s at 320 K (k = 0.0278 W/(m K), nu = 17.9e-6 m2/s, Pr = 0.703 from tables): Re =
+/// 11 200, Nu = 0.664 Re^(1/2) Pr^(1/3) = 62.4, 2.17 W/(m2 K) by forced convection alone.
+#[test]
+fn moved_air_runs_along_a_plates_depth() {
+    let mut run = demo();
+    (run.machine.width_m, run.machine.depth_m) = (0.5, 0.8);
+    (run.machine.bed.width_m, run.machine.bed.depth_m) = (0.3, 0.4);
+    run.coefficients.set(K::StirringSpeed, 0.25);
+    run.coefficients.set(K::InsideConvection, 0.0);
+    for phase in &mut run.phases {
+        phase.motion_duty = 1.0;
+    }
+    let (chamber, c) = printing(&run);
+    let face = |point: Index| c.faces().find(|f| f.surface == point).unwrap().face;
+    let lid = face(chamber.points.lid.inner);
+    same(lid.length_m, 0.5 * 0.8 / 2.6);
+    same(lid.forced_length_m, 0.8);
+    same(face(chamber.points.bed).forced_length_m, 0.4);
+    let ours = lid.coefficient(325.0, 315.0, chamber.network.air());
+    assert!((ours / 2.17 - 1.0).abs() < 0.005, "{ours} W/(m2 K)");
+}
+
 /// A plate just above the floor exchanges what one on the floor does; higher up it sees less of the walls,
 /// and its underside, in closed surroundings, all that its area allows and no more.
 #[test]
