@@ -210,8 +210,8 @@ fn shown(name: &str) -> bool {
         "bed underside",
         "air layer",
     ]
-        .iter()
-        .any(|p| name.starts_with(p))
+    .iter()
+    .any(|p| name.starts_with(p))
 }
 
 fn write_heat(o: &mut String, run: &Run, f: &Findings) -> std::fmt::Result {

@@ -125,7 +125,7 @@ pub struct Wait {
     pub short_by_K: f64,
     /// Since when printing would wait, s from the start.
     pub from_s: f64,
-    /// When it is there, s from the start; none: not before the run ends.
+    /// When it is there, s from the start; none: not while it is asked to be.
     pub until_s: Option<f64>,
     /// Whether it is the first layer that would wait.
     pub at_first: bool,
@@ -242,7 +242,15 @@ impl<'a, 'f> Follower<'a, 'f> {
                 .filter(|c| c.node() == self.point)
                 .find_map(|c| c.side(Way::Heat));
             if side != self.side {
-                self.end_wait(None);
+                // A setpoint raised on the way prolongs the way; one lowered or switched off was not reached.
+                match (&mut self.wait, self.side, side) {
+                    (Some(wait), Some(before), Some(now))
+                        if now.setpoint_K >= before.setpoint_K =>
+                    {
+                        wait.side = now;
+                    }
+                    _ => self.end_wait(None),
+                }
                 self.end_fall();
                 self.side = side;
                 self.reached = false;
@@ -465,7 +473,7 @@ impl Wait {
                 minutes(until_s - self.from_s)
             ),
             (None, _) => format!(
-                "the {name} {lacks} {when} after the start and does not get there before the run ends, though its power would hold it: give heating up far more time (`job.heat_up`), or a stronger heater (`{}`)",
+                "the {name} {lacks} {when} after the start and does not get there while that is asked for, though its power would hold it: give heating up far more time (`job.heat_up`), or a stronger heater (`{}`)",
                 self.heater.power_key()
             ),
         }

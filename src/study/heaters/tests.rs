@@ -246,3 +246,33 @@ fn a_bed_cooled_by_an_open_door_recovers() {
     inputs.arrange(&ArrangementKind::DoorOpen, &crate::run::Control::Constant);
     assert_ne!(comes_to(&inputs).verdict, Verdict::CannotRun);
 }
+
+/// First layers on a bed of 75 W set to 100 °C, which it never gets to, and 60 °C from then on, which it holds:
+/// what was asked for first is not forgotten. Asked for in two steps, the second higher, it is one wait.
+#[test]
+fn a_setpoint_that_is_given_up_was_not_reached() {
+    let inputs = demo(&[("machine.bed.max_power", 75.0), ("job.heat_up", 3600.0)]);
+    let with = |first_K: f64, then_K: f64| {
+        let mut run = run_of(&inputs);
+        let print = run
+            .phases
+            .iter()
+            .position(|p| p.kind == PhaseKind::Print)
+            .unwrap();
+        let mut after = run.phases[print].clone();
+        after.begin_s += 600.0;
+        after.bed_K = Some(then_K);
+        run.phases[print].end_s = after.begin_s;
+        run.phases[print].bed_K = Some(first_K);
+        run.phases.insert(print + 1, after);
+        check(&run, IntegratorKind::Rosenbrock, &Options::default()).unwrap()
+    };
+    let f = with(373.15, 333.15);
+    let [s] = &f.outcome.shortfalls[..] else {
+        panic!("{:?}", f.outcome.shortfalls);
+    };
+    assert_eq!((s.failing, s.setpoint_K), (Failing::Stays, 373.15));
+    assert!((s.lasts_s - 600.0).abs() < 60.0, "{} s", s.lasts_s);
+    let f = with(338.15, 339.15);
+    assert!(f.outcome.shortfalls.is_empty(), "{:?}", f.outcome);
+}
