@@ -71,7 +71,7 @@ fn write_text(o: &mut String, run: &Run, r: &Remedies, system: System) -> std::f
     if r.before.verdict == Verdict::CannotRun && r.found.is_empty() {
         writeln!(
             o,
-            "Remedies     none of the usual changes lets it run: what its heaters lack stands above."
+            "Remedies     none of the usual changes lets it run: see what its heaters lack."
         )?;
     }
     if !r.found.is_empty() {
