@@ -279,7 +279,7 @@ fn around_plate(faces: &[Face], plate_m: f64) -> DMatrix<f64> {
 
 /// What of a rectangle lies between two heights.
 fn between_heights(r: &Rectangle, low_m: f64, high_m: f64) -> Option<Rectangle> {
-    let mut part = r.clone();
+    let mut part = *r;
     part.low_m[2] = r.low_m[2].max(low_m);
     part.high_m[2] = r.high_m[2].min(high_m);
     let is_flat = r.low_m[2] == r.high_m[2];
