@@ -143,6 +143,10 @@ fn drift_is_renewed_while_slopes_are_kept() {
     let mut y: Vec<f64> = (0..n)
         .map(|i| 12.0 + ((i * 7919) % 101) as f64 / 10.0)
         .collect();
+    // Air that is warmer on top, as it is: where it turns over, its slopes would be all there is to see.
+    for (k, point) in chamber.points.air.iter().enumerate() {
+        y[*point] = 15.0 + 0.5 * k as f64;
+    }
     let (first, later) = (32.0 * 3600.0 + 2400.0, 34.0 * 3600.0 + 600.0);
     system.begin(first, &mut y);
     let mut linear = Linearisation::new(n, l);
