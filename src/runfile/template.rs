@@ -102,6 +102,18 @@ fn write_template(o: &mut String, a: &Answers) -> std::fmt::Result {
     value(o, "# bed", &usual.bed, "absent: usual for the material")?;
     value(o, "# nozzle", &usual.nozzle, "")?;
     value(o, "heat_up", "15 min", "before anything is fed")?;
+    value(
+        o,
+        "# filament",
+        "dry",
+        "fed from a sealed box; absent: damp, as in the room's air",
+    )?;
+    value(
+        o,
+        "# longest_stop",
+        "30 s",
+        "for which it stands still now and then while printing",
+    )?;
     writeln!(
         o,
         "# A change of spool, with the door open or shut; repeat for each:
