@@ -97,8 +97,8 @@ pub fn cases() -> Vec<Case> {
             (Mechanics, "300, 303, 313.2, 328.32, 480 K by hand"),
             theirs,
             q[k],
-            Absolute(1e-12),
-            "rounding only",
+            Absolute(1e-11),
+            "rounding, and the rod conducts 1e9 W/(m K), not without end",
         );
     }
     // The inside of a rod: Biot numbers of filament in the gear (1.75), in a bore (0.35) and in air (0.1).
@@ -119,12 +119,12 @@ pub fn cases() -> Vec<Case> {
             );
         }
     }
-    // Table 5.1: z = 1.2558, C = 1.2071 at Bi = 1; one term at Fo = 1, J0(1.2558) = 0.6426.
+    // Table 5.1: z = 1.2558, C = 1.2071 at Bi = 1; one term at Fo = 1, J0(1.2558) = 0.64294.
     c.number(
         "long cylinder, Bi = 1, Fo = 1: difference left at its surface",
         "-",
         (Incropera, "table 5.1, one term: C exp(-z^2 Fo) J0(z)"),
-        1.2071 * (-1.2558_f64.powi(2)).exp() * 0.6426,
+        1.2071 * (-1.2558_f64.powi(2)).exp() * 0.642_94,
         difference_left(1.0, 1.0).surface,
         Relative(5e-4),
         "four digits printed",
