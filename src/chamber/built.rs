@@ -3,7 +3,7 @@
 use super::points::Points;
 use super::stations::Stations;
 use super::timeline::Timeline;
-use crate::network::{Network, NetworkError, NetworkSystem, Schedule};
+use crate::network::{Index, Network, NetworkError, NetworkSystem, Schedule};
 use crate::run::Run;
 
 /// A chamber ready to be run. It keeps the run it was built from.
@@ -29,6 +29,14 @@ impl Chamber {
     #[must_use]
     pub const fn run(&self) -> &Run {
         &self.run
+    }
+
+    /// The air around bed and part.
+    #[must_use]
+    pub fn air_at_bed(&self) -> Index {
+        let layers = self.points.air.len();
+        let share = self.run.plate_m() / self.run.machine.height_m;
+        self.points.air[((share * layers as f64) as usize).min(layers - 1)]
     }
 
     /// The chamber as a system of differential equations.

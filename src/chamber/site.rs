@@ -8,7 +8,7 @@ use crate::network::{Area, Conductor, Configuration, Convector, Index, LedgerId,
 use crate::physics::convection::{ConvectiveFace, Face};
 use crate::physics::jet::stirring_speed_m_per_s;
 use crate::run::Coefficient as K;
-use crate::run::{Arrangement, ArrangementKind, BedMotion, OpenSide, Place, Run};
+use crate::run::{Arrangement, ArrangementKind, OpenSide, Place, Run};
 
 /// What the lid and door look like from inside.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -72,14 +72,9 @@ impl Site<'_> {
         self.p.air[self.layer_at(height_m)]
     }
 
-    /// Height of the plate's upper face above the floor, m: of a bed that goes down, its mean over the run, and
-    /// never through the floor.
+    /// See [`Run::plate_m`].
     pub fn plate_m(&self) -> f64 {
-        let bed = &self.run.machine.bed;
-        match bed.moves {
-            BedMotion::Stays => bed.height_m,
-            BedMotion::Down => (bed.height_m - 0.5 * self.run.part.height_m).max(0.0),
-        }
+        self.run.plate_m()
     }
 
     /// The air around the head.

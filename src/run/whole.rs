@@ -4,7 +4,7 @@ use super::arrangement::{Arrangement, Scheduled};
 use super::coefficients::Coefficients;
 use super::initial::Initial;
 use super::job::{Filament, Phase};
-use super::machine::Machine;
+use super::machine::{BedMotion, Machine};
 use super::material::Material;
 use super::part::Part;
 use super::requirements::Requirements;
@@ -51,6 +51,17 @@ pub struct Run {
 }
 
 impl Run {
+    /// Height of the bed's upper face above the floor, m: of a bed that goes down, its mean over the run, and
+    /// never through the floor.
+    #[must_use]
+    pub fn plate_m(&self) -> f64 {
+        let bed = &self.machine.bed;
+        match bed.moves {
+            BedMotion::Stays => bed.height_m,
+            BedMotion::Down => (bed.height_m - 0.5 * self.part.height_m).max(0.0),
+        }
+    }
+
     /// The softening limit of the filament as it is kept, K.
     #[must_use]
     pub fn softening_limit_K(&self) -> f64 {

@@ -221,13 +221,13 @@ fn heaters(
     }
 }
 
-/// Looks at the bottom layer, where the part is, in the later half of each hour of printing: the
+/// Looks at the air around the part, in the later half of each hour of printing: the
 /// chamber needs time to warm up, which soaking is for.
 fn too_cool(run: &Run, simulation: &Simulation, found: &mut Vec<Warning>) {
     let Some(needed_K) = run.requirements.chamber_min_K else {
         return;
     };
-    let bottom = simulation.chamber.points.air[0];
+    let around = simulation.chamber.air_at_bed();
     let (mut lowest, mut seconds) = (f64::INFINITY, 0.0);
     for piece in &simulation.trajectory.pieces {
         let stretch = &simulation.chamber.timeline.stretches[piece.stretch / 2];
@@ -236,7 +236,7 @@ fn too_cool(run: &Run, simulation: &Simulation, found: &mut Vec<Warning>) {
         }
         let below = [0.0, 0.25, 0.5, 0.75, 1.0]
             .iter()
-            .map(|x| simulation.point_at(piece, *x, bottom))
+            .map(|x| simulation.point_at(piece, *x, around))
             .inspect(|t| lowest = f64::min(lowest, *t))
             .filter(|t| *t < needed_K)
             .count();

@@ -330,9 +330,9 @@ pub static BED: Table = Table {
         field(
             "height",
             HEIGHT,
-            Default("0 mm"),
+            Optional("it lies at 15 % of the chamber's height"),
             "\"120 mm\"",
-            "Height of the plate's upper face above the floor when the first layer is laid; 0 takes it for standing on the floor, which leaves the air above up to 1 K too cool.",
+            "Height of the plate's upper face above the floor when the first layer is laid; each 100 mm are worth some tenths of a kelvin in the air above.",
         ).spread(PlusMinus(10.0)),
         field(
             "moves",

@@ -11,6 +11,8 @@ use crate::run::{
 /// Height of the head as a share of the chamber's where nobody says: right under the lid, where the air is
 /// warmest.
 const HEAD_SHARE: f64 = 0.9;
+/// Height of the bed as a share of the chamber's where nobody says (common practice, no source).
+const BED_SHARE: f64 = 0.15;
 
 /// The machine, when none of its values is missing or bad.
 pub(super) fn machine(section: &Section, name: String) -> Option<Machine> {
@@ -57,7 +59,10 @@ pub(super) fn machine(section: &Section, name: String) -> Option<Machine> {
         extraction_height_m: section.number("extraction_height")?,
         inlet_height_m: section.number("inlet_height")?,
         bed: Bed {
-            height_m: bed.number("height")?,
+            height_m: match bed.number("height") {
+                Some(height_m) => height_m,
+                None => BED_SHARE * section.number("height")?,
+            },
             moves: match bed.text("moves")? {
                 "down" => BedMotion::Down,
                 _ => BedMotion::Stays,

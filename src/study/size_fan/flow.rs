@@ -37,7 +37,7 @@ pub struct Sample {
     pub room_K: f64,
     /// Highest temperature of the room, K.
     pub room_max_K: f64,
-    /// Lowest temperature of the bottom air layer while printing, K, once warmed up.
+    /// Lowest temperature of the air around the part while printing, K, once warmed up.
     pub coolest_chamber_K: f64,
     /// Sum of discharge coefficient times area over all vents and leaks, m2.
     pub opening_m2: f64,
@@ -62,7 +62,7 @@ pub(super) fn sample(
     let layers = &s.chamber.points.air;
     let slice = run.machine.height_m / layers.len() as f64;
     let layer = layers[((run.machine.extraction_height_m / slice) as usize).min(layers.len() - 1)];
-    let (bottom, room) = (layers[0], s.chamber.points.room);
+    let (around, room) = (s.chamber.air_at_bed(), s.chamber.points.room);
     let warm_from_s = WARM_UP_S.min(0.25 * run.duration_s);
     let span = s.trajectory.end_s() - s.trajectory.begin_s();
     let (mut extracted_K, mut room_K) = (0.0, 0.0);
@@ -76,7 +76,7 @@ pub(super) fn sample(
             room_K += weight * share * outside;
             room_max_K = room_max_K.max(outside);
             if counts {
-                coolest_chamber_K = coolest_chamber_K.min(s.point_at(piece, x, bottom));
+                coolest_chamber_K = coolest_chamber_K.min(s.point_at(piece, x, around));
             }
         }
     }
