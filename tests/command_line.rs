@@ -145,7 +145,7 @@ fn json_has_the_promised_names_and_adds_up() {
         assert!(!v["integrator"][name].is_null(), "{name}");
     }
     let margin =
-        v["softening_limit_degC"].as_f64().unwrap() - v["peak"]["filament_degC"].as_f64().unwrap();
+        v["peak"]["limit_degC"].as_f64().unwrap() - v["peak"]["filament_degC"].as_f64().unwrap();
     assert!((margin - v["margin_K"].as_f64().unwrap()).abs() < 1e-3);
     assert!(v["warnings"].is_array() && !v["cautions"].as_array().unwrap().is_empty());
 }

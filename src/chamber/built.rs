@@ -34,9 +34,7 @@ impl Chamber {
     /// The air around bed and part.
     #[must_use]
     pub fn air_at_bed(&self) -> Index {
-        let layers = self.points.air.len();
-        let share = self.run.plate_m() / self.run.machine.height_m;
-        self.points.air[((share * layers as f64) as usize).min(layers - 1)]
+        self.points.air_at(self.run.plate_m())
     }
 
     /// The chamber as a system of differential equations.

@@ -4,6 +4,7 @@
 //! shell by its share of the area. Radiosity is solved once for each way in which lid and door stand.
 
 use super::build_error::BuildError;
+use super::layers::from_to_m;
 use super::site::Site;
 use super::things::{Body, Things, UNDERSIDE_EMISSIVITY, free_bed_m2, part_sides_m2};
 use crate::network::description::{EnclosureDescription, GrowingArea, SurfaceDescription};
@@ -87,16 +88,16 @@ fn shell(site: &Site<'_>, open_side: LedgerId) -> Vec<Face> {
         side("lid", lid, open.lid_off, of_lid, p.lid.inner),
         side("door", door, open.door_open, of_door, p.door.inner),
     ];
-    let slice = h / p.walls.len() as f64;
     for (k, wall) in p.walls.iter().enumerate() {
-        let z = slice * k as f64;
+        let (z, top_m) = from_to_m(&p.tops_m, k);
+        let slice = top_m - z;
         let rectangles = vec![
             rectangle(Axis::X, true, [0.0, 0.0, z], [0.0, d, slice]),
             rectangle(Axis::X, false, [w, 0.0, z], [0.0, d, slice]),
             rectangle(Axis::Y, false, [0.0, d, z], [w, 0.0, slice]),
         ];
         faces.push(Face {
-            from_to_m: Some([z, slice * (k + 1) as f64]),
+            from_to_m: Some([z, top_m]),
             ..face("walls", rectangles, m.walls.emissivity_inside, wall.inner)
         });
     }

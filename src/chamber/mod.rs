@@ -10,6 +10,7 @@ mod build_error;
 mod built;
 pub mod description;
 pub mod enclosure;
+mod layers;
 pub mod points;
 pub mod simulation;
 mod site;

@@ -1,5 +1,6 @@
 //! Where things are in the network of a chamber.
 
+use super::layers::layer_at;
 use crate::network::Index;
 
 /// A panel's chain of nodes from inside to outside.
@@ -24,6 +25,8 @@ pub struct Chain {
 pub struct Points {
     /// Air layers, bottom to top.
     pub air: Vec<Index>,
+    /// Their tops, m above the floor.
+    pub tops_m: Vec<f64>,
     /// Bed.
     pub bed: Index,
     /// Insulation under the bed, where there is one.
@@ -65,6 +68,12 @@ impl Points {
     #[must_use]
     pub fn top(&self) -> Index {
         self.air[self.air.len() - 1]
+    }
+
+    /// The air at a height above the floor, m: of two layers that meet there the upper one.
+    #[must_use]
+    pub fn air_at(&self, height_m: f64) -> Index {
+        self.air[layer_at(&self.tops_m, height_m)]
     }
 
     /// Every panel's chain: lid, door, floor, then walls from bottom to top.

@@ -2,6 +2,7 @@
 //! arrangement, and where the other things are.
 
 use super::build_error::BuildError;
+use super::layers;
 use super::points::Points;
 use super::timeline::Recipe;
 use crate::network::{Area, Conductor, Configuration, Convector, Index, LedgerId, Network, Plume};
@@ -53,9 +54,13 @@ impl Site<'_> {
         self.p.top()
     }
 
-    /// Height of an air layer, m.
-    pub fn slice_m(&self) -> f64 {
-        self.run.machine.height_m / self.layers() as f64
+    /// Of each layer, bottom to top, the share of the chamber's height that it takes.
+    pub fn shares(&self) -> impl Iterator<Item = f64> {
+        let tops_m = &self.p.tops_m;
+        (0..tops_m.len()).map(|k| {
+            let (from_m, to_m) = layers::from_to_m(tops_m, k);
+            (to_m - from_m) / self.run.machine.height_m
+        })
     }
 
     pub fn section_m2(&self) -> f64 {
@@ -64,12 +69,12 @@ impl Site<'_> {
 
     /// The layer at a height above the floor: of two that meet there the upper one.
     pub fn layer_at(&self, height_m: f64) -> usize {
-        ((height_m / self.slice_m()) as usize).min(self.layers() - 1)
+        layers::layer_at(&self.p.tops_m, height_m)
     }
 
     /// The air at a height above the floor.
     pub fn air_at(&self, height_m: f64) -> Index {
-        self.p.air[self.layer_at(height_m)]
+        self.p.air_at(height_m)
     }
 
     /// See [`Run::plate_m`].
@@ -117,8 +122,8 @@ impl Site<'_> {
             c.conductors.extend(losses);
             return Ok(());
         }
-        let meet_m = (from + 1..self.layers()).map(|k| self.slice_m() * k as f64);
-        let passes_m = meet_m.map(|z| z - height_m).collect();
+        let meet_m = &self.p.tops_m[from..self.layers() - 1];
+        let passes_m = meet_m.iter().map(|z| z - height_m).collect();
         let mut plume = Plume::new(self.p.air[from..].to_vec(), passes_m, source_area_m2)?;
         plume.multiplier = self.k(K::Plume);
         (plume.faces, plume.losses) = (faces, losses);

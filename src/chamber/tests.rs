@@ -144,6 +144,7 @@ fn the_floor_beside_the_bed_is_what_the_bed_leaves() {
         let mut run = demo();
         let m = &mut run.machine;
         (m.bed.width_m, m.bed.depth_m) = (share * m.width_m, m.depth_m);
+        m.bed.height_m = 0.0;
         let chamber = Chamber::new(&run).unwrap();
         let (m, e) = (
             &run.machine,
@@ -432,6 +433,7 @@ fn insulation_under_the_bed_is_a_node_of_its_own() {
     for resistance_m2K_per_W in [0.0, 0.2] {
         let mut run = demo();
         run.machine.bed.underside_resistance_m2K_per_W = resistance_m2K_per_W;
+        run.machine.bed.height_m = 0.0;
         let (chamber, c) = printing(&run);
         let (p, bed) = (&chamber.points, &run.machine.bed);
         assert_eq!(p.underside.is_some(), resistance_m2K_per_W > 0.0);

@@ -269,6 +269,7 @@ fn json_row(row: &Row) -> Value {
         "change_K": rounded(row.change_K, 4),
         "peak": {
             "filament_degC": rounded(o.peak_K - 273.15, 4),
+            "limit_degC": rounded(o.limit_K - 273.15, 4),
             "station": o.station.name(),
             "at": iso(moment(row.run.start, o.peak_at_s)),
             "at_h": rounded(o.peak_at_s / 3600.0, 4),

@@ -73,6 +73,7 @@ pub fn check(run: &Run, f: &Findings) -> Value {
         "margin_K": rounded(f.outcome.margin_K, 4),
         "peak": {
             "filament_degC": degC(f.outcome.peak_K),
+            "limit_degC": degC(f.outcome.limit_K),
             "standing_degC": degC(f.outcome.peak_K),
             "moving_degC": f.stations.iter().find(|s| s.station == f.outcome.station)
                 .map(|s| degC(s.moving_max_K)),

@@ -156,7 +156,7 @@ fn write_table(o: &mut String, s: &Sizing, system: System) -> std::fmt::Result {
         "{:<27}{:<26}  with loaded filter",
         "", "  with clean filter"
     )?;
-    let half = format!("{:>7}{:>6}{:>7} {:<6}", "flow", "press", "margin", "");
+    let half = format!("{:>7}{:>6}{:>7} {:<5}", "flow", "press", "margin", "");
     writeln!(
         o,
         "{:<NAME_WIDTH$}{:>5} {half}{}",
@@ -219,9 +219,9 @@ fn cells(d: &Duty, system: System) -> String {
     let verdict = d.outcome.verdict;
     let answer = match verdict {
         // The margin of what can't run means nothing.
-        Verdict::CannotRun => format!(" {:<13}", verdict.name()),
+        Verdict::CannotRun => format!(" {:<12}", verdict.name()),
         Verdict::Holds | Verdict::Tight | Verdict::Softens => format!(
-            "{:>6.1} {:<7}",
+            "{:>5.1} {:<7}",
             system.difference(d.outcome.margin_K),
             verdict.name()
         ),

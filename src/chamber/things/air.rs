@@ -5,6 +5,7 @@
 
 use super::thing::Thing;
 use crate::chamber::build_error::BuildError;
+use crate::chamber::layers::{from_to_m, tops_m};
 use crate::chamber::site::Site;
 use crate::network::{Builder, Configuration, Index, Layering, Node, Store};
 use crate::physics::air::{Air as Properties, HEAT_CAPACITY_J_PER_KGK, pressure_at_altitude_Pa};
@@ -18,6 +19,8 @@ const MIXING_STILL: f64 = 0.2;
 pub struct Air {
     /// Bottom to top.
     pub layers: Vec<Index>,
+    /// Their tops, m above the floor.
+    pub tops_m: Vec<f64>,
 }
 
 /// Density of air at the start of a run, kg/m3.
@@ -32,15 +35,19 @@ impl Air {
         let layers = m.air_layers;
         let section = m.width_m * m.depth_m;
         let per_m3K = density_kg_per_m3(run) * HEAT_CAPACITY_J_PER_KGK;
-        let capacity = per_m3K * section * m.height_m / layers as f64;
-        let volume_m3 = m.width_m * m.depth_m * m.height_m / layers as f64;
-        let stores = Store::Air {
-            volume_m3,
-            storage_factor: 1.0,
+        let tops_m = tops_m(run);
+        let layer = |k| {
+            let (from_m, to_m) = from_to_m(&tops_m, k);
+            let volume_m3 = section * (to_m - from_m);
+            let stores = Store::Air {
+                volume_m3,
+                storage_factor: 1.0,
+            };
+            Node::storing(layer_name(k, layers), per_m3K * volume_m3, stores)
         };
-        let layer = |k| Node::storing(layer_name(k, layers), capacity, stores.clone());
         Self {
             layers: (0..layers).map(|k| b.node(layer(k))).collect(),
+            tops_m,
         }
     }
 }

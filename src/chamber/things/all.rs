@@ -109,6 +109,7 @@ impl Things {
     pub fn points(&self) -> Points {
         Points {
             air: self.air.layers.clone(),
+            tops_m: self.air.tops_m.clone(),
             bed: self.bed.plate,
             underside: self.bed.underside,
             part: self.part.node,

@@ -21,11 +21,12 @@ impl Electronics {
 
 impl Thing for Electronics {
     fn elements(&self, site: &Site<'_>, c: &mut Configuration) -> Result<(), BuildError> {
-        let power_W = site.run.machine.electronics_W / site.layers() as f64;
+        let power_W = site.run.machine.electronics_W;
         if site.recipe.phase.powered && power_W != 0.0 {
-            let sources = site.p.air.iter();
-            c.sources
-                .extend(sources.map(|air| Source::new(*air, Course::Constant(power_W), self.heat)));
+            for (air, share) in site.p.air.iter().zip(site.shares()) {
+                let power = Course::Constant(power_W * share);
+                c.sources.push(Source::new(*air, power, self.heat));
+            }
         }
         Ok(())
     }

@@ -5,7 +5,7 @@ use crate::chamber::build_error::BuildError;
 use crate::chamber::site::Site;
 use crate::chamber::stations::StationKind;
 use crate::network::elements::stream::{InAir, Rod};
-use crate::network::{Builder, Configuration, Direction, Index, LedgerId, Stream};
+use crate::network::{Builder, Configuration, Direction, LedgerId, Stream};
 use crate::physics::filament::{conduction_length_m, share_of_neck};
 use crate::run::Coefficient as K;
 use crate::run::{Place, Run};
@@ -55,7 +55,12 @@ impl Thing for FeedPath {
             diameter_m: m.filament_diameter_m,
             stands_s: run.filament.longest_stop_s,
         };
-        let ends = (site.around(m.spool), p.hotend, p.part);
+        // A spool at the bottom is as high as the bed: it takes the air half way up.
+        let spool = match m.spool {
+            Place::ChamberBottom => site.air_at(0.5 * site.plate_m()),
+            Place::ChamberTop | Place::Room => site.around(m.spool),
+        };
+        let ends = (spool, p.hotend, p.part);
         let mut stream = Stream::new(rod, IN_AIR, site.network.air(), ends, self.filament);
         let gear = |stream: &mut Stream| {
             stream.pass(
@@ -69,13 +74,16 @@ impl Thing for FeedPath {
             gear(&mut stream);
         }
         // From a spool at the bottom the tube rises through every layer; otherwise it runs at the top.
-        let through: &[Index] = match m.spool {
-            Place::ChamberBottom => &p.air,
-            Place::ChamberTop | Place::Room => &p.air[p.air.len() - 1..],
-        };
-        for layer in through {
-            let length_m = m.guide_tube_m / through.len() as f64;
-            stream.pass(StationKind::GuideTube.name(), *layer, length_m, None);
+        let rises = m.spool == Place::ChamberBottom;
+        for (layer, share) in p.air.iter().zip(site.shares()) {
+            let share = match (rises, *layer == p.top()) {
+                (true, _) => share,
+                (false, at_top) => f64::from(at_top),
+            };
+            if share > 0.0 {
+                let length_m = m.guide_tube_m * share;
+                stream.pass(StationKind::GuideTube.name(), *layer, length_m, None);
+            }
         }
         if is_inside(m.feeder.motor.place) {
             gear(&mut stream);

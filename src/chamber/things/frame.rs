@@ -35,8 +35,8 @@ impl Frame {
 
 impl Thing for Frame {
     fn elements(&self, site: &Site<'_>, c: &mut Configuration) -> Result<(), BuildError> {
-        let area = Area::constant(site.run.machine.frame_area_m2 / site.layers() as f64);
-        for air in &site.p.air {
+        for (air, share) in site.p.air.iter().zip(site.shares()) {
+            let area = Area::constant(site.run.machine.frame_area_m2 * share);
             let bars = site.inside(Face::Cylinder, FRAME_BAR_M);
             c.convectors
                 .push(site.convector(self.node, *air, area, bars, INTERNAL));

@@ -127,8 +127,6 @@ impl Openings {
 impl Thing for Openings {
     fn elements(&self, site: &Site<'_>, c: &mut Configuration) -> Result<(), BuildError> {
         let (m, p) = (&site.run.machine, site.p);
-        let layers = site.layers();
-        let slice = site.slice_m();
         let layer_at = |z: f64| site.layer_at(z);
         let draught = |height_m: f64, outward_m3_per_s: f64| Draught {
             layer: layer_at(height_m),
@@ -166,7 +164,7 @@ impl Thing for Openings {
         }
         c.air_paths.push(AirPaths {
             layers: p.air.clone(),
-            tops_m: (1..=layers).map(|k| slice * k as f64).collect(),
+            tops_m: p.tops_m.clone(),
             room: p.room,
             pressure_Pa: site.network.air().pressure_Pa(),
             openings: Self::openings(site, layer_at),
@@ -195,8 +193,9 @@ mod tests {
     }
 
     /// 9 W of a blowing fan for 121 h are 3.92 MJ, in the ledger of what came in; and 9 W in 30 m3/h of air, of
-    /// which a tenth bypasses the chamber, can warm it by 9/(1.14 * 1005 * 0.9 * 30/3600) = 1.05 K at most: panels
-    /// and leaks take a part of it, less than half.
+    /// which a tenth bypasses the chamber, 1.14 * 1005 * 0.9 * 30/3600 = 8.6 W/K, beside a shell that loses some
+    /// 100 W at 13 K when closed, 7.7 W/K, warm it by 9/16.3 = 0.55 K; the shell's share is not sharper
+    /// than a fourth.
     #[test]
     fn a_blowing_fan_warms_the_chamber() {
         let with = |fan_power_W: f64| {
@@ -214,10 +213,13 @@ mod tests {
         };
         assert_eq!(booked(&still), 0.0);
         assert!((booked(&warm) / (9.0 * 121.0 * 3600.0) - 1.0).abs() < 1e-9);
-        let top = still.chamber.points.top();
-        let hour = 60.0 * 3600.0;
-        let rise_K = warm.temperature_K(top, hour) - still.temperature_K(top, hour);
-        assert!(rise_K > 0.5 && rise_K < 1.05, "{rise_K} K");
+        let mean_K = |s: &Simulation| {
+            let air = &s.chamber.points.air;
+            let at = air.iter().map(|k| s.temperature_K(*k, 60.0 * 3600.0));
+            at.sum::<f64>() / air.len() as f64
+        };
+        let rise_K = mean_K(&warm) - mean_K(&still);
+        assert!((rise_K / 0.55 - 1.0).abs() < 0.25, "{rise_K} K");
     }
 
     /// Only a fan inside stirs an opening, only an open one, and a door in the layers it reaches: by its area.

@@ -4,6 +4,7 @@ use super::air::layer_word;
 use super::panel;
 use super::thing::{Thing, ledger};
 use crate::chamber::build_error::BuildError;
+use crate::chamber::layers::{from_to_m, tops_m};
 use crate::chamber::points::Chain;
 use crate::chamber::site::{Site, plate_length_m};
 use crate::network::elements::conductor::Basis;
@@ -31,13 +32,13 @@ struct Ledgers {
     floor: LedgerId,
 }
 
-/// A face of the shell: its panel, its node, the air before it, how many share its area, how it faces
+/// A face of the shell: its panel, its node, the air before it, the share of its area, how it faces
 /// that air, and where what leaves is booked.
 struct ShellFace<'a> {
     chain: &'a Chain,
     node: Index,
     air: Index,
-    shared_by: usize,
+    share: f64,
     face: ConvectiveFace,
     ledger: LedgerId,
     /// Emissivity towards the room, where it faces the room.
@@ -49,8 +50,10 @@ impl Shell {
         let m = &run.machine;
         let layers = m.air_layers;
         let section = m.width_m * m.depth_m;
-        let wall_area = (2.0 * m.depth_m + m.width_m) * m.height_m / layers as f64;
+        let tops_m = tops_m(run);
         let wall = |k, b: &mut Builder| {
+            let (from_m, to_m) = from_to_m(&tops_m, k);
+            let wall_area = (2.0 * m.depth_m + m.width_m) * (to_m - from_m);
             let name = format!("walls {}", layer_word(k, layers));
             panel::chain(b, &name, &m.walls, wall_area)
         };
@@ -74,11 +77,11 @@ impl Shell {
         let (m, p) = (&site.run.machine, site.p);
         let plate = plate_length_m(m.width_m, m.depth_m);
         let upright = m.height_m;
-        let inside = |chain, node, air, shared_by, face, length| ShellFace {
+        let inside = |chain, node, air, share, face, length| ShellFace {
             chain,
             node,
             air,
-            shared_by,
+            share,
             face: match face {
                 Face::Up | Face::Down => site.inside_plate(face, (m.width_m, m.depth_m)),
                 Face::Vertical | Face::Cylinder => site.inside(face, length),
@@ -90,7 +93,7 @@ impl Shell {
             chain,
             node,
             air: p.room,
-            shared_by: 1,
+            share: 1.0,
             face: site.outside(face, length),
             ledger,
             emissivity: Some(emissivity),
@@ -107,11 +110,11 @@ impl Shell {
         faces.push(if site.open.lid_off {
             outside(lid, lid.inner, Face::Down, plate, by_lid, of(&m.lid).0)
         } else {
-            inside(lid, lid.inner, site.top(), 1, Face::Down, plate)
+            inside(lid, lid.inner, site.top(), 1.0, Face::Down, plate)
         });
         for (wall, air) in self.walls.iter().zip(&p.air) {
             let emissivity = of(&m.walls).1;
-            faces.push(inside(wall, wall.inner, *air, 1, Face::Vertical, upright));
+            faces.push(inside(wall, wall.inner, *air, 1.0, Face::Vertical, upright));
             faces.push(outside(
                 wall,
                 wall.outer,
@@ -132,12 +135,12 @@ impl Shell {
                 emissivity,
             ));
         } else {
-            let layers = site.layers();
-            let before =
-                |air: &Index| inside(door, door.inner, *air, layers, Face::Vertical, upright);
-            faces.extend(p.air.iter().map(before));
+            let before = |(air, share): (&Index, f64)| {
+                inside(door, door.inner, *air, share, Face::Vertical, upright)
+            };
+            faces.extend(p.air.iter().zip(site.shares()).map(before));
         }
-        faces.push(inside(floor, floor.inner, p.air[0], 1, Face::Up, plate));
+        faces.push(inside(floor, floor.inner, p.air[0], 1.0, Face::Up, plate));
         let (lid_out, door_out) = (of(&m.lid).1, of(&m.door).1);
         faces.push(outside(lid, lid.outer, Face::Up, plate, by_lid, lid_out));
         faces.push(outside(
@@ -165,7 +168,7 @@ impl Thing for Shell {
             });
         }
         for f in self.faces(site) {
-            let area = Area::constant(f.chain.area_m2 / f.shared_by as f64);
+            let area = Area::constant(f.chain.area_m2 * f.share);
             c.convectors
                 .push(site.convector(f.node, f.air, area, f.face, f.ledger));
             if let Some(emissivity) = f.emissivity {

@@ -59,9 +59,7 @@ pub(super) fn sample(
 ) -> Result<Sample, StudyError> {
     let run = with_flow(inputs, flow_m3_per_s)?;
     let s = Simulation::of(&run, IntegratorKind::Rosenbrock, options)?;
-    let layers = &s.chamber.points.air;
-    let slice = run.machine.height_m / layers.len() as f64;
-    let layer = layers[((run.machine.extraction_height_m / slice) as usize).min(layers.len() - 1)];
+    let layer = s.chamber.points.air_at(run.machine.extraction_height_m);
     let (around, room) = (s.chamber.air_at_bed(), s.chamber.points.room);
     let warm_from_s = WARM_UP_S.min(0.25 * run.duration_s);
     let span = s.trajectory.end_s() - s.trajectory.begin_s();

@@ -37,7 +37,7 @@ fn insulated(power_W: f64) -> Inputs {
         ("coefficients.cold_end_allowance", 0.0),
         ("coefficients.soft_length", 0.05),
         ("coefficients.bench_resistance", 1e6),
-        ("coefficients.layer_mixing", 10.0),
+        ("coefficients.layer_mixing", 100.0),
     ] {
         inputs.put(key, si);
     }
@@ -141,7 +141,7 @@ fn a_system_that_lets_nothing_pass_is_said_to() {
 #[test]
 fn pairs_are_tried_when_no_single_fan_is_enough() {
     let run = demo().inputs;
-    let one = Catalogue::embedded().fan("axial-60").expect("known");
+    let one = Catalogue::embedded().fan("axial-120-quiet").expect("known");
     let sizing = size_fan(&run, &[one], &Options::default()).expect("runs");
     let best = &sizing.candidates[sizing.recommended.expect("a pair is enough")];
     assert_ne!(best.mounting, Mounting::Single);
