@@ -4,12 +4,12 @@
 use super::chart::{
     Chart, ChartError, Format, Hottest, Limit, Line, Mark, MarkKind, Role, Size, draw,
 };
-use super::report::{verdict_sentence, verdict_sentence_in};
+use super::report::verdict_sentence_in;
 use super::words::{date_and_time, hours};
 use crate::chamber::things::layer_name;
 use crate::chamber::{Simulation, StationKind};
 use crate::network::Direction;
-use crate::quantity::System;
+use crate::quantity::{System, format_temperature};
 use crate::run::PhaseKind;
 use crate::run::Run;
 use crate::study::Findings;
@@ -30,20 +30,16 @@ pub fn draw_run(
     size: Size,
     system: System,
 ) -> Result<Vec<u8>, ChartError> {
-    let chart = Chart {
-        title: verdict_sentence_in(run, f, system),
-        ..chart(run, f)
-    };
-    draw(&chart, format, size, system)
+    draw(&chart(run, f, system), format, size, system)
 }
 
-/// The chart of a run.
+/// The chart of a run; its words in the reader's units.
 #[must_use]
-pub fn chart(run: &Run, f: &Findings) -> Chart {
+pub fn chart(run: &Run, f: &Findings, system: System) -> Chart {
     let s = &f.simulation;
     let times = times(s);
     Chart {
-        title: verdict_sentence(run, f),
+        title: verdict_sentence_in(run, f, system),
         subtitle: format!(
             "{} · {} · {} · {}",
             run.name,
@@ -53,7 +49,7 @@ pub fn chart(run: &Run, f: &Findings) -> Chart {
         ),
         start: run.start,
         duration_s: run.duration_s,
-        temperatures: temperatures(f, s, &times),
+        temperatures: temperatures(f, s, &times, system),
         limit: Some(Limit {
             limit_degC: f.outcome.limit_K - 273.15,
             margin_K: run.requirements.margin_K,
@@ -92,7 +88,7 @@ fn times(s: &Simulation) -> Vec<f64> {
     times
 }
 
-fn temperatures(f: &Findings, s: &Simulation, times: &[f64]) -> Vec<Line> {
+fn temperatures(f: &Findings, s: &Simulation, times: &[f64], system: System) -> Vec<Line> {
     let line = |label: String, role: Role, value: &dyn Fn(f64) -> f64| Line {
         label,
         role,
@@ -110,9 +106,14 @@ fn temperatures(f: &Findings, s: &Simulation, times: &[f64]) -> Vec<Line> {
     let mut lines: Vec<Line> = stations
         .into_iter()
         .map(|(station, role)| {
-            line(format!("filament, {}", station.name()), role, &|t| {
-                s.filament_K(station, t)
-            })
+            // One limit is drawn, that of the station which decides; the others say theirs.
+            let own_K = station.limit_K(s.chamber.run());
+            let mut label = format!("filament, {}", station.name());
+            if (own_K - f.outcome.limit_K).abs() > 0.05 {
+                let limit = format_temperature(own_K, system);
+                label.push_str(&format!(" (limit {limit})"));
+            }
+            line(label, role, &|t| s.filament_K(station, t))
         })
         .collect();
     let layers = &s.chamber.points.air;

@@ -106,8 +106,18 @@ fn rows(source: &Arc<Source>, problems: &mut Vec<Problem>) -> Option<Vec<Row>> {
     let if_empty = ("this table of a job is empty", help.as_str());
     let (header, below) = csv_text::lines(source, if_empty, problems)?;
     let places = places(&header, problems)?;
+    let columns = header.cells().count();
     let mut rows: Vec<Row> = Vec::new();
     for line in &below {
+        // A comma for a decimal point would else cut a number in two, and its end be lost.
+        if line.cells().count() > columns {
+            let message = format!("this row has more than the header's {columns} cells");
+            problems.push(
+                Problem::at(&line.mark(columns), message)
+                    .help("write numbers with a decimal point; a comma ends a cell"),
+            );
+            continue;
+        }
         if let Some(row) = row(line, &places, problems) {
             order(line, &places, &rows, &row, problems);
             rows.push(row);

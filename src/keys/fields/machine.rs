@@ -339,7 +339,7 @@ pub static BED: Table = Table {
             Kind::Choice(&["stays", "down"]),
             Default("stays"),
             "\"down\"",
-            "What the bed does in height while the part grows: \"stays\", or goes \"down\" by the part's height. It is taken at its mean height over the run.",
+            "What the bed does in height while the part grows: \"stays\", or goes \"down\" by the part's height. It is taken at its mean height over the run: early on, while it stands high, the chamber is some tenths of a kelvin warmer than said.",
         ),
         field(
             "width",

@@ -64,7 +64,7 @@ pub(super) fn plan(
                 .map(|(_, begin_s, end_s)| (end_s - begin_s).max(0.0))
                 .sum::<f64>()
     };
-    let mut phases = Vec::new();
+    let (mut phases, mut from) = (Vec::new(), Vec::new());
     let mut has_fed = false;
     for (row, begin_s, end_s) in profile.spans_s(frame.duration_s) {
         if end_s <= begin_s {
@@ -76,7 +76,32 @@ pub(super) fn plan(
             None => 0.0,
         };
         has_fed |= feed_kg_per_s > 0.0;
-        phases.push(phase(row, duties, (begin_s, end_s), feed_kg_per_s, has_fed));
+        let phase = phase(row, duties, (begin_s, end_s), feed_kg_per_s, has_fed);
+        if feed_kg_per_s > 0.0 && phase.nozzle_K.is_none() {
+            let message = format!(
+                "the job's table feeds material from {} on while the nozzle is off",
+                hours(begin_s)
+            );
+            notes.error(
+                Some(&profile.mark(row)),
+                message,
+                "write a nozzle temperature in every row that feeds, or a feed of 0",
+            );
+            return None;
+        }
+        phases.push(phase);
+        from.push(row);
+    }
+    // What is off in mid-print is a pause: its motors hold, and it goes on.
+    let last_fed = phases.iter().rposition(|p| p.feed_kg_per_s > 0.0);
+    for (k, phase) in phases.iter_mut().enumerate() {
+        if phase.kind == PhaseKind::CoolDown && Some(k) < last_fed {
+            let usual = duties.phase(PhaseKind::Pause, phase.begin_s, phase.end_s);
+            let row = from[k];
+            phase.kind = PhaseKind::Pause;
+            phase.motion_duty = row.motion.unwrap_or(usual.motion_duty);
+            phase.feeder_duty = row.feeder.unwrap_or(usual.feeder_duty);
+        }
     }
     if !has_fed {
         notes.error(

@@ -58,6 +58,7 @@ impl Sizing {
     #[must_use]
     pub fn verdict(&self) -> Verdict {
         let best = |c: &Candidate| match (c.loaded.outcome.verdict, c.clean.outcome.verdict) {
+            (Verdict::Holds, Verdict::CannotRun) => 2,
             (Verdict::Holds, _) if !c.too_cool => 0,
             (Verdict::Holds, _) | (_, Verdict::Holds) => 1,
             _ => 2,
@@ -66,7 +67,14 @@ impl Sizing {
             Some(0) => Verdict::Holds,
             Some(1) => Verdict::Tight,
             _ if self.unreachable.as_ref().is_some_and(|u| !u.runs) => Verdict::CannotRun,
+            // Each fan that would be enough moves too much with a clean filter.
+            _ if self.candidates.iter().any(too_strong) => Verdict::CannotRun,
             _ => Verdict::Softens,
         }
     }
+}
+
+/// Whether it holds with a loaded filter only because the loaded one lets less through than the heaters bear.
+fn too_strong(c: &Candidate) -> bool {
+    (c.loaded.outcome.verdict, c.clean.outcome.verdict) == (Verdict::Holds, Verdict::CannotRun)
 }

@@ -94,10 +94,12 @@ impl Candidate {
         }
     }
 
-    /// Whether it holds with a loaded filter, works steadily and leaves the chamber warm enough.
+    /// Whether it holds with a loaded filter, works steadily and leaves the chamber warm enough; with a clean
+    /// filter it moves more, and must not cool what the heaters can't hold then.
     #[must_use]
     pub fn is_enough(&self) -> bool {
         self.loaded.outcome.verdict == Verdict::Holds
+            && self.clean.outcome.verdict != Verdict::CannotRun
             && !self.too_cool
             && !self.loaded.unstable
             && !self.clean.unstable
