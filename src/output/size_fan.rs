@@ -14,7 +14,7 @@ use crate::quantity::{
 };
 use crate::run::Run;
 use crate::study::Verdict;
-use crate::study::size_fan::{Candidate, Duty, FanWarning, Sizing};
+use crate::study::size_fan::{Candidate, Duty, FanWarning, Sizing, too_strong};
 
 /// Curves in the picture besides the recommended one: more would hide each other.
 const MOST_CURVES: usize = 5;
@@ -44,6 +44,9 @@ pub fn sentence(s: &Sizing, system: System) -> String {
             c.label(),
             fine_flow(c.loaded.flow_m3_per_s, system),
             format_difference(c.loaded.outcome.margin_K, system)
+        ),
+        None if s.candidates.iter().any(too_strong) => format!(
+            "{needed} are needed, but fans that give them with a loaded filter move so much with a clean one that a heater can't hold its setpoint: take a smaller fan, one whose speed can be set, or a stronger heater."
         ),
         None => format!(
             "{needed} are needed, and no fan looked at is enough with a loaded filter, alone or as a pair: take a stronger fan, a larger make-up opening, or a wider duct and filter."

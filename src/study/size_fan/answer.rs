@@ -75,6 +75,7 @@ impl Sizing {
 }
 
 /// Whether it holds with a loaded filter only because the loaded one lets less through than the heaters bear.
-fn too_strong(c: &Candidate) -> bool {
+#[must_use]
+pub fn too_strong(c: &Candidate) -> bool {
     (c.loaded.outcome.verdict, c.clean.outcome.verdict) == (Verdict::Holds, Verdict::CannotRun)
 }

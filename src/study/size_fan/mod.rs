@@ -12,7 +12,7 @@ mod flow;
 mod practice;
 mod warn;
 
-pub use answer::{Sizing, Unreachable};
+pub use answer::{Sizing, Unreachable, too_strong};
 pub use candidates::{Candidate, Duty, Mounting};
 pub use flow::{MOST_FLOW_M3_PER_S, Sample, system_pressure_Pa};
 pub use warn::FanWarning;
