@@ -1,7 +1,7 @@
 //! A job's own course: a CSV table with a line for every moment at which something changes, from whatever
 //! planned the job or logged it.
 //!
-//! [`mod@file`] reads a text into a [`Profile`]: rows in SI, each holding until the next. What a row means in a
+//! `file.rs` reads a text into a [`Profile`]: rows in SI, each holding until the next. What a row means in a
 //! run is decided where runs are made; this room knows files and neither runs nor chambers.
 
 pub(crate) mod file;
