@@ -122,6 +122,9 @@ pub(crate) fn derive(
     let coefficients = root.section("coefficients").and_then(Coefficients::read);
     if let Some(material) = &material {
         odd_nozzle(root, material, notes);
+        if let Some(plan) = &plan {
+            cold_nozzle(root, material, &plan.phases, notes);
+        }
     }
     let span = span?;
     Some(Run {
@@ -194,6 +197,33 @@ fn asks_for_absent(root: &Section, phases: &[Phase], machine: &Machine, notes: &
     }
 }
 
+/// A nozzle that is colder than what softens the material lets nothing through, so that no verdict on the
+/// filament would mean anything.
+fn cold_nozzle(root: &Section, material: &Material, phases: &[Phase], notes: &mut Notes<'_>) {
+    let coldest_K = phases
+        .iter()
+        .filter(|phase| phase.feed_kg_per_s > 0.0)
+        .filter_map(|phase| phase.nozzle_K)
+        .fold(f64::INFINITY, f64::min);
+    if coldest_K < material.softening_limit_K {
+        let text = |K| Quantity::Temperature.to_text(K, "degC");
+        let message = format!(
+            "a nozzle at {} can't melt {}, which only softens at {}: nothing would be fed",
+            text(coldest_K),
+            material.name,
+            text(material.softening_limit_K)
+        );
+        let job = root.section("job");
+        let mark = job.and_then(|job| {
+            ["profile", "phase", "first_layer_nozzle", "nozzle"]
+                .into_iter()
+                .find_map(|key| job.mark_of(key).filter(|_| job.is_typed(key)))
+        });
+        let help = format!("usual is about {}", text(material.nozzle_K));
+        notes.error(mark, message, help);
+    }
+}
+
 /// A nozzle that is legal but does not go with the material.
 fn odd_nozzle(root: &Section, material: &Material, notes: &mut Notes<'_>) {
     let Some(job) = root.section("job") else {
@@ -203,6 +233,8 @@ fn odd_nozzle(root: &Section, material: &Material, notes: &mut Notes<'_>) {
     if let Some(nozzle_K) = job.number("nozzle")
         && job.is_typed("nozzle")
         && (nozzle_K - material.nozzle_K).abs() > 60.0
+        // Colder still it is an error.
+        && nozzle_K >= material.softening_limit_K
     {
         let message = format!(
             "a nozzle at {} is unusual for {}; usual is about {}",

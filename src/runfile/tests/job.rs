@@ -134,3 +134,13 @@ fn something_must_be_left_for_printing() {
     let text = GOOD.to_owned() + "[[job.pause]]\nat = \"0.25 h\"\nduration = \"99.75 h\"\n";
     refused(&text, (11, 1), &["leave no time for printing"]);
 }
+
+/// What is fed has to melt: PLA softens at 55 degC, so that a nozzle of 25 lets nothing through.
+#[test]
+fn a_nozzle_colder_than_the_material_is_refused() {
+    refused(
+        &plus("job", "nozzle = \"25 degC\""),
+        (12, 10),
+        &["can't melt pla", "usual is about 210"],
+    );
+}

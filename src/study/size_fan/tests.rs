@@ -23,7 +23,11 @@ fn insulated(power_W: f64) -> Inputs {
         ("room.altitude", 0.0),
         // Setpoints below any temperature: the heaters never work.
         ("job.bed", 1.0),
-        ("job.nozzle", 1.0),
+        // Warm enough to feed, and giving heat to next to no filament alone.
+        ("job.nozzle", 400.0),
+        ("part.mass", 1e-4),
+        ("machine.hotend.loss", 0.0),
+        ("machine.hotend.heat_break", 0.0),
         ("job.heat_up", 0.0),
         ("job.motion", 0.0),
         ("job.feeder", 0.0),
