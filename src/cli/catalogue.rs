@@ -1,6 +1,7 @@
 //! `dogdays catalogue`.
 
 use super::common::{Failure, ModelOptions, Outcome, print};
+use super::terminal;
 use crate::catalogue::{Catalogue, Entry, Kind};
 use crate::keys::problem::nearest;
 use crate::output::catalogue as text;
@@ -35,7 +36,7 @@ pub fn run(o: &CatalogueOptions) -> Result<Outcome, Failure> {
     let catalogue = o.models.catalogue()?;
     let out = match &o.name {
         None if o.json => format!("{:#}\n", text::list_json(&catalogue)),
-        None => text::list(&catalogue),
+        None => text::list(&catalogue, terminal::screen()),
         Some(name) => {
             let entries = entries_of(&catalogue, name)?;
             if o.json {
@@ -43,7 +44,7 @@ pub fn run(o: &CatalogueOptions) -> Result<Outcome, Failure> {
             } else if o.file {
                 joined(&entries, |entry| entry.text().to_owned())
             } else {
-                joined(&entries, text::show)
+                joined(&entries, |entry| text::show(entry, terminal::screen()))
             }
         }
     };

@@ -7,7 +7,7 @@ use super::common::{Failure, Integrator, Outcome, RunOptions, print, save};
 use super::terminal::{self, Progress};
 use crate::integrate::Options;
 use crate::output::chart::Size;
-use crate::output::{explain, json, network, remedies, report, run_picture, table};
+use crate::output::{brief, explain, json, network, remedies, report, run_picture, table};
 use crate::study::{self, Verdict, choices::choices};
 
 /// Options of `check`.
@@ -111,19 +111,21 @@ pub fn run(o: &CheckOptions) -> Result<Outcome, Failure> {
         print(&format!("{object:#}\n"))?;
     } else {
         let verdict = findings.outcome.verdict;
-        let quiet = terminal::is_quiet();
-        let mut text = if quiet {
-            format!(
-                "{}\n",
-                report::verdict_sentence_in(&loaded.run, &findings, system)
-            )
+        let screen = terminal::screen();
+        let sentence = || report::verdict_sentence_in(&loaded.run, &findings, system);
+        let all = remedies.as_ref().map(|r| {
+            let text = remedies::text(&loaded.run, r, screen);
+            format!("\n{text}")
+        });
+        let all = all.unwrap_or_default();
+        let mut text = if terminal::is_quiet() {
+            let asked = if o.remedies { all } else { String::new() };
+            format!("{}\n{asked}", sentence())
+        } else if terminal::is_verbose() {
+            report::check(&loaded.run, &findings, screen) + &all
         } else {
-            report::check(&loaded.run, &findings, system)
+            brief::check(&loaded.run, &findings, remedies.as_ref(), screen)
         };
-        if let Some(r) = remedies.as_ref().filter(|_| !quiet || o.remedies) {
-            text.push('\n');
-            text.push_str(&remedies::text(&loaded.run, r, system));
-        }
         if let Some(choices) = &choices {
             text.push('\n');
             text.push_str(&explain::text(
@@ -131,6 +133,7 @@ pub fn run(o: &CheckOptions) -> Result<Outcome, Failure> {
                 &findings,
                 choices,
                 options.tolerance,
+                screen,
             ));
         }
         print(&terminal::paint_verdict(&text, verdict))?;

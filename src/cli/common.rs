@@ -132,7 +132,7 @@ impl RunOptions {
                     ));
                 }
                 note(
-                    "no run file given: this is the built-in demo (invented shop, machine, town, weather and part)",
+                    "no run file given: this is the built-in demo (shop, machine, weather: invented)",
                 );
                 runfile::demo()
             }

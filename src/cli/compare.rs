@@ -77,9 +77,9 @@ pub fn run(o: &CompareOptions) -> Result<Outcome, Failure> {
     if o.json {
         print(&format!("{:#}\n", compare::json(&rows, setting)))?;
     } else if terminal::is_quiet() {
-        print(&compare::answer(&rows, system))?;
+        print(&compare::answer(&rows, terminal::screen()))?;
     } else {
-        print(&compare::text(&rows, setting, system))?;
+        print(&compare::text(&rows, setting, terminal::screen()))?;
     }
     let first = rows
         .first()

@@ -72,7 +72,7 @@ pub fn run(o: &SizeFanOptions) -> Result<Outcome, Failure> {
     } else if terminal::is_quiet() {
         print(&format!("{}\n", output::sentence(&sizing, system)))?;
     } else {
-        print(&output::text(&loaded.run, &sizing, system))?;
+        print(&output::text(&loaded.run, &sizing, terminal::screen()))?;
     }
     Ok(Outcome {
         exit_code: sizing.verdict().exit_code(),

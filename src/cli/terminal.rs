@@ -12,6 +12,7 @@ use std::time::{Duration, Instant};
 use anstream::ColorChoice;
 use clap::builder::styling::{AnsiColor, Style};
 
+use crate::output::screen::Screen;
 use crate::quantity::System;
 use crate::study::Verdict;
 
@@ -28,7 +29,7 @@ pub struct Manners {
     /// Say only the answer: no notes, no hints, no progress.
     #[arg(long, short, global = true, conflicts_with = "verbose")]
     quiet: bool,
-    /// Say more about what is done.
+    /// Say everything: in `check` also chamber, heat and cautions; on stderr what is done.
     #[arg(long, short, global = true)]
     verbose: bool,
 }
@@ -106,6 +107,22 @@ pub fn units() -> System {
         Units::Si => System::Si,
         Units::Us => System::Us,
     }
+}
+
+/// What texts on stdout are written on: as wide as the terminal, or as COLUMNS says, or 80 columns.
+pub fn screen() -> Screen {
+    let terminal = terminal_size::terminal_size_of(std::io::stdout());
+    let columns = || std::env::var("COLUMNS").ok()?.trim().parse::<usize>().ok();
+    let width = terminal
+        .map(|(width, _)| usize::from(width.0))
+        .or_else(columns)
+        .filter(|width| *width > 0);
+    Screen::new(width.unwrap_or(Screen::USUAL), units())
+}
+
+/// Whether everything is wanted.
+pub fn is_verbose() -> bool {
+    manners().verbose
 }
 
 /// Whether only the answer is wanted.

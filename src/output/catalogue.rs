@@ -6,15 +6,13 @@ use serde_json::{Value, json};
 
 use super::explain::values;
 use super::json::SCHEMA;
-use super::report::wrap;
+use super::screen::Screen;
 use crate::catalogue::{Catalogue, Entry, Kind};
 use crate::keys::Origin;
 
-const WIDTH: usize = 80;
-
 /// All entries, one a line.
 #[must_use]
-pub fn list(catalogue: &Catalogue) -> String {
+pub fn list(catalogue: &Catalogue, screen: Screen) -> String {
     let mut out = String::new();
     // Writing to a string cannot fail.
     for kind in Kind::ALL {
@@ -24,16 +22,14 @@ pub fn list(catalogue: &Catalogue) -> String {
         for entry in catalogue.list(kind) {
             let own = if entry.is_embedded { "" } else { " (yours)" };
             let text = format!("{}{own}", entry.title());
-            for (k, line) in wrap(&text, WIDTH - width - 4).iter().enumerate() {
-                let name = if k == 0 { entry.name.as_str() } else { "" };
-                let _ = writeln!(out, "  {name:<width$}  {line}");
-            }
+            let indent = |name: &str| format!("  {name:<width$}  ");
+            screen.hanging(&mut out, &indent(&entry.name), &indent(""), &text);
         }
         out.push('\n');
     }
-    let _ = writeln!(
-        out,
-        "`dogdays catalogue NAME` shows one with its values and sources."
+    screen.paragraph(
+        &mut out,
+        "`dogdays catalogue NAME` shows one with its values and sources.",
     );
     out
 }
@@ -47,18 +43,17 @@ fn capital(word: &str) -> String {
 
 /// One entry: its values, what they mean and where they come from, its notes.
 #[must_use]
-pub fn show(entry: &Entry) -> String {
+pub fn show(entry: &Entry, screen: Screen) -> String {
     let mut out = String::new();
-    let _ = write_entry(&mut out, entry);
+    let _ = write_entry(&mut out, entry, screen);
     out
 }
 
-fn write_entry(o: &mut String, entry: &Entry) -> std::fmt::Result {
-    writeln!(o, "{} ({})", entry.name, entry.kind.name())?;
-    for line in wrap(&entry.title(), WIDTH) {
-        writeln!(o, "{line}")?;
-    }
+fn write_entry(o: &mut String, entry: &Entry, screen: Screen) -> std::fmt::Result {
+    screen.paragraph(o, &format!("{} ({})", entry.name, entry.kind.name()));
+    screen.paragraph(o, &entry.title());
     writeln!(o)?;
+    let indented = |o: &mut String, text: &str| screen.hanging(o, "    ", "    ", text);
     let sources = entry.sources();
     for s in entry.values() {
         if matches!(s.key.as_str(), "title" | "notes") {
@@ -69,10 +64,10 @@ fn write_entry(o: &mut String, entry: &Entry) -> std::fmt::Result {
         } else {
             ""
         };
-        writeln!(o, "{} = {}{default}", s.key, s.value)?;
-        indented(o, s.doc)?;
+        screen.hanging(o, "", "    ", &format!("{} = {}{default}", s.key, s.value));
+        indented(o, s.doc);
         if let Some((_, source)) = sources.iter().find(|(key, _)| *key == s.key) {
-            indented(o, &format!("Source: {source}"))?;
+            indented(o, &format!("Source: {source}"));
         }
     }
     // Sources that speak for several keys at once.
@@ -81,26 +76,21 @@ fn write_entry(o: &mut String, entry: &Entry) -> std::fmt::Result {
     if !rest.is_empty() {
         writeln!(o, "\nSources")?;
         for (key, source) in rest {
-            indented(o, &format!("{key}: {source}"))?;
+            indented(o, &format!("{key}: {source}"));
         }
     }
     let notes = entry.notes();
     if !notes.is_empty() {
         writeln!(o, "\nNotes")?;
-        indented(o, &notes)?;
+        indented(o, &notes);
     }
     let built_in = if entry.is_embedded {
-        "Built in: "
+        "Built in:"
     } else {
-        "From "
+        "From"
     };
-    writeln!(o, "\n{built_in}{}", entry.file())
-}
-
-fn indented(o: &mut String, text: &str) -> std::fmt::Result {
-    for line in wrap(text, WIDTH - 4) {
-        writeln!(o, "    {line}")?;
-    }
+    writeln!(o)?;
+    screen.paragraph(o, &format!("{built_in} {}", entry.file()));
     Ok(())
 }
 

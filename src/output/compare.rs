@@ -1,12 +1,11 @@
 //! Text, JSON and CSV of `compare`.
 
-use std::fmt::Write;
-
 use serde_json::{Value, json};
 
+use super::columns::{Column, Columns};
 use super::json::{SCHEMA, cannot_run, rounded};
-use super::report::{bullet, wrap};
-use super::words::{iso, moment};
+use super::screen::Screen;
+use super::words::{day_and_time, iso, moment};
 use crate::quantity::{System, format_difference, format_temperature};
 use crate::study::Verdict;
 use crate::study::breakeven::{BreakEven, weather_peak_K};
@@ -72,9 +71,10 @@ fn floor_to_tenth(v: f64) -> f64 {
 
 /// The answer alone: up to where the run as it is holds, and the best that is allowed.
 #[must_use]
-pub fn answer(rows: &[Row], system: System) -> String {
+pub fn answer(rows: &[Row], screen: Screen) -> String {
+    let mut out = String::new();
     let Some(first) = rows.first() else {
-        return String::new();
+        return out;
     };
     let best = rows
         .iter()
@@ -82,107 +82,114 @@ pub fn answer(rows: &[Row], system: System) -> String {
         .filter(|r| r.is_allowed && r.findings.outcome.shortfalls.is_empty())
         .max_by(|a, b| a.change_K.total_cmp(&b.change_K))
         .filter(|best| best.change_K > 0.0 || !first.findings.outcome.shortfalls.is_empty());
-    std::iter::once(first)
-        .chain(best)
-        .flat_map(|row| wrap(&break_even_sentence(row, system), 80))
-        .map(|line| line + "\n")
-        .collect()
-}
-
-/// The whole text, 80 columns wide.
-#[must_use]
-pub fn text(rows: &[Row], setting: Setting, system: System) -> String {
-    let mut out = String::new();
-    // Writing to a string cannot fail.
-    let _ = write_text(&mut out, rows, setting, system);
+    for row in std::iter::once(first).chain(best) {
+        screen.paragraph(&mut out, &break_even_sentence(row, screen.system));
+    }
     out
 }
 
-fn write_text(o: &mut String, rows: &[Row], setting: Setting, system: System) -> std::fmt::Result {
+/// The whole text.
+#[must_use]
+pub fn text(rows: &[Row], setting: Setting, screen: Screen) -> String {
+    let system = screen.system;
+    let mut out = answer(rows, screen);
     let Some(first) = rows.first() else {
-        return Ok(());
+        return out;
     };
-    write!(o, "{}", answer(rows, system))?;
-    writeln!(o, "\nRun          {}", first.run.name)?;
-    writeln!(
-        o,
-        "Required     {} below the softening limit\n",
-        format_difference(first.run.requirements.margin_K, system)
-    )?;
-    writeln!(
-        o,
-        "{:<16}{:<7}{:>7}{:>7}  {:<10} {:<12}{:>6}{:>6}  shut",
-        "", "verdict", "margin", "change", "hottest", "at", "up to", "heat"
-    )?;
-    writeln!(
-        o,
-        "{:<16}{:<7}{:>7}{:>7}  {:<10} {:<12}{:>6}{:>6}",
-        "",
-        "",
-        system.difference_unit(),
-        system.difference_unit(),
-        "",
-        "",
-        system.temperature_unit(),
-        "kWh"
-    )?;
-    for row in rows {
-        write_row(o, row, system)?;
+    let o = &mut out;
+    o.push('\n');
+    screen.entry(o, "Run", &first.run.name);
+    let required = format_difference(first.run.requirements.margin_K, system);
+    let required = format!("{required} below the softening limit");
+    screen.entry(o, "Required", &required);
+    o.push('\n');
+    o.push_str(&table(rows, system).text(screen.width));
+    o.push('\n');
+    for note in notes(rows, setting, system) {
+        screen.bullet(o, &note);
     }
-    writeln!(o)?;
-    notes(o, rows, setting, system)?;
-    writeln!(o, "\nCautions")?;
+    o.push_str("\nCautions\n");
     for c in cautions(rows) {
-        bullet(o, c.text())?;
+        screen.bullet(o, c.text());
     }
-    Ok(())
+    out
 }
 
-fn write_row(o: &mut String, row: &Row, system: System) -> std::fmt::Result {
-    const NAME_WIDTH: usize = 15;
-    let name = if row.is_allowed {
-        row.name.clone()
-    } else {
-        format!("{} *", row.name)
+fn table(rows: &[Row], system: System) -> Columns {
+    let cells = |text: &dyn Fn(&Row) -> String| -> Vec<String> { rows.iter().map(text).collect() };
+    // The margin of what can't run means nothing.
+    let degrees = |row: &Row, text: String| match row.findings.outcome.verdict {
+        Verdict::CannotRun => String::new(),
+        Verdict::Holds | Verdict::Tight | Verdict::Softens => text,
     };
-    // A name that is too long for its column stands on lines of its own.
-    let name = if name.chars().count() > NAME_WIDTH {
-        for line in wrap(&name, 80) {
-            writeln!(o, "{line}")?;
-        }
-        String::new()
-    } else {
-        name
-    };
-    let outcome = &row.findings.outcome;
-    let up_to = match row.break_even {
-        BreakEven::UpTo { peak_K, .. } => {
-            format!("{:.1}", floor_to_tenth(system.temperature(peak_K)))
-        }
-        BreakEven::Never => "none".to_owned(),
-        BreakEven::Always => "any".to_owned(),
-    };
-    let day = super::words::day_and_time(row.run.start, outcome.peak_at_s).replace(" at ", " ");
-    let answer = match outcome.verdict {
-        // The margin of what can't run means nothing.
-        Verdict::CannotRun => format!("{:<21}", outcome.verdict.name()),
-        Verdict::Holds | Verdict::Tight | Verdict::Softens => format!(
-            "{:<7}{:>7.1}{:>+7.1}",
-            outcome.verdict.name(),
-            system.difference(outcome.margin_K),
-            system.difference(row.change_K)
-        ),
-    };
-    writeln!(
-        o,
-        "{name:<16}{answer}  {:<10} {day:<12}{up_to:>6}{:>6.1}  {}",
-        outcome.station.name(),
-        (row.heaters_J + row.fan_J.unwrap_or(0.0)) / J_PER_KWH,
-        if row.stays_closed { "yes" } else { "no" }
-    )
+    let unit = system.difference_unit();
+    Columns {
+        head: String::new(),
+        names: cells(&|row| {
+            let mark = if row.is_allowed { "" } else { " *" };
+            format!("{}{mark}", row.name)
+        }),
+        columns: vec![
+            Column::words(
+                &["verdict"],
+                0,
+                cells(&|row| row.findings.outcome.verdict.name().to_owned()),
+            ),
+            Column::numbers(
+                &["margin", unit],
+                0,
+                cells(&|row| {
+                    let margin_K = row.findings.outcome.margin_K;
+                    degrees(row, format!("{:.1}", system.difference(margin_K)))
+                }),
+            ),
+            Column::numbers(
+                &["change", unit],
+                2,
+                cells(&|row| degrees(row, format!("{:+.1}", system.difference(row.change_K)))),
+            ),
+            Column::words(
+                &["hottest"],
+                4,
+                cells(&|row| row.findings.outcome.station.name().to_owned()),
+            ),
+            Column::words(
+                &["at"],
+                4,
+                cells(&|row| {
+                    let at_s = row.findings.outcome.peak_at_s;
+                    day_and_time(row.run.start, at_s).replace(" at ", " ")
+                }),
+            ),
+            Column::numbers(
+                &["up to", system.temperature_unit()],
+                1,
+                cells(&|row| match row.break_even {
+                    BreakEven::UpTo { peak_K, .. } => {
+                        format!("{:.1}", floor_to_tenth(system.temperature(peak_K)))
+                    }
+                    BreakEven::Never => "none".to_owned(),
+                    BreakEven::Always => "any".to_owned(),
+                }),
+            ),
+            Column::numbers(
+                &["heat", "kWh"],
+                3,
+                cells(&|row| {
+                    let heat_J = row.heaters_J + row.fan_J.unwrap_or(0.0);
+                    format!("{:.1}", heat_J / J_PER_KWH)
+                }),
+            ),
+            Column::words(
+                &["shut"],
+                5,
+                cells(&|row| if row.stays_closed { "yes" } else { "no" }.to_owned()),
+            ),
+        ],
+    }
 }
 
-fn notes(o: &mut String, rows: &[Row], setting: Setting, system: System) -> std::fmt::Result {
+fn notes(rows: &[Row], setting: Setting, system: System) -> Vec<String> {
     let mut notes = vec![
         "margin: softening limit less the hottest filament; change: margin gained against the first row; up to: warmest afternoon at which it still holds; heat: energy of bed, hotend and a fan that recirculates or blows in"
             .to_owned(),
@@ -216,10 +223,7 @@ fn notes(o: &mut String, rows: &[Row], setting: Setting, system: System) -> std:
             notes.push(format!("{}: {}", row.name, w.text(system)));
         }
     }
-    for note in notes {
-        bullet(o, &note)?;
-    }
-    Ok(())
+    notes
 }
 
 /// Warnings about the model belong to `check`; those about the shop's choice belong here.

@@ -4,15 +4,13 @@ use std::fmt::Write;
 
 use serde_json::{Value, json};
 
+use super::columns::{Column, Columns};
 use super::json::rounded;
-use super::report::wrap;
+use super::screen::Screen;
 use crate::keys::{Origin, Stated};
 use crate::runfile::Loaded;
 use crate::study::Findings;
 use crate::study::choices::{Choices, CorrelationChoice};
-
-/// Width of a table that fits any terminal.
-const WIDTH: usize = 80;
 
 /// The origin in a few words.
 fn origin_text(stated: &Stated) -> String {
@@ -29,65 +27,73 @@ fn origin_text(stated: &Stated) -> String {
 
 /// The whole text. `tolerance_K` is the largest error of a step that the integrator allowed.
 #[must_use]
-pub fn text(loaded: &Loaded, f: &Findings, c: &Choices, tolerance_K: f64) -> String {
+pub fn text(
+    loaded: &Loaded,
+    f: &Findings,
+    c: &Choices,
+    tolerance_K: f64,
+    screen: Screen,
+) -> String {
     let mut out = String::new();
     // Writing to a string cannot fail.
-    let _ =
-        write_values(&mut out, loaded).and_then(|()| write_choices(&mut out, f, c, tolerance_K));
+    let _ = write_values(&mut out, loaded, screen)
+        .and_then(|()| write_choices(&mut out, f, c, tolerance_K, screen));
     out
 }
 
-fn write_values(o: &mut String, loaded: &Loaded) -> std::fmt::Result {
+fn write_values(o: &mut String, loaded: &Loaded, screen: Screen) -> std::fmt::Result {
     writeln!(o, "The run as understood")?;
     // Titles and notes are for the catalogue.
     let told = |s: &&Stated| !s.key.ends_with(".title") && !s.key.ends_with(".notes");
     for s in loaded.provenance.iter().filter(told) {
         let head = format!("  {:<35}  {:<16}", s.key, s.value);
         let origin = origin_text(s);
-        if head.chars().count() + 2 + origin.chars().count() <= WIDTH {
+        if head.chars().count() + 2 + origin.chars().count() <= screen.width {
             writeln!(o, "{head}  {origin}")?;
             continue;
         }
         writeln!(o, "  {}", s.key)?;
-        for line in wrap(&format!("{}  {origin}", s.value), WIDTH - 6) {
-            writeln!(o, "      {line}")?;
-        }
+        screen.hanging(o, "      ", "      ", &format!("{}  {origin}", s.value));
     }
     Ok(())
 }
 
-fn write_choices(o: &mut String, f: &Findings, c: &Choices, tolerance_K: f64) -> std::fmt::Result {
+fn write_choices(
+    o: &mut String,
+    f: &Findings,
+    c: &Choices,
+    tolerance_K: f64,
+    screen: Screen,
+) -> std::fmt::Result {
     writeln!(o, "\nHow it is computed")?;
-    writeln!(
-        o,
-        "  {} temperatures, {} layers of air",
-        c.nodes, c.air_layers
-    )?;
-    writeln!(
-        o,
-        "  {} at {} K a step: {} steps, {} rejected, {} evaluations",
+    let (nodes, layers) = (c.nodes, c.air_layers);
+    let size = format!("{nodes} temperatures, {layers} layers of air");
+    screen.hanging(o, "  ", "  ", &size);
+    let effort = format!(
+        "{} at {} K a step: {} steps, {} rejected, {} evaluations",
         f.integrator.name(),
         tolerance_K,
         f.effort.steps,
         f.effort.rejected,
         f.effort.evaluations
-    )?;
-    writeln!(
-        o,
-        "\nPanels                                  Biot number   nodes"
-    )?;
-    for p in &c.panels {
-        writeln!(o, "  {:<40}{:>9.3}{:>8}", p.name, p.biot, p.nodes)?;
-    }
+    );
+    screen.hanging(o, "  ", "  ", &effort);
+    let biot = c.panels.iter().map(|p| format!("{:.3}", p.biot));
+    let nodes = c.panels.iter().map(|p| p.nodes.to_string());
+    let panels = Columns {
+        head: "Panels".to_owned(),
+        names: c.panels.iter().map(|p| format!("  {}", p.name)).collect(),
+        columns: vec![
+            Column::numbers(&["Biot number"], 0, biot.collect()),
+            Column::numbers(&["nodes"], 0, nodes.collect()),
+        ],
+    };
+    write!(o, "\n{}", panels.text(screen.width))?;
     writeln!(o, "\nCorrelations")?;
     for k in &c.correlations {
-        writeln!(o, "  {}", k.range.name)?;
-        for line in wrap(&range_text(k), WIDTH - 6) {
-            writeln!(o, "      {line}")?;
-        }
-        for line in wrap(k.range.source, WIDTH - 6) {
-            writeln!(o, "      {line}")?;
-        }
+        screen.hanging(o, "  ", "  ", k.range.name);
+        screen.hanging(o, "      ", "      ", &range_text(k));
+        screen.hanging(o, "      ", "      ", k.range.source);
     }
     Ok(())
 }

@@ -1,8 +1,10 @@
 //! Results in, bytes out: text for people, JSON and CSV for programs, charts. Nothing here
 //! computes a temperature, and nothing writes a file except [`file::write_whole`].
 
+pub mod brief;
 pub mod catalogue;
 pub mod chart;
+mod columns;
 pub mod compare;
 pub mod compare_picture;
 pub mod explain;
@@ -10,9 +12,11 @@ pub mod file;
 mod font;
 pub mod json;
 pub mod network;
+mod prose;
 pub mod remedies;
 pub mod report;
 pub mod run_picture;
+pub mod screen;
 pub mod size_fan;
 pub mod table;
 pub mod words;

@@ -1,11 +1,9 @@
 //! Text and JSON of the remedies that `check` names.
 
-use std::fmt::Write;
-
 use serde_json::{Value, json};
 
 use super::json::rounded;
-use super::report::wrap;
+use super::screen::Screen;
 use crate::quantity::{System, format_difference, format_flow, format_temperature};
 use crate::run::Run;
 use crate::study::Verdict;
@@ -22,7 +20,7 @@ fn words(r: &Remedy, system: System) -> String {
 }
 
 /// Cautions of the remedies that the run itself does not have.
-fn cautions(run: &Run, r: &Remedies) -> Vec<Caution> {
+pub(super) fn cautions(run: &Run, r: &Remedies) -> Vec<Caution> {
     let own = Caution::for_run(run);
     let shown = r.found.iter().take(MOST_SHOWN).chain(&r.nearest);
     let mut all: Vec<Caution> = shown.flat_map(|r| r.cautions.iter().copied()).collect();
@@ -46,73 +44,118 @@ fn floor_sentence(run: &Run, r: &Remedies, system: System) -> Option<String> {
     ))
 }
 
-/// The text, at most 80 columns wide.
+/// The whole text.
 #[must_use]
-pub fn text(run: &Run, r: &Remedies, system: System) -> String {
+pub fn text(run: &Run, r: &Remedies, screen: Screen) -> String {
     let mut out = String::new();
-    // Writing to a string cannot fail.
-    let _ = write_text(&mut out, run, r, system);
-    out
-}
-
-fn write_text(o: &mut String, run: &Run, r: &Remedies, system: System) -> std::fmt::Result {
+    let o = &mut out;
     if r.before.verdict == Verdict::Holds {
-        return writeln!(o, "Remedies     none needed: it holds as it is.");
+        screen.entry(o, "Remedies", "none needed: it holds as it is.");
+        return out;
     }
-    if let Some(sentence) = floor_sentence(run, r, system) {
-        for line in wrap(&sentence, 80) {
-            writeln!(o, "{line}")?;
+    instead(o, run, r, screen);
+    let listed = |o: &mut String, remedies: &[Remedy]| {
+        for remedy in remedies.iter().take(MOST_SHOWN) {
+            row(o, remedy, screen);
+            if matches!(remedy.actions[..], [Action::LaterStart { .. }])
+                && remedy.outcome.verdict != Verdict::Holds
+            {
+                let tried = r.starts_tried;
+                let text = format!("(the best of the {tried} hours that follow)");
+                let indent = beside(screen, "", "");
+                screen.hanging(o, &indent, &indent, &text);
+            }
         }
-    }
-    if let Some(nearest) = &r.nearest {
-        writeln!(o, "\nNearest to it")?;
-        write_remedy(o, nearest, system)?;
-    }
-    if r.before.verdict == Verdict::CannotRun && r.found.is_empty() {
-        writeln!(
-            o,
-            "Remedies     none of the usual changes lets it run: see what its heaters lack."
-        )?;
-    }
+    };
     if !r.found.is_empty() {
-        writeln!(
-            o,
-            "What would make it hold, the smallest intervention first"
-        )?;
-        writeln!(
-            o,
-            "{:>10}{:>10}",
-            format!("gain, {}", system.difference_unit()),
-            format!("margin, {}", system.difference_unit())
-        )?;
-        for remedy in r.found.iter().take(MOST_SHOWN) {
-            write_remedy(o, remedy, system)?;
-        }
+        head(o, HOLDS, screen);
+        listed(o, &r.found);
         if r.found.len() > MOST_SHOWN {
             let more = r.found.len() - MOST_SHOWN;
-            writeln!(o, "  and {more} more, with --json")?;
+            screen.hanging(o, "  ", "  ", &format!("and {more} more, with --json"));
         }
     }
     if !r.not_enough.is_empty() {
-        writeln!(o, "Not enough alone, as far as each goes")?;
-        for remedy in r.not_enough.iter().take(MOST_SHOWN) {
-            write_remedy(o, remedy, system)?;
-            if matches!(remedy.actions[..], [Action::LaterStart { .. }]) {
-                let tried = r.starts_tried;
-                writeln!(o, "{:>20}  (the best of the {tried} hours that follow)", "")?;
-            }
-        }
+        head(o, "Not enough alone, as far as each goes", screen);
+        listed(o, &r.not_enough);
     }
-    writeln!(o, "  Each has been simulated over the whole run.")?;
+    screen.hanging(o, "  ", "  ", "Each has been simulated over the whole run.");
     for c in cautions(run, r) {
-        for (k, line) in wrap(c.text(), 76).into_iter().enumerate() {
-            writeln!(o, "  {} {line}", if k == 0 { "-" } else { " " })?;
-        }
+        screen.bullet(o, c.text());
     }
-    Ok(())
+    out
 }
 
-fn write_remedy(o: &mut String, r: &Remedy, system: System) -> std::fmt::Result {
+const HOLDS: &str = "What would make it hold, the smallest intervention first";
+
+/// The first remedies, as many as go into so many lines (one at least) and no more than five, and how many
+/// others there are.
+pub(super) fn short(run: &Run, r: &Remedies, lines: usize, screen: Screen) -> String {
+    /// More than these are compared, not read.
+    const MOST: usize = 5;
+    let mut out = String::new();
+    if r.before.verdict == Verdict::Holds {
+        return text(run, r, screen);
+    }
+    instead(&mut out, run, r, screen);
+    if !r.found.is_empty() {
+        head(&mut out, HOLDS, screen);
+    }
+    let mut shown = 0;
+    for remedy in r.found.iter().take(MOST) {
+        let mut longer = out.clone();
+        row(&mut longer, remedy, screen);
+        // The last line says how many more there are.
+        let is_last = shown + 1 == r.found.len() && r.not_enough.is_empty();
+        if shown > 0 && longer.lines().count() + usize::from(!is_last) > lines {
+            break;
+        }
+        (out, shown) = (longer, shown + 1);
+    }
+    let more = match (r.found.len() - shown, r.not_enough.len()) {
+        (0, 0) => return out,
+        (0, some) => format!("{some} that are not enough alone: --verbose"),
+        (more, 0) => format!("{more} more: --verbose"),
+        (more, some) => format!("{more} more, and {some} that are not enough alone: --verbose"),
+    };
+    screen.hanging(&mut out, "  ", "  ", &more);
+    out
+}
+
+/// What stands where nothing, or nothing usual, would make it hold.
+fn instead(o: &mut String, run: &Run, r: &Remedies, screen: Screen) {
+    if let Some(sentence) = floor_sentence(run, r, screen.system) {
+        screen.paragraph(o, &sentence);
+    }
+    if let Some(nearest) = &r.nearest {
+        head(o, "Nearest to it", screen);
+        row(o, nearest, screen);
+    }
+    if r.before.verdict == Verdict::CannotRun && r.found.is_empty() {
+        let text = "none of the usual changes lets it run: see what its heaters lack.";
+        screen.entry(o, "Remedies", text);
+    }
+}
+
+/// What stands beside a remedy: its gain, where there is room, and the margin then.
+fn beside(screen: Screen, gain: &str, margin: &str) -> String {
+    const NARROW: usize = 60;
+    let unit = screen.system.difference_unit().chars().count();
+    let margin = format!("  {margin:>0$}  ", "margin, ".len() + unit);
+    if screen.width < NARROW {
+        return margin;
+    }
+    format!("  {gain:>0$}{margin}", "gain, ".len() + unit)
+}
+
+fn head(o: &mut String, text: &str, screen: Screen) {
+    let unit = screen.system.difference_unit();
+    let first = beside(screen, &format!("gain, {unit}"), &format!("margin, {unit}"));
+    screen.hanging(o, &first, &beside(screen, "", ""), text);
+}
+
+fn row(o: &mut String, r: &Remedy, screen: Screen) {
+    let system = screen.system;
     let mut text = words(r, system);
     if !r.is_allowed {
         text.push_str(" - not allowed for this run: it opens the machine");
@@ -123,17 +166,11 @@ fn write_remedy(o: &mut String, r: &Remedy, system: System) -> std::fmt::Result 
     for drawback in &r.drawbacks {
         text.push_str(&format!(" - but {}", drawback.text(system)));
     }
-    for (k, line) in wrap(&text, 58).into_iter().enumerate() {
-        if k == 0 {
-            // Rounded first: a change of nothing has no sign.
-            let effect = (system.difference(r.effect_K) * 10.0).round() / 10.0 + 0.0;
-            let margin = system.difference(r.outcome.margin_K);
-            writeln!(o, "{effect:>+10.1}{margin:>10.1}  {line}")?;
-        } else {
-            writeln!(o, "{:>20}  {line}", "")?;
-        }
-    }
-    Ok(())
+    // Rounded first: a change of nothing has no sign.
+    let effect = (system.difference(r.effect_K) * 10.0).round() / 10.0 + 0.0;
+    let margin = system.difference(r.outcome.margin_K);
+    let first = beside(screen, &format!("{effect:+.1}"), &format!("{margin:.1}"));
+    screen.hanging(o, &first, &beside(screen, "", ""), &text);
 }
 
 /// JSON of the remedies.

@@ -1,11 +1,13 @@
 //! Text of `check`: the verdict first, in words.
 
-use std::fmt::Write;
-
+use super::columns::{Column, Columns};
+use super::prose::{columns, padded};
+use super::screen::Screen;
 use super::words::{date_and_time, day_and_time, hours};
 use crate::chamber::StationKind;
 use crate::quantity::{System, format_difference, format_duration, format_temperature};
 use crate::run::Run;
+use crate::study::check::{NodeFindings, StationFindings};
 use crate::study::{Findings, Verdict};
 
 /// The sentence that answers the question, in °C.
@@ -59,108 +61,109 @@ pub fn verdict_sentence_in(run: &Run, f: &Findings, system: System) -> String {
 
 /// The whole text.
 #[must_use]
-pub fn check(run: &Run, f: &Findings, system: System) -> String {
+pub fn check(run: &Run, f: &Findings, screen: Screen) -> String {
+    let system = screen.system;
     let mut out = String::new();
-    // Writing to a string cannot fail.
-    let _ = write_check(&mut out, run, f, system);
-    out
-}
-
-fn write_check(o: &mut String, run: &Run, f: &Findings, system: System) -> std::fmt::Result {
-    let shown_at = |K: f64| system.temperature(K);
-    let unit = system.temperature_unit();
-    for line in wrap(&verdict_sentence_in(run, f, system), 80) {
-        writeln!(o, "{line}")?;
-    }
-    write_shortfalls(o, f, system)?;
-    writeln!(o)?;
-    writeln!(o, "Run          {}", run.name)?;
-    writeln!(
-        o,
-        "             {} from {}, {}",
+    let o = &mut out;
+    screen.paragraph(o, &verdict_sentence_in(run, f, system));
+    shortfalls(o, f, usize::MAX, screen);
+    o.push('\n');
+    screen.entry(o, "Run", &run.name);
+    let span = format!(
+        "{} from {}, {}",
         hours(run.duration_s / 3600.0),
         date_and_time(run.start, 0.0),
         run.arrangement.name()
-    )?;
-    writeln!(o, "Machine      {}", run.machine.name)?;
-    write_material(o, run, f, system)?;
-    writeln!(o)?;
-    writeln!(
-        o,
-        "{:<18}{:>10}{:>10}{:>10}{:>10}  hottest at",
-        format!("Filament, {unit}"),
-        "moving",
-        "standing",
-        "limit",
-        "margin"
-    )?;
-    for s in &f.stations {
-        writeln!(
-            o,
-            "  {:<16}{:>10.1}{:>10.1}{:>10.1}{:>10.1}  {}",
-            s.station.name(),
-            shown_at(s.moving_max_K),
-            shown_at(s.max_K),
-            shown_at(s.limit_K),
-            system.difference(s.limit_K - s.max_K),
-            date_and_time(run.start, s.max_at_s)
-        )?;
-    }
-    writeln!(
-        o,
-        "  standing: once it has stood still for {}, the job's longest stop",
-        format_duration(run.filament.longest_stop_s)
-    )?;
-    writeln!(o)?;
-    writeln!(
-        o,
-        "{:<22}{:>10}{:>10}{:>10}{:>10}",
-        format!("Chamber, {unit}"),
-        "lowest",
-        "mean",
-        "highest",
-        "at end"
-    )?;
-    for n in f.nodes.iter().filter(|n| shown(&n.name)) {
-        writeln!(
-            o,
-            "  {:<20}{:>10.1}{:>10.1}{:>10.1}{:>10.1}",
-            n.name,
-            shown_at(n.min_K),
-            shown_at(n.mean_K),
-            shown_at(n.max_K),
-            shown_at(n.end_K)
-        )?;
-    }
-    writeln!(o)?;
-    write_heat(o, run, f)?;
+    );
+    screen.entry(o, "", &span);
+    screen.entry(o, "Machine", &run.machine.name);
+    screen.entry(o, "Material", &material(run, f, system));
+    o.push('\n');
+    o.push_str(&stations(run, f, screen));
+    let stop = format_duration(run.filament.longest_stop_s);
+    let standing = format!("standing: once it has stood still for {stop}, the job's longest stop");
+    screen.hanging(o, "  ", "  ", &standing);
+    o.push('\n');
+    o.push_str(&chamber(f, screen));
+    o.push('\n');
+    heat(o, run, f, screen);
     if let Some(u) = &f.fan {
         let energy = u
             .energy_J
             .map_or_else(String::new, |e| format!(", {:.2} kWh", e / 3.6e6));
-        writeln!(
-            o,
-            "\nFan          runs {:.0} % of the time ({}), starts {} times{energy}",
+        let text = format!(
+            "runs {:.0} % of the time ({}), starts {} times{energy}",
             100.0 * u.share,
             hours(u.running_h),
             u.starts
-        )?;
+        );
+        o.push('\n');
+        screen.entry(o, "Fan", &text);
     }
     if !f.warnings.is_empty() {
-        writeln!(o, "\nWarnings")?;
+        o.push_str("\nWarnings\n");
         for w in &f.warnings {
-            bullet(o, &w.text(system))?;
+            screen.bullet(o, &w.text(system));
         }
     }
-    writeln!(o, "\nCautions")?;
+    o.push_str("\nCautions\n");
     for c in &f.cautions {
-        bullet(o, c.text())?;
+        screen.bullet(o, c.text());
     }
-    Ok(())
+    out
+}
+
+/// The stations of the feed path against their limits.
+pub(super) fn stations(run: &Run, f: &Findings, screen: Screen) -> String {
+    let system = screen.system;
+    let all = &f.stations;
+    let degrees = |value_K: &dyn Fn(&StationFindings) -> f64| -> Vec<String> {
+        let shown = |s| format!("{:.1}", system.temperature(value_K(s)));
+        all.iter().map(shown).collect()
+    };
+    let margins = all
+        .iter()
+        .map(|s| format!("{:.1}", system.difference(s.limit_K - s.max_K)));
+    let moments = all.iter().map(|s| date_and_time(run.start, s.max_at_s));
+    Columns {
+        head: format!("Filament, {}", system.temperature_unit()),
+        names: all
+            .iter()
+            .map(|s| format!("  {}", s.station.name()))
+            .collect(),
+        columns: vec![
+            Column::numbers(&["moving"], 2, degrees(&|s| s.moving_max_K)),
+            Column::numbers(&["standing"], 0, degrees(&|s| s.max_K)),
+            Column::numbers(&["limit"], 0, degrees(&|s| s.limit_K)),
+            Column::numbers(&["margin"], 0, margins.collect()),
+            Column::words(&["hottest at"], 1, moments.collect()),
+        ],
+    }
+    .text(screen.width)
+}
+
+/// The nodes that a thermometer could be held to.
+fn chamber(f: &Findings, screen: Screen) -> String {
+    let nodes: Vec<_> = f.nodes.iter().filter(|n| shown(&n.name)).collect();
+    let degrees = |value_K: &dyn Fn(&NodeFindings) -> f64| -> Vec<String> {
+        let shown = |n: &&NodeFindings| format!("{:.1}", screen.system.temperature(value_K(n)));
+        nodes.iter().map(shown).collect()
+    };
+    Columns {
+        head: format!("Chamber, {}", screen.system.temperature_unit()),
+        names: nodes.iter().map(|n| format!("  {}", n.name)).collect(),
+        columns: vec![
+            Column::numbers(&["lowest"], 3, degrees(&|n| n.min_K)),
+            Column::numbers(&["mean"], 1, degrees(&|n| n.mean_K)),
+            Column::numbers(&["highest"], 0, degrees(&|n| n.max_K)),
+            Column::numbers(&["at end"], 2, degrees(&|n| n.end_K)),
+        ],
+    }
+    .text(screen.width)
 }
 
 /// The material with its limit and what that rests on.
-fn write_material(o: &mut String, run: &Run, f: &Findings, system: System) -> std::fmt::Result {
+fn material(run: &Run, f: &Findings, system: System) -> String {
     let m = &run.material;
     let mut basis = m.softening_basis.clone();
     let lower_K = m.softening_limit_K - f.limit_K;
@@ -171,32 +174,30 @@ fn write_material(o: &mut String, run: &Run, f: &Findings, system: System) -> st
             format_difference(lower_K, system)
         );
     }
-    let text = format!(
+    format!(
         "{}, softening limit {} ({basis})",
         m.name,
         format_temperature(f.limit_K, system)
-    );
-    for (k, line) in wrap(&text, 67).into_iter().enumerate() {
-        writeln!(o, "{:<13}{line}", if k == 0 { "Material" } else { "" })?;
-    }
-    Ok(())
+    )
 }
 
-/// What else is too weak, and what would let the job run: in words, because nothing of it was simulated.
-fn write_shortfalls(o: &mut String, f: &Findings, system: System) -> std::fmt::Result {
+/// What else is too weak, and what would let the first heaters do it: in words, because nothing of it was
+/// simulated.
+pub(super) fn shortfalls(o: &mut String, f: &Findings, with_ways_out: usize, screen: Screen) {
     for (k, s) in f.outcome.shortfalls.iter().enumerate() {
         if k > 0 {
-            let text = s.text(system);
-            for line in wrap(&format!("And {text}."), 80) {
-                writeln!(o, "{line}")?;
-            }
+            screen.paragraph(o, &format!("And {}.", s.text(screen.system)));
         }
-        writeln!(o, "\nWhat would let the {} do it", s.heater.name())?;
-        for way in s.ways_out(system) {
-            bullet(o, &way)?;
+        if k >= with_ways_out {
+            continue;
+        }
+        let head = format!("What would let the {} do it", s.heater.name());
+        o.push('\n');
+        screen.paragraph(o, &head);
+        for way in s.ways_out(screen.system) {
+            screen.bullet(o, &way);
         }
     }
-    Ok(())
 }
 
 /// Faces of panels, and layers between the top and the bottom one, go to the CSV; the table shows what a
@@ -214,62 +215,58 @@ fn shown(name: &str) -> bool {
     .any(|p| name.starts_with(p))
 }
 
-fn write_heat(o: &mut String, run: &Run, f: &Findings) -> std::fmt::Result {
+/// Where heat comes from and goes, side by side where there is room.
+fn heat(o: &mut String, run: &Run, f: &Findings, screen: Screen) {
     let mean = |q: f64| q / run.duration_s;
-    let sides = f.heat.in_J.iter().filter(|(_, q)| q.abs() > 0.0);
-    let mut sources: Vec<_> = sides.collect();
-    let mut ways: Vec<_> = f.heat.out_J.iter().filter(|(_, q)| q.abs() > 0.0).collect();
-    sources.sort_by(|a, b| b.1.total_cmp(&a.1));
-    ways.sort_by(|a, b| b.1.total_cmp(&a.1));
-    writeln!(
-        o,
-        "{:<30}{:>8}    {:<24}{:>8}",
-        "Heat in, mean W", "", "Heat out, mean W", ""
-    )?;
-    for k in 0..sources.len().max(ways.len()) {
-        let cell = |side: &[&(String, f64)]| {
-            side.get(k)
-                .map_or((String::new(), String::new()), |(n, q)| {
-                    (n.clone(), format!("{:.1}", mean(*q)))
-                })
-        };
-        let (a, b) = (cell(&sources), cell(&ways));
-        let line = format!("  {:<28}{:>8}      {:<22}{:>8}", a.0, a.1, b.0, b.1);
-        writeln!(o, "{}", line.trim_end())?;
-    }
     let total = |side: &[(String, f64)]| mean(side.iter().map(|(_, q)| q).sum());
-    writeln!(
-        o,
-        "  {:<28}{:>8.1}      {:<22}{:>8.1}",
-        "together",
-        total(&f.heat.in_J),
-        "together, and stored",
-        total(&f.heat.out_J) + mean(f.heat.stored_J)
-    )
-}
-
-pub(super) fn bullet(o: &mut String, text: &str) -> std::fmt::Result {
-    for (k, line) in wrap(text, 76).into_iter().enumerate() {
-        writeln!(o, "  {} {line}", if k == 0 { "-" } else { " " })?;
-    }
-    Ok(())
-}
-
-/// Breaks text at spaces so that no line is longer than `width` characters, where words allow.
-#[must_use]
-pub fn wrap(text: &str, width: usize) -> Vec<String> {
-    let mut lines: Vec<String> = vec![String::new()];
-    for word in text.split_whitespace() {
-        let last = lines.len() - 1;
-        let line = &mut lines[last];
-        if line.is_empty() {
-            line.push_str(word);
-        } else if line.chars().count() + 1 + word.chars().count() <= width {
-            line.push(' ');
-            line.push_str(word);
-        } else {
-            lines.push(word.to_owned());
+    let side = |all: &[(String, f64)], sum: (&str, f64)| -> Vec<(String, String)> {
+        let mut all: Vec<_> = all.iter().filter(|(_, q)| q.abs() > 0.0).collect();
+        all.sort_by(|a, b| b.1.total_cmp(&a.1));
+        let rows = all.into_iter().map(|(name, q)| (name.clone(), mean(*q)));
+        rows.chain([(sum.0.to_owned(), sum.1)])
+            .map(|(name, w)| (format!("  {name}"), format!("{w:.1}")))
+            .collect()
+    };
+    let (into, out) = (total(&f.heat.in_J), total(&f.heat.out_J));
+    let into = side(&f.heat.in_J, ("together", into));
+    let stored = mean(f.heat.stored_J);
+    let out = side(&f.heat.out_J, ("together, and stored", out + stored));
+    let table = |head: &str, rows: Vec<(String, String)>| {
+        let (names, cells) = rows.into_iter().unzip();
+        let columns = vec![Column::numbers(&[], 0, cells)];
+        let head = head.to_owned();
+        Columns {
+            head,
+            names,
+            columns,
         }
+        .text(screen.width)
+    };
+    let (left, right) = (
+        table("Heat in, mean W", into),
+        table("Heat out, mean W", out),
+    );
+    let (left, right): (Vec<&str>, Vec<&str>) = (left.lines().collect(), right.lines().collect());
+    let widest = |lines: &[&str]| lines.iter().map(|l| columns(l)).max().unwrap_or(0);
+    let at = widest(&left) + 6;
+    if at + widest(&right) > screen.width {
+        for line in left.iter().chain(&[""]).chain(&right) {
+            o.push_str(&format!("{line}\n"));
+        }
+        return;
     }
-    lines
+    // The sums stand in one line.
+    let rows = left.len().max(right.len());
+    let line = |side: &[&str], k: usize| -> String {
+        let text = match k {
+            _ if k + 1 == rows => side.last(),
+            _ if k + 1 < side.len() => side.get(k),
+            _ => None,
+        };
+        text.map_or_else(String::new, ToString::to_string)
+    };
+    for k in 0..rows {
+        let text = padded(&line(&left, k), at) + &line(&right, k);
+        o.push_str(&format!("{}\n", text.trim_end()));
+    }
 }

@@ -1,14 +1,13 @@
 //! Text, JSON, CSV and picture of `size-fan`.
 
-use std::fmt::Write;
-
 use serde_json::{Value, json};
 
 use super::chart::{
     ChartError, Curve, CurveKind, Format, Size, VerticalLine, XyChart, XyPoint, draw_xy,
 };
+use super::columns::{Column, Columns};
 use super::json::{SCHEMA, rounded};
-use super::report::{bullet, wrap};
+use super::screen::Screen;
 use crate::quantity::{
     System, format_difference, format_flow, format_pressure, format_temperature,
 };
@@ -82,120 +81,127 @@ fn not_reachable(s: &Sizing, system: System) -> String {
     )
 }
 
-/// The whole text, at most 80 columns wide.
+/// The whole text.
 #[must_use]
-pub fn text(run: &Run, s: &Sizing, system: System) -> String {
+pub fn text(run: &Run, s: &Sizing, screen: Screen) -> String {
+    let system = screen.system;
     let mut out = String::new();
-    // Writing to a string cannot fail.
-    let _ = write_text(&mut out, run, s, system);
-    out
-}
-
-fn write_text(o: &mut String, run: &Run, s: &Sizing, system: System) -> std::fmt::Result {
-    for line in wrap(&sentence(s, system), 80) {
-        writeln!(o, "{line}")?;
-    }
-    writeln!(o)?;
-    writeln!(o, "Run          {}", run.name)?;
-    writeln!(
-        o,
-        "             {}, {}, required margin {}",
+    let o = &mut out;
+    screen.paragraph(o, &sentence(s, system));
+    o.push('\n');
+    screen.entry(o, "Run", &run.name);
+    let what = format!(
+        "{}, {}, required margin {}",
         run.machine.name,
         run.material.name,
         format_difference(run.requirements.margin_K, system)
-    )?;
+    );
+    screen.entry(o, "", &what);
     if let (Some(q), Some((clean, loaded))) = (s.needed_m3_per_s, s.pressure_at_needed_Pa)
         && q > 0.0
     {
-        writeln!(
-            o,
-            "Least flow   {}; the system takes {} clean, {} loaded",
+        let text = format!(
+            "{}; the system takes {} clean, {} loaded",
             fine_flow(q, system),
             format_pressure(clean, system),
             format_pressure(loaded, system)
-        )?;
+        );
+        screen.entry(o, "Least flow", &text);
     }
     if let Some(most) = s.most_m3_per_s {
-        let most = fine_flow(most, system);
-        writeln!(o, "Most flow    {most}, or the chamber gets too cool")?;
+        let text = format!("{}, or the chamber gets too cool", fine_flow(most, system));
+        screen.entry(o, "Most flow", &text);
     }
-    writeln!(o)?;
-    write_table(o, s, system)?;
+    o.push('\n');
+    o.push_str(&table(s, system).text(screen.width));
+    if s.recommended.is_some() {
+        screen.hanging(o, "  > ", "    ", "the one to take");
+    }
+    if s.candidates.iter().any(|c| c.too_cool) {
+        let text = "with it the chamber falls below the material's lowest useful temperature";
+        screen.hanging(o, "  * ", "    ", text);
+    }
     if let Some(c) = s.recommended.map(|k| &s.candidates[k]) {
-        writeln!(o)?;
+        o.push('\n');
         if let Some((share, starts)) = c.loaded.running {
             let (label, share) = (c.label(), 100.0 * share);
-            writeln!(
-                o,
-                "{label} runs {share:.0} % of the time with {starts} starts."
-            )?;
+            let text = format!("{label} runs {share:.0} % of the time with {starts} starts.");
+            screen.paragraph(o, &text);
         }
         if let Some(e) = c.loaded.energy_J {
-            writeln!(o, "{} uses {:.2} kWh over the run.", c.label(), e / 3.6e6)?;
+            let text = format!("{} uses {:.2} kWh over the run.", c.label(), e / 3.6e6);
+            screen.paragraph(o, &text);
         }
     }
     let warnings = warnings(s, system);
     if !warnings.is_empty() {
-        writeln!(o, "\nWarnings")?;
+        o.push_str("\nWarnings\n");
         for w in &warnings {
-            bullet(o, w)?;
+            screen.bullet(o, w);
         }
     }
-    writeln!(o, "\nCautions")?;
+    o.push_str("\nCautions\n");
     for c in &s.cautions {
-        bullet(o, c.text())?;
+        screen.bullet(o, c.text());
     }
-    Ok(())
+    out
 }
 
-/// Width of the column of names.
-const NAME_WIDTH: usize = 21;
-
-fn write_table(o: &mut String, s: &Sizing, system: System) -> std::fmt::Result {
-    let (flow, pressure) = (system.flow_unit(), system.pressure_unit());
-    let margin = system.difference_unit();
-    writeln!(
-        o,
-        "{:<27}{:<26}  with loaded filter",
-        "", "  with clean filter"
-    )?;
-    let half = format!("{:>7}{:>6}{:>7} {:<5}", "flow", "press", "margin", "");
-    writeln!(
-        o,
-        "{:<NAME_WIDTH$}{:>5} {half}{}",
-        "Fan",
-        "power",
-        half.trim_end()
-    )?;
-    let half = format!("{flow:>7}{pressure:>6}{margin:>7} {:<6}", "");
-    writeln!(o, "{:<NAME_WIDTH$}{:>5} {half}{}", "", "W", half.trim_end())?;
-    for (k, c) in s.candidates.iter().enumerate() {
+fn table(s: &Sizing, system: System) -> Columns {
+    let names = s.candidates.iter().enumerate().map(|(k, c)| {
         let mark = if s.recommended == Some(k) { '>' } else { ' ' };
         let star = if c.too_cool { " *" } else { "" };
-        let mut name = format!("{mark} {}{star}", c.label());
-        // A name that is too long for its column stands on a line of its own.
-        if name.chars().count() >= NAME_WIDTH {
-            writeln!(o, "{name}")?;
-            name.clear();
+        format!("{mark} {}{star}", c.label())
+    });
+    let powers = s.candidates.iter();
+    let powers = powers.map(|c| c.power_W.map_or("-".to_owned(), |p| format!("{p:.1}")));
+    let mut columns = vec![Column::numbers(&["power", "W"], 5, powers.collect())];
+    // It has to hold with a loaded filter: that half is the last to go.
+    columns.extend(half(s, system, "with clean filter", [3, 4, 3], |c| {
+        &c.clean
+    }));
+    columns.extend(half(s, system, "with loaded filter", [1, 2, 0], |c| {
+        &c.loaded
+    }));
+    Columns {
+        head: "Fan".to_owned(),
+        names: names.collect(),
+        columns,
+    }
+}
+
+/// Flow, pressure, margin and verdict with one state of the filter.
+fn half(
+    s: &Sizing,
+    system: System,
+    group: &'static str,
+    [flow_rank, pressure_rank, rank]: [u8; 3],
+    pick: fn(&Candidate) -> &Duty,
+) -> Vec<Column> {
+    let cells = |text: &dyn Fn(&Duty) -> String| -> Vec<String> {
+        s.candidates.iter().map(|c| text(pick(c))).collect()
+    };
+    let decimals = match system {
+        System::Si => 1,
+        System::Us => 3,
+    };
+    let flow = cells(&|d| format!("{:.1}", system.flow(d.flow_m3_per_s)));
+    let pressure = cells(&|d| format!("{:.decimals$}", system.pressure(d.pressure_Pa)));
+    let margin = cells(&|d| match d.outcome.verdict {
+        // The margin of what can't run means nothing.
+        Verdict::CannotRun => String::new(),
+        Verdict::Holds | Verdict::Tight | Verdict::Softens => {
+            format!("{:.1}", system.difference(d.outcome.margin_K))
         }
-        let power = c.power_W.map_or("-".to_owned(), |p| format!("{p:.1}"));
-        let row = format!(
-            "{name:<NAME_WIDTH$}{power:>5} {}{}",
-            cells(&c.clean, system),
-            cells(&c.loaded, system)
-        );
-        writeln!(o, "{}", row.trim_end())?;
-    }
-    if s.recommended.is_some() {
-        writeln!(o, "  > the one to take")?;
-    }
-    if s.candidates.iter().any(|c| c.too_cool) {
-        writeln!(
-            o,
-            "  * with it the chamber falls below the material's lowest useful temperature"
-        )?;
-    }
-    Ok(())
+    });
+    let verdict = cells(&|d| d.outcome.verdict.name().to_owned());
+    let columns = [
+        Column::numbers(&["flow", system.flow_unit()], flow_rank, flow),
+        Column::numbers(&["press", system.pressure_unit()], pressure_rank, pressure),
+        Column::numbers(&["margin", system.difference_unit()], rank, margin),
+        Column::words(&[""], rank, verdict),
+    ];
+    columns.map(|c| c.under(group)).into()
 }
 
 /// Many fans may share one fault; they get one line.
@@ -212,28 +218,6 @@ fn warnings(s: &Sizing, system: System) -> Vec<String> {
         lines.push(FanWarning::Unstable { fan }.text(system));
     }
     lines
-}
-
-fn cells(d: &Duty, system: System) -> String {
-    let decimals = match system {
-        System::Si => 1,
-        System::Us => 3,
-    };
-    let verdict = d.outcome.verdict;
-    let answer = match verdict {
-        // The margin of what can't run means nothing.
-        Verdict::CannotRun => format!(" {:<12}", verdict.name()),
-        Verdict::Holds | Verdict::Tight | Verdict::Softens => format!(
-            "{:>5.1} {:<7}",
-            system.difference(d.outcome.margin_K),
-            verdict.name()
-        ),
-    };
-    format!(
-        "{:>7.1}{:>6.decimals$}{answer}",
-        system.flow(d.flow_m3_per_s),
-        system.pressure(d.pressure_Pa),
-    )
 }
 
 /// One JSON object. A fan's own numbers are those with a loaded filter, under which it has to

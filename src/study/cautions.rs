@@ -46,6 +46,19 @@ impl Caution {
         }
     }
 
+    /// The caution in a few words, where many stand in one line.
+    #[must_use]
+    pub const fn brief(self) -> &'static str {
+        match self {
+            Self::Estimate => "an estimate - measure the first run",
+            Self::Opening => "opening can defeat interlocks",
+            Self::ExtractedAir => "filter extracted air",
+            Self::Wiring => "mains wiring is licensed work",
+            Self::StrongerHeater => "a stronger heater needs its own cut-out",
+            Self::Unattended => "unattended heat: fire rules",
+        }
+    }
+
     /// The cautions that fit a run.
     #[must_use]
     pub fn for_run(run: &Run) -> Vec<Self> {
