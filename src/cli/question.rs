@@ -5,7 +5,7 @@ use std::io::{BufRead, Write};
 use super::common::Failure;
 use crate::catalogue::{Catalogue, Kind};
 use crate::keys::fields::{part::PART, room::ROOM, run_file::RUN};
-use crate::keys::reader::local_date_time;
+use crate::keys::moment::local_date_time;
 use crate::keys::schema::{self, Table};
 use crate::quantity;
 use crate::runfile::template::Answer;

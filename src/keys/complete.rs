@@ -1,7 +1,8 @@
 //! Fills in what a file leaves away, and reports what it must not leave away.
 
+use super::moment::local_date_time;
 use super::problem::{Mark, Problem};
-use super::reader::{join, local_date_time};
+use super::reader::join;
 use super::schema::{Field, Kind, Need, Table};
 use super::section::{Data, Origin, Section, Value};
 use crate::quantity::parse;
@@ -174,7 +175,9 @@ fn default_data(
     problems: &mut Vec<Problem>,
 ) -> Data {
     match field.kind {
-        Kind::Quantity(range) => parse(text, range.quantity).map_or(Data::Bad, Data::Number),
+        Kind::Quantity(range) | Kind::Moment(range) => {
+            parse(text, range.quantity).map_or(Data::Bad, Data::Number)
+        }
         Kind::Integer(..) => text.parse().map_or(Data::Bad, Data::Number),
         Kind::Bool => Data::Bool(text == "true"),
         Kind::TimeOfDay => text.parse::<Time>().map_or(Data::Bad, |time| {

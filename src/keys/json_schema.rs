@@ -13,6 +13,9 @@ use serde_json::{Map, Value, json};
 /// The names that are known of each kind of entry.
 pub type Names<'a> = &'a dyn Fn(EntryKind) -> Vec<String>;
 
+/// A moment by the clock: a day or none, and a time of day.
+const CLOCK: &str = r"^\s*((\d{4}-\d{2}-\d{2}|[Dd]ay \d+|[A-Za-z]{3,9}\.?)[ Tt,]+(at )?)?\d{1,2}(:\d{2}){0,2}( ?([AaPp][Mm]))?\s*$";
+
 /// The schema of a run file (JSON Schema, draft 2020-12). Names in the catalogue are offered, but
 /// others are allowed: a user's own folder may hold them.
 #[must_use]
@@ -79,6 +82,9 @@ fn field(f: &Field, partial: bool, names: Names<'_>) -> Value {
             "type": "string",
             "pattern": r"^\d{2}:\d{2}(:\d{2}(\.\d+)?)?$",
         }),
+        Kind::Moment(range) => json!({
+            "anyOf": [quantity(range), { "type": "string", "pattern": CLOCK }],
+        }),
         Kind::Table(inner) => table(inner, partial, names),
         Kind::List(inner) => json!({ "type": "array", "items": table(inner, false, names) }),
         Kind::Sources => json!({
@@ -93,7 +99,7 @@ fn field(f: &Field, partial: bool, names: Names<'_>) -> Value {
 /// What the key means, its range and what happens when it is absent.
 fn description(f: &Field) -> String {
     let mut text = f.doc.to_owned();
-    if let Kind::Quantity(range) = f.kind {
+    if let Kind::Quantity(range) | Kind::Moment(range) = f.kind {
         let (low, high) = range.hard;
         text.push_str(format!(" From {low} to {high} {}", range.unit).trim_end());
         text.push('.');

@@ -14,6 +14,7 @@ pub mod fields;
 pub(crate) mod file;
 pub mod json_schema;
 pub mod kinds;
+pub mod moment;
 pub mod problem;
 pub(crate) mod reader;
 pub mod schema;

@@ -3,11 +3,12 @@
 //! The reader never stops at the first mistake: it notes a [`Problem`], marks the value as bad
 //! and goes on, so that the user sees all independent mistakes at once.
 
+use super::moment::{HOW, Moment, local_date_time};
 use super::problem::{Mark, Problem, Source, nearest};
 use super::schema::{Field, Kind, Need, Range, Table};
 use super::section::{Data, Origin, Section, Value};
 use crate::quantity::{Quantity, QuantityError, format_duration, format_temperature, parse};
-use jiff::civil::{Date, DateTime, Time};
+use jiff::civil::Time;
 use std::sync::Arc;
 use toml::de::{DeTable, DeValue};
 
@@ -154,7 +155,16 @@ impl Reader<'_> {
             format!("a key of [{path}]")
         };
         let keys = || schema.fields.iter().map(|field| field.key);
-        let homes = homes(self.root, name);
+        // Where something begins and ends in time, `from` and `to` mean that, and not another table's.
+        let has_moments = schema
+            .fields
+            .iter()
+            .any(|f| matches!(f.kind, Kind::Moment(_)));
+        let homes = if has_moments {
+            Vec::new()
+        } else {
+            homes(self.root, name)
+        };
         let help = if let Some(near) = nearest(name, keys()) {
             format!("did you mean `{near}`?")
         } else if !homes.is_empty() && !homes.contains(&"[]".to_owned()) {
@@ -207,6 +217,15 @@ impl Reader<'_> {
             (Kind::TimeOfDay, DeValue::Datetime(time)) => {
                 self.time_of_day(path, &time.to_string(), &mark, field)
             }
+            (Kind::Moment(_), DeValue::String(text)) if Moment::is_meant(text) => {
+                self.moment(path, text, &mark)
+            }
+            (Kind::Moment(_), DeValue::Datetime(time)) => {
+                self.moment(path, &time.to_string(), &mark)
+            }
+            (Kind::Moment(range), value) => self
+                .quantity(path, value, &mark, field, range)
+                .map(Data::Number),
             (Kind::Table(schema) | Kind::Panel(schema), DeValue::Table(table)) => Some(
                 Data::Section(Arc::new(self.table(path, table, Some(mark), schema))),
             ),
@@ -251,6 +270,7 @@ impl Reader<'_> {
             Kind::Panel(_) => "the name of a panel in quotes, or a table that describes one",
             Kind::DateTime => "a date and time",
             Kind::TimeOfDay => "a time of day",
+            Kind::Moment(_) => "a moment of the run in quotes",
             Kind::File => "a file name in quotes",
             Kind::Table(_) | Kind::Sources => "a table",
             Kind::List(_) => "a list of tables",
@@ -413,6 +433,13 @@ impl Reader<'_> {
         }
     }
 
+    fn moment(&mut self, path: &str, text: &str, mark: &Mark) -> Option<Data> {
+        match Moment::parse(text) {
+            Ok(moment) => Some(Data::Moment(moment)),
+            Err(error) => self.report(mark, format!("`{path}`: {error}"), HOW.to_owned()),
+        }
+    }
+
     fn sources(&mut self, path: &str, table: &DeTable<'_>) -> Option<Data> {
         let mut list = Vec::new();
         for (key, value) in table {
@@ -538,25 +565,4 @@ fn homes(root: &'static Table, key: &str) -> Vec<String> {
             .collect();
     }
     Vec::new()
-}
-
-/// A local date with time of day; midnight when only the date is given.
-///
-/// # Errors
-/// A sentence that says what is wrong.
-pub(crate) fn local_date_time(text: &str) -> Result<DateTime, String> {
-    let text = text.trim();
-    let time_part = text.get(10..).unwrap_or("");
-    if time_part.contains(['Z', 'z', '+']) || time_part.contains('-') {
-        return Err(format!(
-            "\"{text}\" carries a time zone, but times here are local: leave the zone away"
-        ));
-    }
-    let parsed = if time_part.is_empty() {
-        text.parse::<Date>()
-            .map(|date| date.to_datetime(Time::midnight()))
-    } else {
-        text.parse::<DateTime>()
-    };
-    parsed.map_err(|_| format!("\"{text}\" is no date and time, or there is no such day"))
 }

@@ -85,6 +85,8 @@ pub enum Kind {
     DateTime,
     /// A time of day.
     TimeOfDay,
+    /// A moment of the run, by the clock or counted from its start: a time within the range.
+    Moment(Range),
     /// A file, relative to the folder of the file in which it is named.
     File,
     /// A table.

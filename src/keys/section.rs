@@ -3,6 +3,7 @@
 //! Tables inside a table are shared between copies until one of them is changed: a study makes hundreds of
 //! runs from one and changes a value or two in each.
 
+use super::moment::Moment;
 use super::problem::Mark;
 use jiff::civil::DateTime;
 use std::collections::BTreeMap;
@@ -29,6 +30,8 @@ pub(crate) enum Data {
     Text(String),
     Bool(bool),
     DateTime(DateTime),
+    /// A moment by the clock; one counted from the start is a number.
+    Moment(Moment),
     Section(Arc<Section>),
     List(Vec<Section>),
     /// Key and source.
@@ -78,6 +81,14 @@ impl Section {
     pub fn date_time(&self, key: &str) -> Option<DateTime> {
         match self.entries.get(key)?.data {
             Data::DateTime(time) => Some(time),
+            _ => None,
+        }
+    }
+
+    /// A moment by the clock.
+    pub fn moment(&self, key: &str) -> Option<Moment> {
+        match self.entries.get(key)?.data {
+            Data::Moment(moment) => Some(moment),
             _ => None,
         }
     }

@@ -46,14 +46,18 @@ fn write_values(o: &mut String, loaded: &Loaded, screen: Screen) -> std::fmt::Re
     // Titles and notes are for the catalogue.
     let told = |s: &&Stated| !s.key.ends_with(".title") && !s.key.ends_with(".notes");
     for s in loaded.provenance.iter().filter(told) {
-        let head = format!("  {:<35}  {:<16}", s.key, s.value);
+        let value = match &s.moment {
+            Some(moment) => format!("{} ({moment})", s.value),
+            None => s.value.clone(),
+        };
+        let head = format!("  {:<35}  {value:<16}", s.key);
         let origin = origin_text(s);
         if head.chars().count() + 2 + origin.chars().count() <= screen.width {
             writeln!(o, "{head}  {origin}")?;
             continue;
         }
         writeln!(o, "  {}", s.key)?;
-        screen.hanging(o, "      ", "      ", &format!("{}  {origin}", s.value));
+        screen.hanging(o, "      ", "      ", &format!("{value}  {origin}"));
     }
     Ok(())
 }
@@ -155,6 +159,7 @@ pub fn values(stated: &[Stated]) -> Vec<Value> {
             json!({
                 "key": s.key,
                 "value": s.value,
+                "moment": s.moment,
                 "origin": origin,
                 "from": from,
                 "file": s.place.as_ref().map(|p| p.0.as_str()),

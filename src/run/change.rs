@@ -10,6 +10,7 @@ use super::derive::PHASES;
 use super::derive::material::keys_of;
 use super::inputs::Inputs;
 use super::material::Material;
+use crate::keys::moment::{Moment, Span};
 use crate::keys::section::{Data, Section, Value};
 use jiff::SignedDuration;
 use std::sync::Arc;
@@ -74,13 +75,37 @@ fn forget(root: &mut Section, table: &str, keys: &[&str]) {
 }
 
 impl Inputs {
-    /// The run starts later by so many hours, in the weather of then.
+    /// The run starts later by so many hours, in the weather of then. What is said by the clock stays with the
+    /// clock, what counts from the start goes along. A change of arrangement that is over by then does not
+    /// come; a pause that is over by then makes a run that is refused.
     pub fn start_later(&mut self, by_h: u32) {
         let by = SignedDuration::from_hours(i64::from(by_h));
-        if let Some(run) = self.root.section_mut("run")
-            && let Some(start) = run.date_time("start")
-        {
-            run.put("start", Data::DateTime(start.saturating_add(by)));
+        let Some(run) = self.root.section_mut("run") else {
+            return;
+        };
+        let (Some(start), Some(duration_s)) = (run.date_time("start"), run.number("duration"))
+        else {
+            return;
+        };
+        run.put("start", Data::DateTime(start.saturating_add(by)));
+        let span = Span { start, duration_s };
+        if let Some(job) = self.root.section_mut("job") {
+            for list in ["pause", "spool_change"] {
+                for stop in job.list_mut(list) {
+                    pin(stop, &span);
+                }
+            }
+            pin_phases(job.list_mut("phase"), &span);
+        }
+        if let Some(arrangement) = self.root.section_mut("arrangement") {
+            for stretch in arrangement.list_mut("schedule") {
+                pin(stretch, &span);
+            }
+            if let Some(Data::List(schedule)) =
+                arrangement.entries.get_mut("schedule").map(|v| &mut v.data)
+            {
+                schedule.retain_mut(|stretch| is_left(stretch, &span, by.as_secs_f64()));
+            }
         }
     }
 
@@ -244,6 +269,68 @@ impl Inputs {
             change_number(section, key, change);
         }
     }
+}
+
+/// Ties what a table says by the clock to dates, so that another start can't move it to another week.
+fn pin(section: &mut Section, span: &Span) {
+    if section.has("every") {
+        return;
+    }
+    if let Some(moment) = section.moment("at") {
+        section.put("at", Data::Moment(moment.pinned(span)));
+    }
+    let begin_s = match section.moment("at") {
+        Some(moment) => moment.within(span).ok(),
+        None => section.number("at"),
+    };
+    pin_end(section, begin_s, span);
+}
+
+fn pin_phases(phases: &mut [Section], span: &Span) {
+    let mut begin_s = Some(0.0);
+    for phase in phases {
+        begin_s = pin_end(phase, begin_s, span);
+    }
+}
+
+/// The same for the end of what begins then; when that is, s from the start.
+fn pin_end(section: &mut Section, begin_s: Option<f64>, span: &Span) -> Option<f64> {
+    let Some(moment) = section.moment("until") else {
+        let lasts = section.number("duration").zip(begin_s);
+        return lasts.map_or_else(|| section.number("until"), |(a, b)| Some(a + b));
+    };
+    let end_s = moment.after(begin_s?, span);
+    let date = span.date_time(end_s);
+    section.put("until", Data::Moment(Moment::On(date)));
+    Some(end_s)
+}
+
+/// Whether anything of a stretch tied to dates is left when the run starts later by so much; what has begun by
+/// then is cut.
+fn is_left(stretch: &mut Section, span: &Span, by_s: f64) -> bool {
+    let (Some(at), false) = (stretch.moment("at"), stretch.has("every")) else {
+        return true;
+    };
+    let Ok(begin_s) = at.within(span) else {
+        return true;
+    };
+    if begin_s >= by_s {
+        return true;
+    }
+    let end_s = match (stretch.number("duration"), stretch.moment("until")) {
+        (Some(lasts_s), _) => begin_s + lasts_s,
+        (None, Some(until)) => until.after(begin_s, span),
+        // It counts from the start, and goes along.
+        (None, None) => return true,
+    };
+    if end_s <= by_s {
+        return false;
+    }
+    stretch.put("at", Data::Number(0.0));
+    if stretch.has("duration") {
+        stretch.put("duration", Data::Number(end_s - by_s));
+    }
+    true
 }
 
 fn change_number(section: &mut Section, key: &'static str, change: impl Fn(f64) -> f64) {

@@ -155,7 +155,7 @@ impl Inputs {
                     way.push(Step::Item(field.key, place - 1));
                     table = inner;
                 }
-                Kind::Quantity(range) if parts.next().is_none() => {
+                Kind::Quantity(range) | Kind::Moment(range) if parts.next().is_none() => {
                     let input = Input {
                         key: key.to_owned(),
                         way,
@@ -262,7 +262,9 @@ fn list(
     for field in schema.fields {
         let key = crate::keys::reader::join(path, field.key);
         match field.kind {
-            Kind::Quantity(range) => found.push(Input {
+            // A moment by the clock is no quantity, and one that is left away not worked out.
+            Kind::Moment(_) if section.number(field.key).is_none() => {}
+            Kind::Quantity(range) | Kind::Moment(range) => found.push(Input {
                 key,
                 way: way.clone(),
                 field,

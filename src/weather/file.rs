@@ -1,8 +1,8 @@
 //! Reads a weather series: a CSV file with local times and temperatures.
 
 use crate::keys::csv_text::{self, Line};
+use crate::keys::moment::local_date_time;
 use crate::keys::problem::{Mark, Problem, Source, nearest};
-use crate::keys::reader::local_date_time;
 use crate::quantity::{Quantity, Unit, format_duration, unit_by_symbol};
 use jiff::civil::DateTime;
 use std::ops::Range;

@@ -8,7 +8,7 @@ use super::super::schema::{
     Spread::{Exact, Factor, PlusMinus},
     Table, field, quantity,
 };
-use super::shared::CHAMBER_TEMPERATURE;
+use super::shared::{AT, CHAMBER_TEMPERATURE, EVERY_DAY, UNTIL};
 use crate::quantity::Quantity as Q;
 
 /// Words for kinds of arrangement.
@@ -138,16 +138,9 @@ pub static THERMOSTAT: Table = Table {
 
 /// `[[arrangement.schedule]]`.
 pub static SCHEDULE: Table = Table {
-    doc: "Another arrangement for a stretch of the run.",
+    doc: "Another arrangement for a stretch of the run, once or every day. Where one that comes once falls into one that repeats, it holds.",
     fields: &[
-        field(
-            "at",
-            quantity(Q::Time, "h", (0.0, 366.0 * 24.0), (0.0, 366.0 * 24.0)),
-            Required,
-            "\"61 h\"",
-            "When it begins, counted from the start of the run.",
-        )
-        .spread(Exact),
+        AT,
         field(
             "duration",
             quantity(
@@ -156,11 +149,13 @@ pub static SCHEDULE: Table = Table {
                 (1.0 / 60.0, 366.0 * 1_440.0),
                 (0.5, 366.0 * 1_440.0),
             ),
-            Required,
+            Optional("until says when it ends"),
             "\"4 min\"",
             "How long it lasts.",
         )
         .spread(Exact),
+        UNTIL,
+        EVERY_DAY,
         field(
             "kind",
             ARRANGEMENT_KIND,

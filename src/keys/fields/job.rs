@@ -9,10 +9,9 @@ use super::super::schema::{
     Spread::{Exact, Factor, PlusMinus},
     Table, field, quantity,
 };
-use super::shared::{BED, CHAMBER_TEMPERATURE, NOZZLE};
+use super::shared::{AT, BED, CHAMBER_TEMPERATURE, EVERY_DAY, NOZZLE, UNTIL};
 use crate::quantity::Quantity as Q;
 
-const AT: Kind = quantity(Q::Time, "h", (0.0, 366.0 * 24.0), (0.0, 366.0 * 24.0));
 const STRETCH: Kind = quantity(Q::Time, "min", (0.0, 366.0 * 1_440.0), (0.0, 1_440.0));
 const BREAK: Kind = quantity(
     Q::Time,
@@ -191,22 +190,17 @@ pub static JOB: Table = Table {
 pub static PAUSE: Table = Table {
     doc: "A stretch in which nothing is fed and filament is parked in the path, heaters on.",
     fields: &[
-        field(
-            "at",
-            AT,
-            Required,
-            "\"30 h\"",
-            "When it begins, counted from the start of the run.",
-        )
-        .spread(Exact),
+        AT,
         field(
             "duration",
             BREAK,
-            Required,
+            Optional("until says when it ends"),
             "\"20 min\"",
             "How long it lasts.",
         )
         .spread(Factor(1.5)),
+        UNTIL,
+        EVERY_DAY,
     ],
 };
 
@@ -214,22 +208,17 @@ pub static PAUSE: Table = Table {
 pub static SPOOL_CHANGE: Table = Table {
     doc: "A pause for a new spool.",
     fields: &[
-        field(
-            "at",
-            AT,
-            Required,
-            "\"61 h\"",
-            "When it begins, counted from the start of the run.",
-        )
-        .spread(Exact),
+        AT,
         field(
             "duration",
             BREAK,
-            Required,
+            Optional("until says when it ends"),
             "\"4 min\"",
             "How long it lasts.",
         )
         .spread(Factor(1.5)),
+        UNTIL,
+        EVERY_DAY,
         field(
             "door",
             Kind::Choice(&["open", "shut"]),
@@ -259,11 +248,12 @@ pub static PHASE: Table = Table {
                 (1.0 / 3_600.0, 366.0 * 24.0),
                 (1.0 / 60.0, 366.0 * 24.0),
             ),
-            Required,
+            Optional("until says when it ends; the last phase lasts to the end of the run"),
             "\"40 h\"",
             "How long it lasts.",
         )
         .spread(Exact),
+        UNTIL,
         field(
             "bed",
             BED,

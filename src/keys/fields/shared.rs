@@ -1,6 +1,11 @@
 //! What several tables have in common.
 
-use super::super::schema::{Field, Kind, Need::Optional, field, quantity};
+use super::super::moment::EVERY;
+use super::super::schema::{
+    Field, Kind,
+    Need::{Optional, Required},
+    Range, field, quantity,
+};
 use crate::quantity::Quantity as Q;
 
 /// A setpoint of the bed.
@@ -19,6 +24,39 @@ pub(super) const CAPACITY: Kind = quantity(
 );
 /// Emissivity of a face.
 pub(super) const EMISSIVITY: Kind = quantity(Q::Fraction, "", (0.01, 1.0), (0.03, 0.98));
+
+/// A moment of the run.
+const MOMENT: Kind = Kind::Moment(Range {
+    quantity: Q::Time,
+    unit: "h",
+    hard: (0.0, 366.0 * 24.0),
+    usual: (0.0, 366.0 * 24.0),
+});
+
+/// When something begins.
+pub(super) const AT: Field = field(
+    "at",
+    MOMENT,
+    Required,
+    "\"Wed 14:00\"",
+    "When it begins: by the clock, \"Wed 14:00\" or \"2026-07-15 14:00\", or counted from the start of the run, \"31 h\". With `every`, a time of day: \"12:00\".",
+);
+/// When something ends.
+pub(super) const UNTIL: Field = field(
+    "until",
+    MOMENT,
+    Optional("duration says how long it lasts"),
+    "\"20:00\"",
+    "When it ends, instead of duration: by the clock, where a time of day or a weekday is the next one after it began, or counted from the start of the run.",
+);
+/// How often something comes.
+pub(super) const EVERY_DAY: Field = field(
+    "every",
+    Kind::Choice(EVERY),
+    Optional("it comes once"),
+    "\"day\"",
+    "Repeats it on every day, or on every workday from Monday to Friday, from the time of day `at`, over midnight too.",
+);
 
 /// Where the values of a catalogue's file come from.
 pub(super) const SOURCES: Field = field(

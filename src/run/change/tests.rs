@@ -245,3 +245,58 @@ fn the_feed_path_is_changed_piece_by_piece() {
     assert_eq!(then.spool, crate::run::Place::Room);
     assert_eq!(then.guide_tube_m, now.guide_tube_m.min(0.1));
 }
+
+/// The run starts at 07:00 on Monday and lasts 10 h. Started later, the fan's hours by the clock stay, those
+/// counted from the start go along, and what is over by then does not come.
+#[test]
+fn a_later_start_leaves_the_clock_alone() {
+    let fan = |at: &str| {
+        format!("[[arrangement.schedule]]\nkind = \"extracting\"\nflow = \"20 m3/h\"\n{at}\n")
+    };
+    let hours = |at: &str, by_h: u32| {
+        let run = changed(&fan(at), |inputs| inputs.start_later(by_h));
+        let hours = run
+            .schedule
+            .iter()
+            .map(|s| (s.begin_s / 3600.0, s.end_s / 3600.0));
+        hours.collect::<Vec<_>>()
+    };
+    for (at, later) in [
+        ("at = \"5 h\"\nduration = \"2 h\"", vec![(5.0, 7.0)]),
+        ("at = \"Mon 12:00\"\nduration = \"2 h\"", vec![(2.0, 4.0)]),
+        ("at = \"12:00\"\nuntil = \"14:00\"", vec![(2.0, 4.0)]),
+        ("at = \"Mon 08:00\"\nuntil = \"11:00\"", vec![(0.0, 1.0)]),
+        ("at = \"Mon 08:00\"\nduration = \"3 h\"", vec![(0.0, 1.0)]),
+        ("at = \"Mon 08:00\"\nuntil = \"10:00\"", vec![]),
+        (
+            "every = \"day\"\nat = \"18:00\"\nuntil = \"11:00\"",
+            vec![(0.0, 1.0), (8.0, 10.0)],
+        ),
+    ] {
+        assert_eq!(hours(at, 3), later, "{at}");
+    }
+    // A week later, Monday is still the Monday of before.
+    assert_eq!(hours("at = \"Mon 12:00\"\nduration = \"2 h\"", 168), []);
+    // Later twice is later once.
+    let twice = changed(&fan("at = \"Mon 12:00\"\nuntil = \"14:00\""), |inputs| {
+        inputs.start_later(1);
+        inputs.start_later(2);
+    });
+    assert_eq!(twice.schedule[0].begin_s, 2.0 * 3600.0);
+}
+
+/// A pause by the clock stays as well; one that a later start misses makes no run.
+#[test]
+fn a_pause_that_a_later_start_misses_makes_no_run() {
+    let pause = "[[job.pause]]\nat = \"Mon 12:00\"\nuntil = \"13:00\"\n";
+    let run = changed(pause, |inputs| inputs.start_later(3));
+    let stop = run.phases.iter().find(|p| p.kind == PhaseKind::Pause);
+    assert_eq!(stop.map(|p| (p.begin_s, p.end_s)), Some((7200.0, 10_800.0)));
+    let mut missed = inputs(pause);
+    missed.start_later(6);
+    let said = missed.to_run().expect_err("it is over by then").to_string();
+    assert!(said.contains("is before the run"), "{said}");
+    let phases = "[[job.phase]]\nkind = \"print\"\nuntil = \"Mon 12:00\"\n[[job.phase]]\nkind = \"cool down\"\n";
+    let run = changed(phases, |inputs| inputs.start_later(3));
+    assert_eq!(run.phases[0].end_s, 7200.0);
+}

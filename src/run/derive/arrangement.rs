@@ -1,8 +1,9 @@
 //! From `[arrangement]` to what is open, shut or blowing, and when.
 
-use super::job::{Plan, hours};
+use super::job::Plan;
+use super::moments::{stretches, when};
 use super::notes::Notes;
-use super::room::Span;
+use crate::keys::moment::Span;
 use crate::keys::problem::Mark;
 use crate::keys::section::Section;
 use crate::quantity::Quantity;
@@ -174,73 +175,118 @@ fn arrangement_kind(section: &Section, notes: &mut Notes<'_>) -> Option<Arrangem
     })
 }
 
-/// The arrangement's schedule and the door openings of spool changes, in order.
+/// A change of arrangement on its way to the schedule.
+struct Entry {
+    scheduled: Scheduled,
+    mark: Option<Mark>,
+    repeats: bool,
+}
+
+/// The arrangement's schedule and the door openings of spool changes, in order. What comes every day leaves
+/// room for what comes once.
 pub(super) fn schedule(
     root: &Section,
     span: Option<&Span>,
     plan: Option<&Plan>,
     notes: &mut Notes<'_>,
 ) -> Option<Vec<Scheduled>> {
-    let duration_s = span?.duration_s;
-    let mut entries: Vec<(Scheduled, Option<Mark>)> = Vec::new();
+    let span = span?;
+    let mut entries: Vec<Entry> = Vec::new();
     let before = notes.errors();
     for section in root.section("arrangement")?.list("schedule") {
-        let begin_s = section.number("at")?;
-        let end_s = begin_s + section.number("duration")?;
+        let stretches = stretches(section, span, notes)?;
         let kind = arrangement_kind(section, notes)?;
         let arrangement = beside(section, kind, notes)?;
-        if end_s > duration_s {
-            let message = format!(
-                "this lasts from {} to {}, but the run only to {}",
-                hours(begin_s),
-                hours(end_s),
-                hours(duration_s)
-            );
-            notes.error(
-                section.mark_of("at"),
-                message,
-                "`at` counts from the start of the run",
-            );
+        for stretch in stretches {
+            if stretch.end_s > span.duration_s {
+                let message = format!(
+                    "this lasts from {} to {}, but the run only to {}",
+                    when(stretch.begin_s, span),
+                    when(stretch.end_s, span),
+                    when(span.duration_s, span)
+                );
+                let help = "let it end with the run, or make run.duration longer";
+                notes.error(section.mark_of("at"), message, help);
+            }
+            entries.push(Entry {
+                scheduled: Scheduled {
+                    begin_s: stretch.begin_s,
+                    end_s: stretch.end_s,
+                    arrangement: arrangement.clone(),
+                },
+                mark: section.mark_of("at").cloned(),
+                repeats: stretch.repeats,
+            });
         }
-        let scheduled = Scheduled {
-            begin_s,
-            end_s,
-            arrangement,
-        };
-        entries.push((scheduled, section.mark_of("at").cloned()));
     }
-    for (begin_s, end_s, mark) in plan
-        .map(|plan| plan.door_open.as_slice())
-        .unwrap_or_default()
-    {
-        let arrangement = Arrangement::of(ArrangementKind::DoorOpen);
-        entries.push((
-            Scheduled {
-                begin_s: *begin_s,
-                end_s: *end_s,
-                arrangement,
-            },
-            mark.clone(),
-        ));
+    let doors = plan.map_or(&[][..], |plan| plan.door_open.as_slice());
+    entries.extend(doors.iter().map(|(begin_s, end_s, mark)| Entry {
+        scheduled: Scheduled {
+            begin_s: *begin_s,
+            end_s: *end_s,
+            arrangement: Arrangement::of(ArrangementKind::DoorOpen),
+        },
+        mark: mark.clone(),
+        repeats: false,
+    }));
+    entries.sort_by(|a, b| a.scheduled.begin_s.total_cmp(&b.scheduled.begin_s));
+    let (daily, single): (Vec<_>, Vec<_>) = entries.into_iter().partition(|entry| entry.repeats);
+    apart(&daily, span, notes);
+    apart(&single, span, notes);
+    if notes.errors() > before {
+        return None;
     }
-    entries.sort_by(|a, b| a.0.begin_s.total_cmp(&b.0.begin_s));
+    let single: Vec<Scheduled> = single.into_iter().map(|entry| entry.scheduled).collect();
+    let mut all: Vec<Scheduled> = daily
+        .into_iter()
+        .flat_map(|entry| around(entry.scheduled, &single))
+        .collect();
+    all.extend(single);
+    all.sort_by(|a, b| a.begin_s.total_cmp(&b.begin_s));
+    Some(all)
+}
+
+/// Reports changes of arrangement that overlap; each table once.
+fn apart(entries: &[Entry], span: &Span, notes: &mut Notes<'_>) {
+    let mut told = Vec::new();
     for pair in entries.windows(2) {
-        if let [(first, _), (second, mark)] = pair
-            && second.begin_s < first.end_s
+        if let [first, second] = pair
+            && second.scheduled.begin_s < first.scheduled.end_s
+            && !told.contains(&second.mark.as_ref())
         {
+            told.push(second.mark.as_ref());
             let message = format!(
                 "this begins at {}, while the change of arrangement before it lasts until {}",
-                hours(second.begin_s),
-                hours(first.end_s)
+                when(second.scheduled.begin_s, span),
+                when(first.scheduled.end_s, span)
             );
-            notes.error(mark.as_ref(), message, "only one arrangement can hold at a time; spool changes with an open door count as one");
+            notes.error(second.mark.as_ref(), message, "only one arrangement can hold at a time; spool changes with an open door count as one");
         }
     }
-    let after = notes.errors();
-    (after == before).then(|| {
-        entries
-            .into_iter()
-            .map(|(scheduled, _)| scheduled)
-            .collect()
-    })
+}
+
+/// What is left of a stretch beside others, which are in order and do not overlap.
+fn around(stretch: Scheduled, others: &[Scheduled]) -> Vec<Scheduled> {
+    let mut left = Vec::new();
+    let mut from_s = stretch.begin_s;
+    for other in others {
+        if other.end_s <= from_s || other.begin_s >= stretch.end_s {
+            continue;
+        }
+        if other.begin_s > from_s {
+            left.push(Scheduled {
+                begin_s: from_s,
+                end_s: other.begin_s,
+                ..stretch.clone()
+            });
+        }
+        from_s = other.end_s;
+    }
+    if from_s < stretch.end_s {
+        left.push(Scheduled {
+            begin_s: from_s,
+            ..stretch
+        });
+    }
+    left
 }

@@ -1,6 +1,8 @@
 //! From `[job]` to phases that fill the run.
 
+use super::moments::{end, hours, one_end, stretches, when};
 use super::notes::Notes;
+use crate::keys::moment::Span;
 use crate::keys::problem::Mark;
 use crate::keys::section::Section;
 use crate::quantity::{Quantity, format_duration};
@@ -21,7 +23,7 @@ pub(crate) const PHASES: [&str; 9] = [
 
 /// What the rest of the run says that the job depends on.
 pub(super) struct Frame {
-    pub duration_s: f64,
+    pub span: Span,
     pub mass_kg: f64,
     /// Mass of the filament by its length; only a table of the job asks for it.
     pub filament_kg_per_m: f64,
@@ -151,7 +153,7 @@ fn from_shorthand(
     let soak_s = job.number("soak")?;
     let cool_down_s = job.number("cool_down")?;
     let print_from_s = heat_up_s + soak_s;
-    let print_to_s = frame.duration_s - cool_down_s;
+    let print_to_s = frame.span.duration_s - cool_down_s;
     if print_to_s <= print_from_s {
         let key = ["cool_down", "soak", "heat_up"]
             .into_iter()
@@ -159,7 +161,7 @@ fn from_shorthand(
         let message = format!(
             "heating up, soaking and cooling down take {}, and the whole run {}: nothing is left for printing",
             format_duration(print_from_s + cool_down_s),
-            format_duration(frame.duration_s)
+            format_duration(frame.span.duration_s)
         );
         notes.error(
             job.mark_of(key.unwrap_or("heat_up")),
@@ -168,7 +170,7 @@ fn from_shorthand(
         );
         return None;
     }
-    let breaks = breaks(job, print_from_s, print_to_s, notes)?;
+    let breaks = breaks(job, (print_from_s, print_to_s), &frame.span, notes)?;
     let mut phases = Vec::new();
     let mut push = |kind, begin_s: f64, end_s: f64| {
         if end_s > begin_s {
@@ -184,7 +186,7 @@ fn from_shorthand(
         now_s = stop.end_s;
     }
     push(PhaseKind::Print, now_s, print_to_s);
-    push(PhaseKind::CoolDown, print_to_s, frame.duration_s);
+    push(PhaseKind::CoolDown, print_to_s, frame.span.duration_s);
     let mut phases = first_layers(job, phases, (print_from_s, print_to_s), notes)?;
     let printing_s: f64 = printing_s(&phases);
     if printing_s <= 0.0 {
@@ -280,8 +282,8 @@ fn printing_s(phases: &[Phase]) -> f64 {
 /// Pauses and spool changes in order of time; `None` when they overlap or miss the printing.
 fn breaks<'a>(
     job: &'a Section,
-    from_s: f64,
-    to_s: f64,
+    (from_s, to_s): (f64, f64),
+    span: &Span,
     notes: &mut Notes<'_>,
 ) -> Option<Vec<Break<'a>>> {
     let mut breaks = Vec::new();
@@ -293,45 +295,59 @@ fn breaks<'a>(
             return None;
         }
         for section in job.list(key) {
-            let begin_s = section.number("at")?;
-            breaks.push(Break {
-                kind,
-                begin_s,
-                end_s: begin_s + section.number("duration")?,
-                door_open: section.text("door") == Some("open"),
-                mark: section.mark_of("at"),
-            });
+            for stretch in stretches(section, span, notes)? {
+                let (begin_s, end_s) = if stretch.repeats {
+                    // Of what comes every day, the days before and after printing have nothing.
+                    (stretch.begin_s.max(from_s), stretch.end_s.min(to_s))
+                } else {
+                    (stretch.begin_s, stretch.end_s)
+                };
+                if end_s <= begin_s {
+                    continue;
+                }
+                breaks.push(Break {
+                    kind,
+                    begin_s,
+                    end_s,
+                    door_open: section.text("door") == Some("open"),
+                    mark: section.mark_of("at"),
+                });
+            }
         }
     }
     breaks.sort_by(|a, b| a.begin_s.total_cmp(&b.begin_s));
     let before = notes.errors();
+    let mut told = Vec::new();
     for stop in &breaks {
         if stop.begin_s < from_s || stop.end_s > to_s {
             let message = format!(
                 "this {} lasts from {} to {}, but printing lasts from {} to {}",
                 stop.name(),
-                hours(stop.begin_s),
-                hours(stop.end_s),
-                hours(from_s),
-                hours(to_s)
+                when(stop.begin_s, span),
+                when(stop.end_s, span),
+                when(from_s, span),
+                when(to_s, span)
             );
             notes.error(
                 stop.mark,
                 message,
-                "`at` counts from the start of the run, heating up included",
+                "write a time while it prints: by the clock, \"Wed 14:00\", or counted from the start of the run with heating up included, \"31 h\"",
             );
         }
     }
     for pair in breaks.windows(2) {
         if let [first, second] = pair
             && second.begin_s < first.end_s
+            // What comes every day is told of once.
+            && !told.contains(&second.mark)
         {
+            told.push(second.mark);
             let message = format!(
                 "this {} begins at {}, while the {} before it lasts until {}",
                 second.name(),
-                hours(second.begin_s),
+                when(second.begin_s, span),
                 first.name(),
-                hours(first.end_s)
+                when(first.end_s, span)
             );
             notes.error(
                 second.mark,
@@ -343,11 +359,6 @@ fn breaks<'a>(
     (notes.errors() == before).then_some(breaks)
 }
 
-/// Times within a run are hours to users, however long.
-pub(super) fn hours(time_s: f64) -> String {
-    Quantity::Time.to_text(time_s, "h")
-}
-
 fn from_list(job: &Section, duties: &Duties, frame: &Frame, notes: &mut Notes<'_>) -> Option<Plan> {
     if job.is_bad("phase") {
         return None;
@@ -357,9 +368,10 @@ fn from_list(job: &Section, duties: &Duties, frame: &Frame, notes: &mut Notes<'_
     let mut feeds = Vec::new();
     let mut now_s = 0.0;
     let before = notes.errors();
-    for section in sections {
+    for (at, section) in sections.iter().enumerate() {
         let kind = phase_kind(section.text("kind")?);
-        let end_s = now_s + section.number("duration")?;
+        let is_last = at + 1 == sections.len();
+        let end_s = phase_end(section, now_s, is_last, &frame.span, notes)?;
         let mut phase = duties.phase(kind, now_s, end_s);
         phase.bed_K = section.number("bed").or(phase.bed_K);
         phase.nozzle_K = section.number("nozzle").or(phase.nozzle_K);
@@ -379,13 +391,13 @@ fn from_list(job: &Section, duties: &Duties, frame: &Frame, notes: &mut Notes<'_
         phases.push(phase);
         now_s = end_s;
     }
-    let difference_s = frame.duration_s - now_s;
+    let difference_s = frame.span.duration_s - now_s;
     // A second is less than anyone plans, and more than sums of typed hours are off by.
     if difference_s.abs() > 1.0 {
         let message = format!(
             "the phases add up to {}, but the run lasts {}",
             hours(now_s),
-            hours(frame.duration_s)
+            hours(frame.span.duration_s)
         );
         let (verb, by) = if difference_s > 0.0 {
             ("longer", difference_s)
@@ -396,7 +408,14 @@ fn from_list(job: &Section, duties: &Duties, frame: &Frame, notes: &mut Notes<'_
             "make a phase {} {verb}, or change run.duration",
             format_duration(by)
         );
-        let mark = sections.last().and_then(|last| last.mark_of("duration"));
+        let key = |last: &Section| {
+            if last.has("until") {
+                "until"
+            } else {
+                "duration"
+            }
+        };
+        let mark = sections.last().and_then(|last| last.mark_of(key(last)));
         notes.error(mark, message, help);
     }
     if printing_s(&phases) <= 0.0 {
@@ -410,13 +429,32 @@ fn from_list(job: &Section, duties: &Duties, frame: &Frame, notes: &mut Notes<'_
         return None;
     }
     if let Some(last) = phases.last_mut() {
-        last.end_s = frame.duration_s;
+        last.end_s = frame.span.duration_s;
     }
     spread_feed(&mut phases, &feeds, job, frame, notes)?;
     Some(Plan {
         phases,
         door_open: Vec::new(),
     })
+}
+
+/// When a phase ends; the last one need not say it.
+fn phase_end(
+    section: &Section,
+    begin_s: f64,
+    is_last: bool,
+    span: &Span,
+    notes: &mut Notes<'_>,
+) -> Option<f64> {
+    if section.is_bad("duration") || section.is_bad("until") {
+        return None;
+    }
+    let is_open = !section.has("duration") && !section.has("until");
+    if is_last && is_open && begin_s < span.duration_s {
+        return Some(span.duration_s);
+    }
+    one_end(section, notes)?;
+    end(section, begin_s, span, notes)
 }
 
 /// Feeds what the phases say, and spreads the rest of the part's mass over the printing phases

@@ -10,6 +10,7 @@ mod initial;
 mod job;
 mod machine;
 pub(crate) mod material;
+mod moments;
 pub(crate) mod notes;
 mod panel;
 mod part;
@@ -24,10 +25,10 @@ use super::job::Phase;
 use super::machine::Machine;
 use super::material::Material;
 use super::whole::Run;
+use crate::keys::moment::Span;
 use crate::keys::section::Section;
 use crate::quantity::Quantity;
 use notes::Notes;
-use room::Span;
 use std::f64::consts::FRAC_PI_4;
 
 pub(crate) use files::Files;
@@ -87,7 +88,7 @@ pub(crate) fn derive(
             return None;
         }
         let frame = job::Frame {
-            duration_s: span.as_ref()?.duration_s,
+            span: span?,
             mass_kg: mass_kg.unwrap_or(1.0),
             filament_kg_per_m: filament_kg_per_m.unwrap_or_default(),
         };

@@ -4,7 +4,8 @@
 //! stretches of minutes and rounded, so that states are few and recur: each is built once, and every change costs
 //! an integrator some steps.
 
-use super::job::{Duties, Frame, PHASES, Plan, hours};
+use super::job::{Duties, Frame, PHASES, Plan};
+use super::moments::hours;
 use super::notes::Notes;
 use crate::keys::section::Section;
 use crate::profile::{Profile, Row, Setpoint};
@@ -39,13 +40,13 @@ pub(super) fn plan(
 ) -> Option<Plan> {
     let before = notes.errors();
     clashes(job, profile, notes);
-    for (row, begin_s, _) in profile.spans_s(frame.duration_s) {
+    for (row, begin_s, _) in profile.spans_s(frame.span.duration_s) {
         // A last row at the end says what was left on; it lasts no time.
-        if begin_s > frame.duration_s + 1.0 {
+        if begin_s > frame.span.duration_s + 1.0 {
             let message = format!(
                 "this row begins at {}, but the run lasts {}",
                 hours(begin_s),
-                hours(frame.duration_s)
+                hours(frame.span.duration_s)
             );
             let help = "take rows after the run's end out, or make run.duration longer";
             notes.error(Some(&profile.mark(row)), message, help);
@@ -57,7 +58,7 @@ pub(super) fn plan(
         0.0
     } else {
         let feeding = profile
-            .spans_s(frame.duration_s)
+            .spans_s(frame.span.duration_s)
             .filter(|(row, ..)| may_feed(row));
         frame.mass_kg
             / feeding
@@ -66,7 +67,7 @@ pub(super) fn plan(
     };
     let (mut phases, mut from) = (Vec::new(), Vec::new());
     let mut has_fed = false;
-    for (row, begin_s, end_s) in profile.spans_s(frame.duration_s) {
+    for (row, begin_s, end_s) in profile.spans_s(frame.span.duration_s) {
         if end_s <= begin_s {
             continue;
         }
@@ -157,7 +158,7 @@ fn clashes(job: &Section, profile: &Profile, notes: &mut Notes<'_>) {
 
 /// Reports a table that feeds another mass than the part has.
 fn agree(job: &Section, profile: &Profile, frame: &Frame, notes: &mut Notes<'_>) {
-    let fed_kg = profile.fed_kg(frame.duration_s, frame.filament_kg_per_m);
+    let fed_kg = profile.fed_kg(frame.span.duration_s, frame.filament_kg_per_m);
     if let Some(fed_kg) = fed_kg
         && (fed_kg - frame.mass_kg).abs() > AGREEMENT * frame.mass_kg
     {

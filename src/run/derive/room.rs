@@ -3,18 +3,13 @@
 use super::files::Files;
 use super::notes::Notes;
 use crate::course::Course;
+use crate::keys::moment::Span;
 use crate::keys::problem::Mark;
 use crate::keys::section::Section;
 use crate::run::{Building, Room};
 use crate::weather::series::NoCourse;
 use crate::weather::{Series, seconds_of_day};
 use jiff::civil::DateTime;
-
-/// The stretch of time the room's temperature must cover.
-pub(super) struct Span {
-    pub start: DateTime,
-    pub duration_s: f64,
-}
 
 /// The room, when nothing about it is wrong.
 pub(super) fn room(

@@ -1,8 +1,8 @@
 //! From `[sun]` to the sun on the run's clock.
 
 use super::notes::Notes;
-use super::room::Span;
 use crate::course::{Course, Points};
+use crate::keys::moment::Span;
 use crate::keys::section::Section;
 use crate::run::Sun;
 use crate::weather::seconds_of_day;

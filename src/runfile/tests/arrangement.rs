@@ -157,7 +157,11 @@ fn a_schedule_is_sorted_and_kept_within_the_run() {
     let text = scheduled(
         "[[arrangement.schedule]]\nat = \"99.5 h\"\nduration = \"1 h\"\nkind = \"lid off\"\n",
     );
-    refused(&text, (16, 6), &["from 99.5 h to 100.5 h", "only to 100 h"]);
+    refused(
+        &text,
+        (16, 6),
+        &["from 99.5 h (", "to 100.5 h (", "only to 100 h ("],
+    );
 }
 
 #[test]

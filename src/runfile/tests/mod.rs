@@ -3,6 +3,7 @@
 
 mod arrangement;
 mod bad_values;
+mod clock;
 mod files;
 mod good;
 mod heat_sources;
