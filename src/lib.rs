@@ -76,6 +76,7 @@ pub mod network;
 pub mod number;
 pub mod output;
 pub mod physics;
+mod plain;
 pub mod profile;
 pub mod quantity;
 pub mod run;

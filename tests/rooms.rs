@@ -10,7 +10,7 @@ use std::path::Path;
 /// The floors from the ground up. A room may use those on floors below, and on its own floor none but
 /// itself.
 const FLOORS: &[&[&str]] = &[
-    &["vector", "course", "number", "quantity"],
+    &["vector", "course", "number", "quantity", "plain"],
     &["physics"],
     &["keys"],
     &["weather", "profile"],
@@ -52,7 +52,7 @@ const NARROW: &[(&str, &[&str])] = &[
             "keys",
         ],
     ),
-    ("keys", &["quantity"]),
+    ("keys", &["quantity", "plain"]),
 ];
 
 /// The sources of a crate: file name (relative to `src`) and text.

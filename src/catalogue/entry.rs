@@ -10,6 +10,7 @@ use crate::keys::kinds::Kind;
 use crate::keys::problem::{Problem, Problems, Source, nearest};
 use crate::keys::reader::read_source;
 use crate::keys::section::{Data, Origin, Section};
+use crate::plain::plain;
 use crate::run::derive::material::material;
 use crate::run::{Fan, Material};
 use std::collections::BTreeMap;
@@ -26,6 +27,8 @@ pub struct Entry {
     /// Whether it comes with the program (and not from a user's folder).
     pub is_embedded: bool,
     source: Arc<Source>,
+    /// Where it was read from, if it did not come with the program.
+    path: Option<PathBuf>,
     /// Read when it is first asked for, and then kept.
     read: OnceLock<Read>,
 }
@@ -38,12 +41,13 @@ struct Read {
 }
 
 impl Entry {
-    fn new(kind: Kind, name: &str, is_embedded: bool, source: Arc<Source>) -> Self {
+    fn new(kind: Kind, name: &str, path: Option<&Path>, source: Arc<Source>) -> Self {
         Self {
             kind,
-            name: name.to_owned(),
-            is_embedded,
+            name: plain(name).into_owned(),
+            is_embedded: path.is_none(),
             source,
+            path: path.map(Path::to_owned),
             read: OnceLock::new(),
         }
     }
@@ -152,7 +156,7 @@ impl Catalogue {
         static KNOWN: LazyLock<Catalogue> = LazyLock::new(|| {
             let entries = EMBEDDED.iter().map(|(kind, name, text)| {
                 let source = Source::new(format!("models/{}/{name}.toml", kind.folder()), *text);
-                let entry = Entry::new(*kind, name, true, source);
+                let entry = Entry::new(*kind, name, None, source);
                 ((*kind, entry.name.clone()), Arc::new(entry))
             });
             Catalogue {
@@ -246,14 +250,19 @@ impl Catalogue {
             match text_of_file(path) {
                 Ok(text) => {
                     let source = Source::new(path.display().to_string(), text);
-                    let entry = Entry::new(kind, name, false, source);
+                    let entry = Entry::new(kind, name, Some(path), source);
                     problems.extend(entry.check());
                     self.entries
-                        .insert((kind, name.to_owned()), Arc::new(entry));
+                        .insert((kind, entry.name.clone()), Arc::new(entry));
                 }
                 Err(problem) => problems.push(*problem),
             }
         }
+    }
+
+    /// The files of the user's own folder that were read.
+    pub fn files(&self) -> impl Iterator<Item = &Path> {
+        self.entries.values().filter_map(|e| e.path.as_deref())
     }
 
     /// The names of a kind's entries, in order.

@@ -4,6 +4,7 @@ use crate::keys::file::text_of_file;
 use crate::keys::problem::{Problem, Problems};
 use crate::keys::section::Section;
 use crate::physics::fan::FanCurve;
+use crate::plain::plain;
 use crate::run::{Fan, FanKind};
 use std::path::Path;
 
@@ -51,7 +52,7 @@ pub fn fan_from_csv(path: &Path) -> Result<Fan, Problems> {
     let name = path
         .file_stem()
         .map_or_else(|| shown.clone(), |s| s.to_string_lossy().into_owned());
-    parse_csv(&text, &name, &shown).map_err(|p| (*p).help(CSV_HELP).into())
+    parse_csv(&text, &plain(&name), &shown).map_err(|p| (*p).help(CSV_HELP).into())
 }
 
 fn parse_csv(text: &str, name: &str, file: &str) -> Result<Fan, Box<Problem>> {

@@ -1,6 +1,6 @@
 //! `dogdays catalogue`.
 
-use super::common::{Failure, ModelOptions, Outcome, print};
+use super::common::{Failure, ModelOptions, Outcome, print, print_file};
 use super::terminal;
 use crate::catalogue::{Catalogue, Entry, Kind};
 use crate::keys::problem::nearest;
@@ -42,7 +42,8 @@ pub fn run(o: &CatalogueOptions) -> Result<Outcome, Failure> {
             if o.json {
                 format!("{:#}\n", text::show_json(&entries))
             } else if o.file {
-                joined(&entries, |entry| entry.text().to_owned())
+                print_file(&joined(&entries, |entry| entry.text().to_owned()))?;
+                return Ok(Outcome { exit_code: 0 });
             } else {
                 joined(&entries, |entry| text::show(entry, terminal::screen()))
             }

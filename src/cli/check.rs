@@ -3,10 +3,12 @@
 use std::path::PathBuf;
 use std::time::Instant;
 
-use super::common::{Failure, Integrator, Outcome, RunOptions, print, save};
+use super::common::{Failure, Integrator, Outcome, RunOptions, print};
+use super::outputs::{Outputs, ReplaceOptions};
 use super::terminal::{self, Progress};
 use crate::integrate::Options;
 use crate::output::chart::Size;
+use crate::output::ours::Kind;
 use crate::output::{brief, explain, json, network, remedies, report, run_picture, table};
 use crate::study::{self, Verdict, choices::choices};
 
@@ -43,6 +45,8 @@ pub struct CheckOptions {
     /// Draw the run to this file, .svg or .png.
     #[arg(long, value_name = "FILE")]
     plot: Option<PathBuf>,
+    #[command(flatten)]
+    replace: ReplaceOptions,
     /// Name what would make it hold, also when it holds already; without this, only when it does not.
     #[arg(long)]
     remedies: bool,
@@ -53,13 +57,21 @@ pub struct CheckOptions {
 
 /// Checks a run, prints the findings and writes the files asked for.
 pub fn run(o: &CheckOptions) -> Result<Outcome, Failure> {
-    let every_s = super::common::time_s("--every", &o.every)?;
+    let every_s = every_s(&o.every)?;
     let format = o
         .plot
         .as_deref()
         .map(super::common::plot_format)
         .transpose()?;
     let loaded = o.run.load()?;
+    let mut outputs = Outputs::new(&loaded.files, o.replace, o.json);
+    let csv = outputs.add("--csv", o.csv.as_deref(), Kind::Table)?;
+    let exported = outputs.add(
+        "--export-network",
+        o.export_network.as_deref(),
+        Kind::Network,
+    )?;
+    let plot = outputs.add("--plot", o.plot.as_deref(), Kind::Picture)?;
     let (integrator, options) = o.integrator.choose();
     let begin = Instant::now();
     let progress = Progress::start(&format!("computing {}", loaded.run.name), None);
@@ -73,21 +85,21 @@ pub fn run(o: &CheckOptions) -> Result<Outcome, Failure> {
         begin.elapsed().as_secs_f64()
     ));
     let system = terminal::units();
-    if let Some(path) = &o.csv {
-        let bytes = table::check(&loaded.run, &findings.simulation, every_s)
-            .map_err(|e| Failure::Other(e.to_string()))?;
-        save(path, &bytes, "the table")?;
+    if let Some(csv) = &csv {
+        csv.save("the table", |to| {
+            table::check(&loaded.run, &findings.simulation, every_s, to)
+        })?;
     }
-    if let Some(path) = &o.export_network {
+    if let Some(exported) = &exported {
         let description = findings.simulation.chamber.describe();
         let bytes = network::network(&loaded.run, &description)
             .map_err(|e| Failure::Other(e.to_string()))?;
-        save(path, &bytes, "the network")?;
+        exported.save_bytes("the network", &bytes)?;
     }
-    if let (Some(path), Some(format)) = (&o.plot, format) {
+    if let (Some(plot), Some(format)) = (&plot, format) {
         let bytes = run_picture::draw_run(&loaded.run, &findings, format, Size::default(), system)
             .map_err(|e| Failure::Other(e.to_string()))?;
-        save(path, &bytes, "the plot")?;
+        plot.save_bytes("the plot", &bytes)?;
     }
     let remedies = if o.remedies || findings.outcome.verdict != Verdict::Holds {
         let materials = o.run.catalogue()?.materials();
@@ -141,4 +153,15 @@ pub fn run(o: &CheckOptions) -> Result<Outcome, Failure> {
     Ok(Outcome {
         exit_code: findings.outcome.verdict.exit_code(),
     })
+}
+
+/// Rows of a table are told apart by whole seconds.
+fn every_s(text: &str) -> Result<f64, Failure> {
+    let every_s = super::common::time_s("--every", text)?;
+    if every_s < table::SHORTEST_STEP_S {
+        return Err(Failure::Usage(format!(
+            "--every {text:?}: the table counts whole seconds; write \"1 s\" or more"
+        )));
+    }
+    Ok(every_s)
 }

@@ -1,6 +1,6 @@
 //! What every subcommand shares: reading a run, writing results, failing politely.
 
-use std::io::{self, Write};
+use std::io::{self, IsTerminal, Write};
 use std::path::{Path, PathBuf};
 
 use super::terminal;
@@ -10,7 +10,8 @@ use crate::chamber::IntegratorKind;
 use crate::integrate::Options;
 use crate::keys::Problems;
 use crate::output::chart::Format;
-use crate::output::file::{WriteError, write_whole};
+use crate::output::file::WriteError;
+use crate::plain::{plain, plain_with_colours};
 use crate::quantity::{self, Quantity};
 use crate::runfile::{self, Loaded};
 
@@ -43,8 +44,8 @@ impl Failure {
         // Drawn with colours; the stream takes them out where none are wanted.
         let (text, code) = match self {
             Self::Input(p) => (p.render(true), WRONG_INPUT),
-            Self::Usage(s) => (format!("{}{s}", terminal::error_label()), WRONG_INPUT),
-            Self::Other(s) => (format!("{}{s}", terminal::error_label()), OTHER),
+            Self::Usage(s) => (labelled(s), WRONG_INPUT),
+            Self::Other(s) => (labelled(s), OTHER),
         };
         terminal::error(&text);
         code
@@ -144,8 +145,26 @@ impl RunOptions {
     }
 }
 
+/// One line: a path in it can't begin another.
+fn labelled(what: &str) -> String {
+    format!("{}{}", terminal::error_label(), plain(what))
+}
+
 /// Writes a result to stdout, without its colours where none are wanted. A closed pipe is no error.
 pub fn print(text: &str) -> Result<(), Failure> {
+    write_out(&plain_with_colours(text))
+}
+
+/// Writes the text of a file as it is; to a terminal, only what is harmless there.
+pub fn print_file(text: &str) -> Result<(), Failure> {
+    if io::stdout().is_terminal() {
+        print(&text.replace("\r\n", "\n"))
+    } else {
+        write_out(text)
+    }
+}
+
+fn write_out(text: &str) -> Result<(), Failure> {
     let mut out = anstream::stdout().lock();
     match out.write_all(text.as_bytes()).and_then(|()| out.flush()) {
         Err(e) if e.kind() != io::ErrorKind::BrokenPipe => Err(Failure::Other(format!(
@@ -153,13 +172,6 @@ pub fn print(text: &str) -> Result<(), Failure> {
         ))),
         _ => Ok(()),
     }
-}
-
-/// Writes a file whole and says so.
-pub fn save(path: &Path, bytes: &[u8], what: &str) -> Result<(), Failure> {
-    write_whole(path, bytes)?;
-    note(&format!("wrote {what} to {}", path.display()));
-    Ok(())
 }
 
 /// `--integrator`.

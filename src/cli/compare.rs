@@ -2,10 +2,12 @@
 
 use std::path::PathBuf;
 
-use super::common::{Failure, Outcome, RunOptions, print, save};
+use super::common::{Failure, Outcome, RunOptions, print};
+use super::outputs::{Outputs, ReplaceOptions};
 use super::terminal::{self, Progress};
 use crate::integrate::Options;
 use crate::output::chart::Size;
+use crate::output::ours::Kind;
 use crate::output::{compare, compare_picture};
 use crate::study::compare::{Candidate, compare as run_all, own, usual};
 
@@ -36,6 +38,8 @@ pub struct CompareOptions {
     /// Draw the hottest filament of every arrangement to this file, .svg or .png.
     #[arg(long, value_name = "FILE")]
     plot: Option<PathBuf>,
+    #[command(flatten)]
+    replace: ReplaceOptions,
 }
 
 /// Compares arrangements, prints the table and writes the files asked for.
@@ -46,6 +50,9 @@ pub fn run(o: &CompareOptions) -> Result<Outcome, Failure> {
         .map(super::common::plot_format)
         .transpose()?;
     let loaded = o.run.load()?;
+    let mut outputs = Outputs::new(&loaded.files, o.replace, o.json);
+    let csv = outputs.add("--csv", o.csv.as_deref(), Kind::Table)?;
+    let plot = outputs.add("--plot", o.plot.as_deref(), Kind::Picture)?;
     let system = terminal::units();
     let options = Options::default();
     let progress = Progress::start(&format!("comparing {}", loaded.run.name), None);
@@ -65,14 +72,14 @@ pub fn run(o: &CompareOptions) -> Result<Outcome, Failure> {
     };
     let rows = run_all(candidates, &options)?;
     drop(progress);
-    if let Some(path) = &o.csv {
+    if let Some(csv) = &csv {
         let bytes = compare::csv(&rows).map_err(|e| Failure::Other(e.to_string()))?;
-        save(path, &bytes, "the table")?;
+        csv.save_bytes("the table", &bytes)?;
     }
-    if let (Some(path), Some(format)) = (&o.plot, format) {
+    if let (Some(plot), Some(format)) = (&plot, format) {
         let bytes = compare_picture::draw(&rows, format, Size::default(), system)
             .map_err(|e| Failure::Other(e.to_string()))?;
-        save(path, &bytes, "the plot")?;
+        plot.save_bytes("the plot", &bytes)?;
     }
     if o.json {
         print(&format!("{:#}\n", compare::json(&rows, setting)))?;

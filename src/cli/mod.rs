@@ -5,8 +5,10 @@ mod catalogue;
 mod check;
 mod common;
 mod compare;
+mod ended;
 mod manual;
 mod new;
+mod outputs;
 mod question;
 mod size_fan;
 mod terminal;
@@ -66,20 +68,21 @@ enum Command {
 /// Runs the program and returns its exit code.
 pub fn run(arguments: impl IntoIterator<Item = OsString>) -> u8 {
     let arguments: Vec<OsString> = arguments.into_iter().collect();
-    let program = Arguments::command().color(terminal::color_of_raw(&arguments));
+    let color = terminal::color_of_raw(&arguments);
+    let program = Arguments::command().color(color);
     let parsed = program
         .try_get_matches_from(arguments)
         .and_then(|matches| Arguments::from_arg_matches(&matches));
     let parsed = match parsed {
         Ok(parsed) => parsed,
         Err(e) => {
+            if e.use_stderr() {
+                terminal::usage(&e.render(), color);
+                return common::WRONG_INPUT;
+            }
             // Printing may fail when the reader has gone; the exit code still says it all.
             let _ = e.print();
-            return if e.use_stderr() {
-                common::WRONG_INPUT
-            } else {
-                0
-            };
+            return 0;
         }
     };
     parsed.manners.settle();

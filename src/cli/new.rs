@@ -7,10 +7,12 @@ use std::time::{SystemTime, UNIX_EPOCH};
 use jiff::ToSpan;
 use jiff::civil::date;
 
-use super::common::{Failure, ModelOptions, Outcome, note, print, save};
+use super::common::{Failure, ModelOptions, Outcome, note, print};
+use super::outputs::{Output, Outputs, ReplaceOptions};
 use super::question::{Question, ask, ask_line, tell};
 use crate::catalogue::{Catalogue, Entry, Kind};
 use crate::keys::json_schema::json_schema;
+use crate::output::ours::Kind as OutputKind;
 use crate::quantity::{self, Quantity};
 use crate::runfile;
 use crate::runfile::template::{Answer, Answers, Usual, template};
@@ -50,9 +52,8 @@ pub struct NewOptions {
     /// A name for reports and pictures.
     #[arg(long, value_name = "TEXT")]
     name: Option<String>,
-    /// Replace a file that is there already.
-    #[arg(long)]
-    force: bool,
+    #[command(flatten)]
+    replace: ReplaceOptions,
     /// Write the JSON Schema of run files instead.
     #[arg(long, conflicts_with_all = ["machine", "material", "duration", "start", "room", "mass", "name"])]
     schema: bool,
@@ -63,51 +64,54 @@ pub struct NewOptions {
 /// Writes a run file, or the schema of run files.
 pub fn run(o: &NewOptions) -> Result<Outcome, Failure> {
     let catalogue = o.models.catalogue()?;
-    if let Some(path) = &o.file {
-        refuse_to_replace(path, o.force)?;
-    }
+    let inputs: Vec<PathBuf> = catalogue.files().map(Path::to_owned).collect();
+    let output = output(o.file.as_deref(), &inputs, o.replace)?;
     if o.schema {
         let text = format!("{:#}\n", json_schema(&|kind| catalogue.names(kind)));
-        match &o.file {
-            Some(path) => save(path, text.as_bytes(), "the schema")?,
+        match &output {
+            Some(output) => output.save_bytes("the schema", text.as_bytes())?,
             None => print(&text)?,
         }
         return Ok(Outcome { exit_code: 0 });
     }
-    let (answers, file) = answers(o, &catalogue)?;
+    let (answers, asked) = answers(o, &catalogue, &inputs)?;
+    let output = output.or(asked);
     let text = template(&answers);
     // What fits each key by itself may not fit together: the run file's own check has the last word.
-    let name = file.as_ref().map_or_else(
+    let name = output.as_ref().map_or_else(
         || "the new run file".to_owned(),
-        |path| path.display().to_string(),
+        |output| output.path().display().to_string(),
     );
     runfile::parse(&text, &name, None, &catalogue).map_err(Failure::Input)?;
     let guesses = guesses(&answers);
     if !guesses.is_empty() {
         note(&format!("guessed, and marked in the file: {guesses}"));
     }
-    match &file {
-        Some(path) => {
-            save(path, text.as_bytes(), "a run file")?;
-            note(&format!("next: dogdays check {}", path.display()));
+    match &output {
+        Some(output) => {
+            output.save_bytes("a run file", text.as_bytes())?;
+            note(&format!("next: dogdays check {}", output.path().display()));
         }
         None => print(&text)?,
     }
     Ok(Outcome { exit_code: 0 })
 }
 
-fn refuse_to_replace(path: &Path, force: bool) -> Result<(), Failure> {
-    if path.exists() && !force {
-        return Err(Failure::Usage(format!(
-            "{} is there already; choose another name, or replace it with --force",
-            path.display()
-        )));
-    }
-    Ok(())
+/// Where to write, if a file is named.
+fn output(
+    path: Option<&Path>,
+    inputs: &[PathBuf],
+    replace: ReplaceOptions,
+) -> Result<Option<Output>, Failure> {
+    Outputs::new(inputs, replace, false).add("new", path, OutputKind::RunFile)
 }
 
-/// Answers from options, from the terminal, or guessed; and where to write.
-fn answers(o: &NewOptions, catalogue: &Catalogue) -> Result<(Answers, Option<PathBuf>), Failure> {
+/// Answers from options, from the terminal, or guessed; and where to write, if that had to be asked.
+fn answers(
+    o: &NewOptions,
+    catalogue: &Catalogue,
+    inputs: &[PathBuf],
+) -> Result<(Answers, Option<Output>), Failure> {
     let given = |question| match question {
         Question::Machine => &o.machine,
         Question::Material => &o.material,
@@ -161,11 +165,12 @@ fn answers(o: &NewOptions, catalogue: &Catalogue) -> Result<(Answers, Option<Pat
         material,
         duration,
     };
-    let file = match &o.file {
-        None if ask_all => Some(ask_file(o.force)?),
-        file => file.clone(),
+    let asked = if ask_all && o.file.is_none() {
+        ask_file(inputs, o.replace)?
+    } else {
+        None
     };
-    Ok((answers, file))
+    Ok((answers, asked))
 }
 
 /// The material's values in the catalogue, to be shown beside the user's.
@@ -227,14 +232,14 @@ fn usual_mass(duration: &str) -> String {
     Quantity::Mass.to_text(grams / 1_000.0, if grams < 1_000.0 { "g" } else { "kg" })
 }
 
-fn ask_file(force: bool) -> Result<PathBuf, Failure> {
+fn ask_file(inputs: &[PathBuf], replace: ReplaceOptions) -> Result<Option<Output>, Failure> {
     loop {
         const USUAL: &str = "my.toml";
         let typed = ask_line("Write it to which file", USUAL)?;
         let path = PathBuf::from(if typed.is_empty() { USUAL } else { &typed });
-        match refuse_to_replace(&path, force) {
-            Ok(()) => return Ok(path),
-            Err(_) => tell(&format!("  {} is there already\n", path.display()))?,
+        match output(Some(&path), inputs, replace) {
+            Err(Failure::Usage(what)) => tell(&format!("  {what}\n"))?,
+            done => return done,
         }
     }
 }

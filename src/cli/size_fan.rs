@@ -2,11 +2,13 @@
 
 use std::path::{Path, PathBuf};
 
-use super::common::{Failure, Outcome, RunOptions, print, save};
+use super::common::{Failure, Outcome, RunOptions, print};
+use super::outputs::{Outputs, ReplaceOptions};
 use super::terminal::{self, Progress};
 use crate::catalogue::fan_from_csv;
 use crate::integrate::Options;
 use crate::output::chart::Size;
+use crate::output::ours::Kind;
 use crate::output::size_fan as output;
 use crate::run::Fan;
 use crate::study::size_fan::size_fan;
@@ -42,6 +44,8 @@ pub struct SizeFanOptions {
     /// Draw fan and system curves to this file, .svg or .png.
     #[arg(long, value_name = "FILE")]
     plot: Option<PathBuf>,
+    #[command(flatten)]
+    replace: ReplaceOptions,
 }
 
 /// Sizes the fan, prints the answer and writes the files asked for.
@@ -52,20 +56,24 @@ pub fn run(o: &SizeFanOptions) -> Result<Outcome, Failure> {
         .map(super::common::plot_format)
         .transpose()?;
     let fans = fans(o)?;
-    let loaded = o.run.load()?;
+    let mut loaded = o.run.load()?;
+    loaded.files.extend(curve_files(o));
+    let mut outputs = Outputs::new(&loaded.files, o.replace, o.json);
+    let csv = outputs.add("--csv", o.csv.as_deref(), Kind::Table)?;
+    let plot = outputs.add("--plot", o.plot.as_deref(), Kind::Picture)?;
     let system = terminal::units();
     let progress = Progress::start(&format!("sizing a fan for {}", loaded.run.name), None);
     let sizing = size_fan(&loaded.inputs, &fans, &Options::default())?;
     drop(progress);
     let other = |e: String| Failure::Other(e);
-    if let Some(path) = &o.csv {
+    if let Some(csv) = &csv {
         let bytes = output::csv(&sizing).map_err(|e| other(e.to_string()))?;
-        save(path, &bytes, "the table")?;
+        csv.save_bytes("the table", &bytes)?;
     }
-    if let (Some(path), Some(format)) = (&o.plot, format) {
+    if let (Some(plot), Some(format)) = (&plot, format) {
         let bytes = output::draw(&loaded.run, &sizing, format, Size::default(), system)
             .map_err(|e| other(e.to_string()))?;
-        save(path, &bytes, "the plot")?;
+        plot.save_bytes("the plot", &bytes)?;
     }
     if o.json {
         print(&format!("{:#}\n", output::json(&loaded.run, &sizing)))?;
@@ -79,6 +87,19 @@ pub fn run(o: &SizeFanOptions) -> Result<Outcome, Failure> {
     })
 }
 
+/// The files of curves among the fans named.
+fn curve_files(o: &SizeFanOptions) -> impl Iterator<Item = PathBuf> {
+    o.fan
+        .iter()
+        .filter(|name| is_curve(name))
+        .map(PathBuf::from)
+}
+
+fn is_curve(name: &str) -> bool {
+    let extension = Path::new(name).extension();
+    extension.is_some_and(|e| e.eq_ignore_ascii_case("csv"))
+}
+
 fn fans(o: &SizeFanOptions) -> Result<Vec<Fan>, Failure> {
     let catalogue = o.run.catalogue()?;
     if o.fan.is_empty() {
@@ -87,12 +108,8 @@ fn fans(o: &SizeFanOptions) -> Result<Vec<Fan>, Failure> {
     o.fan
         .iter()
         .map(|name| {
-            let path = Path::new(name);
-            let is_csv = path
-                .extension()
-                .is_some_and(|e| e.eq_ignore_ascii_case("csv"));
-            if is_csv {
-                fan_from_csv(path)
+            if is_curve(name) {
+                fan_from_csv(Path::new(name))
             } else {
                 catalogue.fan(name)
             }

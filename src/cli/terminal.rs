@@ -13,6 +13,7 @@ use anstream::ColorChoice;
 use clap::builder::styling::{AnsiColor, Style};
 
 use crate::output::screen::Screen;
+use crate::plain::{plain, plain_with_colours};
 use crate::quantity::System;
 use crate::study::Verdict;
 
@@ -146,7 +147,19 @@ pub fn detail(text: &str) {
 
 /// Tells an error on stderr, always.
 pub fn error(text: &str) {
-    let _ = writeln!(anstream::stderr(), "{}", text.trim_end());
+    let text = plain_with_colours(text.trim_end());
+    let _ = writeln!(anstream::stderr(), "{text}");
+}
+
+/// Tells what is wrong with the arguments, which may be anything, in the colours asked for.
+pub fn usage(text: &clap::builder::StyledStr, color: clap::ColorChoice) {
+    let choice = match color {
+        clap::ColorChoice::Auto => ColorChoice::Auto,
+        clap::ColorChoice::Always => ColorChoice::Always,
+        clap::ColorChoice::Never => ColorChoice::Never,
+    };
+    let mut stderr = anstream::AutoStream::new(std::io::stderr(), choice);
+    let _ = write!(stderr, "{}", plain_with_colours(&text.ansi().to_string()));
 }
 
 /// "error:" as other messages draw it.
@@ -199,7 +212,7 @@ impl Progress {
             };
         }
         let (stop, stopped) = mpsc::channel();
-        let (what, counter) = (what.to_owned(), Arc::clone(&done));
+        let (what, counter) = (plain(what).into_owned(), Arc::clone(&done));
         let drawer = std::thread::spawn(move || draw_until(&stopped, &what, &counter, total));
         Self {
             done,

@@ -4,6 +4,7 @@ use super::moment::{Moment, Span, with_weekday};
 use super::reader::join;
 use super::schema::{Kind, Need, Table};
 use super::section::{Data, Origin, Section, Value};
+use crate::plain::plain;
 use crate::quantity::Quantity;
 
 /// A value of a run and where it came from.
@@ -149,8 +150,8 @@ fn stated(key: String, text: String, value: &Value, doc: &'static str) -> Stated
     });
     Stated {
         key,
-        value: text,
         moment: None,
+        value: plain(&text).into_owned(),
         origin: value.origin.clone(),
         place,
         doc,

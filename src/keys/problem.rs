@@ -1,6 +1,7 @@
 //! What is wrong with a file, and how it is shown: file, line, column, the line itself with a
 //! caret, what is wrong and what to write instead.
 
+use crate::plain::plain;
 use annotate_snippets::{AnnotationKind, Level, Origin, Renderer, Snippet};
 use std::fmt;
 use std::ops::Range;
@@ -20,7 +21,7 @@ impl Source {
     #[must_use]
     pub fn new(name: impl Into<String>, text: impl Into<String>) -> Arc<Self> {
         Arc::new(Self {
-            name: name.into(),
+            name: plain(&name.into()).into_owned(),
             text: text.into(),
         })
     }
@@ -90,11 +91,11 @@ impl Problem {
     pub fn in_file(file: impl Into<String>, message: impl Into<String>) -> Self {
         Self {
             severity: Severity::Error,
-            file: file.into(),
+            file: plain(&file.into()).into_owned(),
             span: None,
             line: None,
             column: None,
-            message: message.into(),
+            message: plain(&message.into()).into_owned(),
             help: None,
             source: None,
         }
@@ -137,7 +138,7 @@ impl Problem {
     pub fn help(mut self, help: impl Into<String>) -> Self {
         let help = help.into();
         if !help.is_empty() {
-            self.help = Some(help);
+            self.help = Some(plain(&help).into_owned());
         }
         self
     }

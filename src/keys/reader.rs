@@ -7,6 +7,7 @@ use super::moment::{HOW, Moment, local_date_time};
 use super::problem::{Mark, Problem, Source, nearest};
 use super::schema::{Field, Kind, Need, Range, Table};
 use super::section::{Data, Origin, Section, Value};
+use crate::plain::plain;
 use crate::quantity::{Quantity, QuantityError, format_duration, format_temperature, parse};
 use jiff::civil::Time;
 use std::sync::Arc;
@@ -204,7 +205,11 @@ impl Reader<'_> {
                 if text.trim().is_empty() {
                     self.report(&mark, format!("`{path}` is empty"), help_of(field))
                 } else {
-                    Some(Data::Text(text.trim().to_owned()))
+                    Some(Data::Text(match field.kind {
+                        // A file's name has to be found on disk as it is.
+                        Kind::File => text.trim().to_owned(),
+                        _ => plain(text.trim()).into_owned(),
+                    }))
                 }
             }
             (Kind::Bool, DeValue::Boolean(flag)) => Some(Data::Bool(*flag)),
@@ -444,7 +449,10 @@ impl Reader<'_> {
         let mut list = Vec::new();
         for (key, value) in table {
             if let DeValue::String(text) = value.get_ref() {
-                list.push((key.get_ref().to_string(), text.trim().to_owned()));
+                list.push((
+                    plain(key.get_ref()).into_owned(),
+                    plain(text.trim()).into_owned(),
+                ));
             } else {
                 let mark = self.mark(value.span());
                 let key = key.get_ref();

@@ -3,6 +3,7 @@
 use serde_json::{Value, json};
 
 use super::columns::{Column, Columns};
+use super::csv_rows::{rows as rows_to, text_field};
 use super::json::{SCHEMA, cannot_run, rounded};
 use super::screen::Screen;
 use super::words::{day_and_time, iso, moment};
@@ -295,36 +296,37 @@ fn json_row(row: &Row) -> Value {
     })
 }
 
+/// The columns of the CSV.
+pub const COLUMNS: [&str; 14] = [
+    "name",
+    "arrangement",
+    "flow_m3_per_h",
+    "stays_closed",
+    "allowed",
+    "verdict",
+    "margin_K",
+    "change_K",
+    "peak_degC",
+    "station",
+    "peak_at",
+    "breakeven_room_degC",
+    "heaters_kWh",
+    "fan_kWh",
+];
+
 /// CSV of a comparison, one row an arrangement, RFC 4180.
 ///
 /// # Errors
 /// When the CSV writer fails, which it does only for lack of memory.
 pub fn csv(rows: &[Row]) -> Result<Vec<u8>, csv::Error> {
-    let mut w = csv::WriterBuilder::new()
-        .terminator(csv::Terminator::CRLF)
-        .from_writer(Vec::new());
-    w.write_record([
-        "name",
-        "arrangement",
-        "flow_m3_per_h",
-        "stays_closed",
-        "allowed",
-        "verdict",
-        "margin_K",
-        "change_K",
-        "peak_degC",
-        "station",
-        "peak_at",
-        "breakeven_room_degC",
-        "heaters_kWh",
-        "fan_kWh",
-    ])?;
+    let mut w = rows_to(Vec::new());
+    w.write_record(COLUMNS)?;
     // A missing value is an empty field, never a zero.
     let optional = |v: Option<f64>| v.map_or_else(String::new, |v| format!("{v:.3}"));
     for row in rows {
         let o = &row.findings.outcome;
         w.write_record([
-            row.name.clone(),
+            text_field(&row.name),
             row.run.arrangement.name().to_owned(),
             optional(flow_m3_per_s(row).map(|flow| flow * 3600.0)),
             row.stays_closed.to_string(),

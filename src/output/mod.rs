@@ -1,5 +1,5 @@
 //! Results in, bytes out: text for people, JSON and CSV for programs, charts. Nothing here
-//! computes a temperature, and nothing writes a file except [`file::write_whole`].
+//! computes a temperature, and nothing writes a file except [`file`].
 
 pub mod brief;
 pub mod catalogue;
@@ -7,11 +7,13 @@ pub mod chart;
 mod columns;
 pub mod compare;
 pub mod compare_picture;
+mod csv_rows;
 pub mod explain;
 pub mod file;
 mod font;
 pub mod json;
 pub mod network;
+pub mod ours;
 mod prose;
 pub mod remedies;
 pub mod report;
@@ -19,4 +21,5 @@ pub mod run_picture;
 pub mod screen;
 pub mod size_fan;
 pub mod table;
+pub mod temporary;
 pub mod words;

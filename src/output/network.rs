@@ -7,6 +7,9 @@ use super::words::{iso, moment};
 use crate::chamber::description::Description;
 use crate::run::Run;
 
+/// What a file says of its laws, near the top.
+pub const LAWS: &str = "each link names its law; what the laws say stands in models/README.md";
+
 /// What stands at the top of the file.
 #[derive(Serialize)]
 struct Document<'a> {
@@ -31,7 +34,7 @@ pub fn network(run: &Run, description: &Description) -> Result<Vec<u8>, serde_js
         machine: &run.machine.name,
         material: &run.material.name,
         start: iso(moment(run.start, 0.0)),
-        laws: "each link names its law; what the laws say stands in models/README.md",
+        laws: LAWS,
         description,
     };
     let mut bytes = serde_json::to_vec_pretty(&document)?;

@@ -6,6 +6,7 @@ use super::chart::{
     ChartError, Curve, CurveKind, Format, Size, VerticalLine, XyChart, XyPoint, draw_xy,
 };
 use super::columns::{Column, Columns};
+use super::csv_rows::{rows, text_field};
 use super::json::{SCHEMA, rounded};
 use super::screen::Screen;
 use crate::quantity::{
@@ -271,28 +272,29 @@ fn duty(d: &Duty) -> Value {
     })
 }
 
+/// The columns of the CSV.
+pub const COLUMNS: [&str; 8] = [
+    "fan",
+    "filter",
+    "flow_m3_per_h",
+    "pressure_Pa",
+    "power_W",
+    "margin_K",
+    "verdict",
+    "energy_kWh",
+];
+
 /// CSV of all candidates, one row for each state of the filter.
 ///
 /// # Errors
 /// When the CSV writer fails, which it does only for lack of memory.
 pub fn csv(s: &Sizing) -> Result<Vec<u8>, csv::Error> {
-    let mut w = csv::WriterBuilder::new()
-        .terminator(csv::Terminator::CRLF)
-        .from_writer(Vec::new());
-    w.write_record([
-        "fan",
-        "filter",
-        "flow_m3_per_h",
-        "pressure_Pa",
-        "power_W",
-        "margin_K",
-        "verdict",
-        "energy_kWh",
-    ])?;
+    let mut w = rows(Vec::new());
+    w.write_record(COLUMNS)?;
     for c in &s.candidates {
         for (filter, d) in [("clean", &c.clean), ("loaded", &c.loaded)] {
             w.write_record([
-                c.label(),
+                text_field(&c.label()),
                 filter.to_owned(),
                 format!("{:.3}", m3_per_h(d.flow_m3_per_s)),
                 format!("{:.3}", d.pressure_Pa),

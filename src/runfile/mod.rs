@@ -20,6 +20,7 @@ pub use variants::Variant;
 use crate::catalogue::Catalogue;
 use crate::keys::file::text_of_file;
 use crate::keys::problem::{Problem, Problems, Source};
+use std::cell::RefCell;
 use std::path::Path;
 
 /// Reads a run file and the files it names. `models` is a folder of the user's own machines,
@@ -34,7 +35,10 @@ pub fn load(path: &Path, models: Option<&Path>) -> Result<Loaded, Problems> {
     };
     let text = text_of_file(path).map_err(|problem| Problems::from(*problem))?;
     let base = path.parent().unwrap_or_else(|| Path::new(""));
-    parse(&text, &path.display().to_string(), Some(base), &catalogue)
+    let mut loaded = parse(&text, &path.display().to_string(), Some(base), &catalogue)?;
+    loaded.files.push(path.to_owned());
+    loaded.files.extend(catalogue.files().map(Path::to_owned));
+    Ok(loaded)
 }
 
 /// Reads the text of a run file. Files it names are looked for in `base_dir`; without one, a run
@@ -48,10 +52,12 @@ pub fn parse(
     base_dir: Option<&Path>,
     catalogue: &Catalogue,
 ) -> Result<Loaded, Problems> {
+    let files = RefCell::new(Vec::new());
     let fetch = |name: &str| match base_dir {
         Some(base) => {
             let path = base.join(name);
             let text = text_of_file(&path)?;
+            files.borrow_mut().push(path.clone());
             Ok(Source {
                 name: path.display().to_string(),
                 text,
@@ -62,7 +68,9 @@ pub fn parse(
             "this run has no folder in which the file could be looked for",
         ))),
     };
-    read::parse_with(text, file_name, &fetch, catalogue)
+    let mut loaded = read::parse_with(text, file_name, &fetch, catalogue)?;
+    loaded.files = files.into_inner();
+    Ok(loaded)
 }
 
 /// The embedded demo: an invented shop's part of 2.3 kg that takes 121 hours in PLA with the

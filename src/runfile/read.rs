@@ -16,6 +16,7 @@ use crate::run::inputs::Known;
 use crate::run::{Inputs, Run};
 use crate::weather::Series;
 use crate::weather::file::Columns;
+use std::path::PathBuf;
 use std::sync::Arc;
 
 /// A valid run with what is known about it.
@@ -31,6 +32,8 @@ pub struct Loaded {
     pub provenance: Vec<Stated>,
     /// The variants named under `[[compare]]`, in the order of the file.
     pub compare: Vec<Variant>,
+    /// The files it was read from; none for text that came with the program.
+    pub files: Vec<PathBuf>,
 }
 
 /// How a file that a run file names is fetched: its name as typed in, its text out.
@@ -71,6 +74,7 @@ pub(super) fn parse_with(
             warnings: Problems::new(hints).as_slice().to_vec(),
             provenance: made.provenance,
             compare,
+            files: Vec::new(),
         }),
         // Hints stay out of the way while there are errors to mend.
         _ if errors.is_empty() => Err(Problem::in_file(

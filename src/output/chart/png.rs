@@ -10,6 +10,9 @@ use ttf_parser::OutlineBuilder;
 use super::data::ChartError;
 use super::scene::{Colour, Scene, Shape, Stroke, Text};
 
+/// Says who drew it.
+const MAKER: &str = "dogdays";
+
 /// The scene as a complete PNG file.
 pub fn write(scene: &Scene) -> Result<Vec<u8>, ChartError> {
     let (width, height) = (scene.size.width, scene.size.height);
@@ -31,10 +34,19 @@ pub fn write(scene: &Scene) -> Result<Vec<u8>, ChartError> {
     // time for 2 % less.
     encoder.set_compression(::png::Compression::Balanced);
     encoder.set_filter(::png::Filter::NoFilter);
+    encoder
+        .add_text_chunk("Software".to_owned(), MAKER.to_owned())
+        .map_err(failed)?;
     let mut writer = encoder.write_header().map_err(failed)?;
     writer.write_image_data(&pixels).map_err(failed)?;
     writer.finish().map_err(failed)?;
     Ok(file)
+}
+
+/// Whether a file begins as [`write`] begins one.
+pub fn begins(head: &[u8]) -> bool {
+    let mark = [b"tEXtSoftware\0".as_slice(), MAKER.as_bytes()].concat();
+    head.starts_with(b"\x89PNG\r\n\x1a\n") && head.windows(mark.len()).any(|w| w == mark)
 }
 
 fn failed(error: impl Display) -> ChartError {

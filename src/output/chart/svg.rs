@@ -12,6 +12,9 @@ use ttf_parser::OutlineBuilder;
 use super::scene::{Colour, Scene, Shape, Stroke, Text};
 use crate::output::font::{Font, Weight};
 
+/// Says who drew it.
+const MARK: &str = "<!-- drawn by dogdays -->";
+
 /// The scene as a complete SVG document, UTF-8.
 pub fn write(scene: &Scene) -> Vec<u8> {
     let (width, height) = (scene.size.width, scene.size.height);
@@ -20,7 +23,7 @@ pub fn write(scene: &Scene) -> Vec<u8> {
     let _ = writeln!(
         out,
         "<svg xmlns=\"http://www.w3.org/2000/svg\" xmlns:xlink=\"http://www.w3.org/1999/xlink\" \
-         width=\"{width}\" height=\"{height}\" viewBox=\"0 0 {width} {height}\" role=\"img\">\n\
+         width=\"{width}\" height=\"{height}\" viewBox=\"0 0 {width} {height}\" role=\"img\">\n{MARK}\n\
          <title>{}</title>\n<desc>{}</desc>",
         escaped(&scene.title),
         escaped(&scene.description)
@@ -71,6 +74,12 @@ pub fn write(scene: &Scene) -> Vec<u8> {
     }
     out.push_str("</svg>\n");
     out.into_bytes()
+}
+
+/// Whether a file begins as [`write`] begins one.
+pub fn begins(head: &[u8]) -> bool {
+    let text = String::from_utf8_lossy(head);
+    text.starts_with("<svg ") && text.contains(MARK)
 }
 
 fn line(points: &[(f64, f64)], stroke: &Stroke, out: &mut String) {

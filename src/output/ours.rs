@@ -1,0 +1,40 @@
+//! Which files are outputs of this program, so that a new one may take the place of yesterday's.
+
+use super::{chart, compare, network, size_fan, table};
+
+/// What is written.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Kind {
+    /// A table, as CSV.
+    Table,
+    /// A picture, as SVG or PNG.
+    Picture,
+    /// A network, as JSON.
+    Network,
+    /// A run file or its schema: to be edited, so never replaced unasked.
+    RunFile,
+}
+
+impl Kind {
+    /// How much of a file [`Kind::begins`] wants to see, bytes.
+    pub const HEAD: usize = 4_096;
+
+    /// Whether a file that begins so is an output of this kind.
+    #[must_use]
+    pub fn begins(self, head: &[u8]) -> bool {
+        let with = |beginning: &str| head.starts_with(beginning.as_bytes());
+        match self {
+            Self::Table => {
+                with(table::BEGINNING)
+                    || with(&compare::COLUMNS.join(","))
+                    || with(&size_fan::COLUMNS.join(","))
+            }
+            Self::Picture => chart::is_ours(head),
+            Self::Network => {
+                let text = String::from_utf8_lossy(head);
+                text.starts_with('{') && text.contains(network::LAWS)
+            }
+            Self::RunFile => false,
+        }
+    }
+}
