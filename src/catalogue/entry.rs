@@ -7,7 +7,8 @@ use crate::keys::explain::{Stated, explain};
 use crate::keys::fields::table_of;
 use crate::keys::file::text_of_file;
 use crate::keys::kinds::Kind;
-use crate::keys::problem::{Problem, Problems, Source, nearest};
+use crate::keys::nearest::did_you_mean;
+use crate::keys::problem::{Problem, Problems, Source};
 use crate::keys::reader::read_source;
 use crate::keys::section::{Data, Origin, Section};
 use crate::plain::plain;
@@ -336,8 +337,8 @@ impl Catalogue {
     #[must_use]
     pub fn suggestion(&self, kind: Kind, name: &str) -> String {
         let names: Vec<&str> = self.list(kind).map(|entry| entry.name.as_str()).collect();
-        match nearest(name, names.iter().copied()) {
-            Some(near) => format!("did you mean \"{near}\"? Known are {}", names.join(", ")),
+        match did_you_mean(name, names.iter().copied(), |near| format!("\"{near}\"")) {
+            Some(near) => format!("{near} Known are {}", names.join(", ")),
             None => format!("known are {}", names.join(", ")),
         }
     }

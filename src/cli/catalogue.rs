@@ -3,7 +3,7 @@
 use super::common::{Failure, ModelOptions, Outcome, print, print_file};
 use super::terminal;
 use crate::catalogue::{Catalogue, Entry, Kind};
-use crate::keys::problem::nearest;
+use crate::keys::nearest::did_you_mean;
 use crate::output::catalogue as text;
 
 /// Options of `catalogue`.
@@ -74,10 +74,8 @@ fn entries_of<'a>(catalogue: &'a Catalogue, name: &str) -> Result<Vec<&'a Entry>
         .iter()
         .flat_map(|kind| catalogue.list(*kind))
         .map(|entry| entry.name.as_str());
-    let help = match nearest(name, all) {
-        Some(near) => format!("did you mean \"{near}\"?"),
-        None => "`dogdays catalogue` lists what there is".to_owned(),
-    };
+    let help = did_you_mean(name, all, |near| format!("\"{near}\""))
+        .unwrap_or_else(|| "`dogdays catalogue` lists what there is".to_owned());
     Err(Failure::Usage(format!(
         "nothing in the catalogue is called \"{name}\"; {help}"
     )))

@@ -138,8 +138,13 @@ impl RunOptions {
                 runfile::demo()
             }
         };
-        for w in &loaded.warnings {
+        let warnings = Problems::new(loaded.warnings.clone());
+        let shown = warnings.shown();
+        for w in shown.problems {
             note(&w.render(true));
+        }
+        for others in &shown.others {
+            note(others);
         }
         Ok(loaded)
     }

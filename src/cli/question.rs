@@ -94,13 +94,10 @@ impl Question {
         {
             let si = quantity::parse(text, range.quantity)
                 .map_err(|e| format!("\"{text}\": {e}; {}", e.help(range.quantity, range.unit)))?;
-            let unit = quantity::unit_by_symbol(range.unit, range.quantity);
-            let value = unit.map_or(si, |u| u.from_si(si));
-            let (low, high) = range.hard;
-            if !(low..=high).contains(&value) {
+            if !range.is_within(si, range.hard) {
                 return Err(format!(
-                    "\"{text}\" is out of range; from {low} to {high} {} are possible",
-                    range.unit
+                    "\"{text}\" is out of range; {} are possible",
+                    range.limits_text(range.hard)
                 ));
             }
         }

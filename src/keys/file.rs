@@ -1,6 +1,8 @@
 //! Reads text files, with errors that say what to do.
 
-use super::problem::{Problem, line_and_column, nearest};
+use super::nearest::did_you_mean;
+use super::problem::Problem;
+use super::source::line_and_column;
 use std::io::ErrorKind;
 use std::path::Path;
 
@@ -71,7 +73,6 @@ fn similar_file(path: &Path) -> String {
                 .collect()
         })
         .unwrap_or_default();
-    nearest(wanted, names.iter().map(String::as_str)).map_or_else(String::new, |near| {
-        format!("did you mean {}?", folder.join(near).display())
-    })
+    let shown = |near: &str| folder.join(near).display().to_string();
+    did_you_mean(wanted, names.iter().map(String::as_str), shown).unwrap_or_default()
 }

@@ -100,9 +100,7 @@ fn field(f: &Field, partial: bool, names: Names<'_>) -> Value {
 fn description(f: &Field) -> String {
     let mut text = f.doc.to_owned();
     if let Kind::Quantity(range) | Kind::Moment(range) = f.kind {
-        let (low, high) = range.hard;
-        text.push_str(format!(" From {low} to {high} {}", range.unit).trim_end());
-        text.push('.');
+        text.push_str(&format!(" From {}.", range.limits_text(range.hard)));
     }
     match f.need {
         Need::Required => {}

@@ -15,14 +15,20 @@ pub(crate) mod file;
 pub mod json_schema;
 pub mod kinds;
 pub mod moment;
+pub mod nearest;
 pub mod problem;
+mod problems;
+mod range;
 pub(crate) mod reader;
 pub mod schema;
 pub(crate) mod section;
+mod source;
+mod syntax;
 #[cfg(test)]
 mod tests;
+mod typed;
 
 pub use explain::Stated;
 pub use kinds::Kind;
-pub use problem::{Problem, Problems, Severity};
+pub use problem::{Problem, Problems, Severity, Sort};
 pub use section::Origin;

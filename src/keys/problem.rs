@@ -3,61 +3,15 @@
 
 use crate::plain::plain;
 use annotate_snippets::{AnnotationKind, Level, Origin, Renderer, Snippet};
-use std::fmt;
 use std::ops::Range;
 use std::sync::Arc;
 
-/// A text with the name it is known by.
-#[derive(Debug, PartialEq, Eq)]
-pub struct Source {
-    /// File name as shown to the user.
-    pub name: String,
-    /// The whole text.
-    pub text: String,
-}
-
-impl Source {
-    /// A text with its name.
-    #[must_use]
-    pub fn new(name: impl Into<String>, text: impl Into<String>) -> Arc<Self> {
-        Arc::new(Self {
-            name: plain(&name.into()).into_owned(),
-            text: text.into(),
-        })
-    }
-
-    /// Line and column of a byte offset, both counted from 1, the column in characters.
-    #[must_use]
-    pub fn line_and_column(&self, offset: usize) -> (usize, usize) {
-        line_and_column(self.text.as_bytes(), offset)
-    }
-}
-
-/// Line and column (in characters) of a byte offset, from 1.
-pub(crate) fn line_and_column(text: &[u8], offset: usize) -> (usize, usize) {
-    let before = &text[..offset.min(text.len())];
-    let line_start = before
-        .iter()
-        .rposition(|b| *b == b'\n')
-        .map_or(0, |at| at + 1);
-    let line = 1 + before.iter().filter(|b| **b == b'\n').count();
-    let column = 1 + String::from_utf8_lossy(&before[line_start..])
-        .chars()
-        .count();
-    (line, column)
-}
-
-/// A place in a text.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Mark {
-    /// The text.
-    pub source: Arc<Source>,
-    /// Bytes from and to.
-    pub span: Range<usize>,
-}
+pub use super::nearest::nearest;
+pub use super::problems::Problems;
+pub use super::source::{Mark, Source};
 
 /// Whether the file can be used in spite of the problem.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub enum Severity {
     /// It can't.
     Error,
@@ -65,11 +19,46 @@ pub enum Severity {
     Hint,
 }
 
+/// What sort of thing is wrong. Of very many of one sort in one file, some are shown and the others counted.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Sort {
+    /// A key that is not known, or not there.
+    Key,
+    /// A value.
+    Value,
+    /// A line that is not TOML.
+    Syntax,
+    /// A row of a table.
+    Row,
+    /// Anything else.
+    Other,
+}
+
+impl Sort {
+    /// One or several of them that are not shown, as in "1,142 more rows like this".
+    pub(super) const fn words(self, one: bool) -> &'static str {
+        match (self, one) {
+            (Self::Key, true) => "key like this",
+            (Self::Key, false) => "keys like this",
+            (Self::Value, true) => "value like this",
+            (Self::Value, false) => "values like this",
+            (Self::Syntax, true) => "line like this",
+            (Self::Syntax, false) => "lines like this",
+            (Self::Row, true) => "row like this",
+            (Self::Row, false) => "rows like this",
+            (Self::Other, true) => "mistake",
+            (Self::Other, false) => "mistakes",
+        }
+    }
+}
+
 /// One thing that is wrong with a file, or odd about it.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Problem {
     /// Error or hint.
     pub severity: Severity,
+    /// What sort of thing it is.
+    pub sort: Sort,
     /// File name as shown to the user.
     pub file: String,
     /// Bytes from and to, where the place is known and the file is text.
@@ -91,6 +80,7 @@ impl Problem {
     pub fn in_file(file: impl Into<String>, message: impl Into<String>) -> Self {
         Self {
             severity: Severity::Error,
+            sort: Sort::Other,
             file: plain(&file.into()).into_owned(),
             span: None,
             line: None,
@@ -143,6 +133,13 @@ impl Problem {
         self
     }
 
+    /// As one of a sort, of which there may be very many.
+    #[must_use]
+    pub const fn of(mut self, sort: Sort) -> Self {
+        self.sort = sort;
+        self
+    }
+
     /// With a line and column in a file whose text can't be shown.
     #[must_use]
     pub const fn at_line(mut self, line: usize, column: usize) -> Self {
@@ -181,10 +178,14 @@ impl Problem {
             .elements(Vec::<Origin>::new());
         match (&self.source, &self.span) {
             (Some(source), Some(span)) => {
-                let annotation = AnnotationKind::Primary.span(span.clone());
+                // Only its own lines are handed on: a file may have a million.
+                let (lines, first) = source.lines_around(&shown_part(source, span));
+                let at = |offset: usize| offset.clamp(lines.start, lines.end) - lines.start;
+                let annotation = AnnotationKind::Primary.span(at(span.start)..at(span.end));
                 group = group.element(
-                    Snippet::source(source.text.as_str())
+                    Snippet::source(&source.text[lines.clone()])
                         .path(self.file.as_str())
+                        .line_start(first)
                         .annotation(annotation),
                 );
             }
@@ -201,6 +202,14 @@ impl Problem {
         }
         renderer.render(&[group])
     }
+}
+
+/// Of a stretch that runs over many lines, the beginning.
+fn shown_part(source: &Source, span: &Range<usize>) -> Range<usize> {
+    const MOST_LINES: usize = 6;
+    let text = &source.text[span.clone()];
+    let end = text.match_indices('\n').nth(MOST_LINES - 1);
+    span.start..end.map_or(span.end, |(at, _)| span.start + at)
 }
 
 /// Broken into lines that fit a terminal of 80 columns beside the drawing's margin. What stands in
@@ -222,80 +231,6 @@ fn wrapped(text: &str) -> String {
         column += length;
     }
     out
-}
-
-/// Everything that is wrong with a run file and the files it names, in order.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Problems(Vec<Problem>);
-
-impl Problems {
-    /// Sorted: the first file named comes first, within a file from top to bottom.
-    #[must_use]
-    pub fn new(mut problems: Vec<Problem>) -> Self {
-        let mut files: Vec<String> = Vec::new();
-        for problem in &problems {
-            if !files.contains(&problem.file) {
-                files.push(problem.file.clone());
-            }
-        }
-        let rank = |file: &str| files.iter().position(|f| f == file);
-        problems.sort_by(|a, b| {
-            let key = |p: &Problem| (rank(&p.file), p.line, p.column);
-            key(a).cmp(&key(b))
-        });
-        Self(problems)
-    }
-
-    /// The problems.
-    #[must_use]
-    pub fn as_slice(&self) -> &[Problem] {
-        &self.0
-    }
-
-    /// The drawing of all of them.
-    #[must_use]
-    pub fn render(&self, styled: bool) -> String {
-        let parts: Vec<_> = self
-            .0
-            .iter()
-            .map(|problem| problem.render(styled))
-            .collect();
-        parts.join("\n\n")
-    }
-}
-
-impl From<Problem> for Problems {
-    fn from(problem: Problem) -> Self {
-        Self(vec![problem])
-    }
-}
-
-impl fmt::Display for Problems {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str(&self.render(false))
-    }
-}
-
-impl std::error::Error for Problems {}
-
-/// The name among `known` that is nearest to what was typed, if it is near enough to be a slip.
-#[must_use]
-pub fn nearest<'a>(typed: &str, known: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
-    let fold = |text: &str| text.to_lowercase().replace(['-', ' '], "_");
-    let typed = fold(typed);
-    known
-        .into_iter()
-        .map(|name| {
-            let name_folded = fold(name);
-            let distance = strsim::damerau_levenshtein(&typed, &name_folded);
-            // "power" for "max_power" is far by letters and near by meaning.
-            let part = typed.len() >= 3
-                && (name_folded.starts_with(&typed) || name_folded.ends_with(&typed));
-            (if part { distance.min(1) } else { distance }, name)
-        })
-        .filter(|(distance, name)| *distance <= (name.len().max(typed.len()) / 3).max(1))
-        .min_by_key(|(distance, _)| *distance)
-        .map(|(_, name)| name)
 }
 
 #[cfg(test)]
@@ -349,14 +284,5 @@ mod tests {
             };
             assert!(!Problem::at(&mark, "x").render(false).is_empty());
         }
-    }
-
-    #[test]
-    fn nearest_forgives_slips_but_not_strangers() {
-        let known = ["duration", "max_power", "petg", "pla"];
-        assert_eq!(nearest("durration", known), Some("duration"));
-        assert_eq!(nearest("Max-Power", known), Some("max_power"));
-        assert_eq!(nearest("power", known), Some("max_power"));
-        assert_eq!(nearest("elephant", known), None);
     }
 }

@@ -4,11 +4,14 @@
 //! and goes on, so that the user sees all independent mistakes at once.
 
 use super::moment::{HOW, Moment, local_date_time};
-use super::problem::{Mark, Problem, Source, nearest};
+use super::nearest::{did_you_mean, nearest};
+use super::problem::{Problem, Sort};
 use super::schema::{Field, Kind, Need, Range, Table};
 use super::section::{Data, Origin, Section, Value};
+use super::source::{Mark, Source};
+use super::syntax::{self, flag_of};
+use super::typed::{Point, Typed};
 use crate::plain::plain;
-use crate::quantity::{Quantity, QuantityError, format_duration, format_temperature, parse};
 use jiff::civil::Time;
 use std::sync::Arc;
 use toml::de::{DeTable, DeValue};
@@ -16,13 +19,17 @@ use toml::de::{DeTable, DeValue};
 type Spanned<T> = toml::Spanned<T>;
 
 /// Reads the tables of one source.
-pub(crate) struct Reader<'a> {
-    pub source: &'a Arc<Source>,
+struct Reader<'a> {
+    source: &'a Arc<Source>,
     /// What to note as the origin of its values.
-    pub origin: Origin,
+    origin: Origin,
     /// The outermost table, to say where a misplaced key belongs.
-    pub root: &'static Table,
-    pub problems: &'a mut Vec<Problem>,
+    root: &'static Table,
+    problems: &'a mut Vec<Problem>,
+    /// Whether a comma stood for a decimal point somewhere.
+    decimal_commas: bool,
+    /// Points that may stand between thousands.
+    points: Vec<Point>,
 }
 
 /// Reads a whole source against the table that describes its file kind. Missing keys are left to
@@ -35,7 +42,7 @@ pub(crate) fn read_source(
 ) -> Option<Section> {
     let (document, errors) = DeTable::parse_recoverable(&source.text);
     if !errors.is_empty() {
-        report_syntax(source, &errors, problems);
+        syntax::report(source, &errors, problems);
         return None;
     }
     let mut reader = Reader {
@@ -43,58 +50,12 @@ pub(crate) fn read_source(
         origin,
         root,
         problems,
+        decimal_commas: false,
+        points: Vec::new(),
     };
-    Some(reader.table("", document.get_ref(), None, root))
-}
-
-fn report_syntax(source: &Arc<Source>, errors: &[toml::de::Error], problems: &mut Vec<Problem>) {
-    let mut seen_lines = Vec::new();
-    for error in errors {
-        let span = error.span().unwrap_or(0..0);
-        let mark = Mark {
-            source: Arc::clone(source),
-            span,
-        };
-        let problem = Problem::at(
-            &mark,
-            format!("this is not valid TOML: {}", error.message()),
-        );
-        // One slip often makes the parser stumble several times on its line.
-        if seen_lines.contains(&problem.line) {
-            continue;
-        }
-        seen_lines.push(problem.line);
-        let line = problem
-            .line
-            .and_then(|n| source.text.lines().nth(n - 1))
-            .unwrap_or("");
-        let help = syntax_help(line, error.message());
-        problems.push(problem.help(help));
-    }
-}
-
-/// The usual slips of people who rarely write TOML.
-fn syntax_help(line: &str, message: &str) -> String {
-    if message.contains("duplicate key") {
-        return "write each key once; delete or rename the other one".to_owned();
-    }
-    let line = line.split('#').next().unwrap_or("").trim();
-    match line.split_once('=') {
-        Some((key, value)) => {
-            let (key, value) = (key.trim(), value.trim());
-            if value.is_empty() {
-                format!("a value is missing after {key} =")
-            } else if value.matches('"').count() % 2 == 1 {
-                "a quotation mark is missing".to_owned()
-            } else if !value.starts_with(['"', '\'', '[', '{']) {
-                format!("texts and values with a unit stand in quotes: {key} = \"{value}\"")
-            } else {
-                "one key = value a line; quotes and brackets come in pairs".to_owned()
-            }
-        }
-        None if line.starts_with('[') => "a table's header is a line such as [room]".to_owned(),
-        None => "a line is either [table], key = value or # comment".to_owned(),
-    }
+    let section = reader.table("", document.get_ref(), None, root);
+    reader.tell_points();
+    Some(section)
 }
 
 impl Reader<'_> {
@@ -105,8 +66,24 @@ impl Reader<'_> {
         }
     }
 
+    /// Beside decimal commas nobody can say what a point means; else both readings must make sense before
+    /// anybody is asked.
+    fn tell_points(&mut self) {
+        for Point {
+            problem,
+            both_usual,
+        } in std::mem::take(&mut self.points)
+        {
+            if self.decimal_commas {
+                self.problems.push(problem);
+            } else if both_usual && self.origin == Origin::Typed {
+                self.problems.push(problem.as_hint());
+            }
+        }
+    }
+
     /// Reads a table. Keys that are absent stay absent.
-    pub fn table(
+    fn table(
         &mut self,
         path: &str,
         table: &DeTable<'_>,
@@ -161,19 +138,21 @@ impl Reader<'_> {
             .fields
             .iter()
             .any(|f| matches!(f.kind, Kind::Moment(_)));
-        let homes = if has_moments {
-            Vec::new()
-        } else {
-            homes(self.root, name)
-        };
-        let help = if let Some(near) = nearest(name, keys()) {
-            format!("did you mean `{near}`?")
-        } else if !homes.is_empty() && !homes.contains(&"[]".to_owned()) {
-            format!("`{name}` belongs under {}", homes.join(" or "))
-        } else {
-            format!("known here: {}", keys().collect::<Vec<_>>().join(", "))
-        };
-        Problem::at(mark, format!("`{name}` is not {place}")).help(help)
+        let help = did_you_mean(name, keys(), |near| format!("`{near}`")).unwrap_or_else(|| {
+            let homes = if has_moments {
+                Vec::new()
+            } else {
+                homes(self.root, name)
+            };
+            if homes.is_empty() || homes.contains(&"[]".to_owned()) {
+                format!("known here: {}", keys().collect::<Vec<_>>().join(", "))
+            } else {
+                format!("`{name}` belongs under {}", homes.join(" or "))
+            }
+        });
+        Problem::at(mark, format!("`{}` is not {place}", cut(name)))
+            .help(help)
+            .of(Sort::Key)
     }
 
     fn value(
@@ -197,13 +176,13 @@ impl Reader<'_> {
                     _ => {
                         let message =
                             format!("`{path}` is {typed}, but has to lie between {low} and {high}");
-                        self.report(&mark, message, help_of(field))
+                        self.report(&mark, message, field.help())
                     }
                 }
             }
             (Kind::Text | Kind::Name(_) | Kind::File | Kind::Panel(_), DeValue::String(text)) => {
                 if text.trim().is_empty() {
-                    self.report(&mark, format!("`{path}` is empty"), help_of(field))
+                    self.report(&mark, format!("`{path}` is empty"), field.help())
                 } else {
                     Some(Data::Text(match field.kind {
                         // A file's name has to be found on disk as it is.
@@ -213,6 +192,14 @@ impl Reader<'_> {
                 }
             }
             (Kind::Bool, DeValue::Boolean(flag)) => Some(Data::Bool(*flag)),
+            // "yes" in quotes: what is meant is clear, what to write is another thing.
+            (Kind::Bool, DeValue::String(text)) if flag_of(text).is_some() => {
+                let message = format!(
+                    "`{path}` should be true or false, without quotes, but this is \"{text}\""
+                );
+                let flag = flag_of(text).unwrap_or_default();
+                self.report(&mark, message, format!("write {} = {flag}", field.key))
+            }
             (Kind::Choice(words), DeValue::String(text)) => self.choice(path, text, &mark, words),
             (Kind::DateTime, DeValue::String(text)) => self.date_time(path, text, &mark, field),
             (Kind::DateTime, DeValue::Datetime(time)) => {
@@ -254,7 +241,8 @@ impl Reader<'_> {
     }
 
     fn report(&mut self, mark: &Mark, message: String, help: String) -> Option<Data> {
-        self.problems.push(Problem::at(mark, message).help(help));
+        let problem = Problem::at(mark, message).help(help).of(Sort::Value);
+        self.problems.push(problem);
         None
     }
 
@@ -289,7 +277,7 @@ impl Reader<'_> {
                 )
             }
             Kind::List(_) => format!("write a line [[{path}]] before each of them"),
-            _ => help_of(field),
+            _ => field.help(),
         };
         let found = match value {
             DeValue::String(_) => "a text",
@@ -314,7 +302,7 @@ impl Reader<'_> {
         field: &'static Field,
         range: Range,
     ) -> Option<f64> {
-        let typed = match value {
+        let text = match value {
             DeValue::String(text) => text.to_string(),
             DeValue::Integer(number) => number.to_string(),
             DeValue::Float(number) => number.to_string(),
@@ -323,66 +311,22 @@ impl Reader<'_> {
                 return None;
             }
         };
-        match parse(&typed, range.quantity) {
-            Ok(si) => self.in_range(path, &typed, si, mark, field, range),
-            Err(error) => {
-                let message = match &error {
-                    QuantityError::Bare { .. } => format!("`{path}` has no unit"),
-                    error => format!("`{path}`: {error}"),
-                };
-                let mut help = error.help(range.quantity, range.likely_unit(&typed));
-                if matches!(
-                    error,
-                    QuantityError::NotANumber | QuantityError::NotFinite | QuantityError::Empty
-                ) && !field.example.is_empty()
-                {
-                    help = format!("{help}; for example {}", field.sample());
-                }
-                self.problems.push(Problem::at(mark, message).help(help));
-                None
-            }
-        }
-    }
-
-    fn in_range(
-        &mut self,
-        path: &str,
-        typed: &str,
-        si: f64,
-        mark: &Mark,
-        field: &'static Field,
-        range: Range,
-    ) -> Option<f64> {
-        let typed = typed.trim();
-        let read_as = if range.quantity == Quantity::Temperature && typed.ends_with('K') {
-            let celsius = format_temperature(si, crate::quantity::System::Si);
-            format!(" (an absolute temperature: {celsius})")
-        } else {
-            String::new()
+        let typed = Typed {
+            path,
+            text: &text,
+            mark,
+            field,
+            range,
+            with_hints: self.origin == Origin::Typed,
         };
-        let (low, high) = (range.si(range.hard.0), range.si(range.hard.1));
-        // A limit typed in another unit may miss by a rounding.
-        let slack = 1e-9 * high.abs();
-        if si < low - slack || si > high + slack {
-            let message = format!(
-                "`{path}` is {typed}{read_as}, but has to lie between {} and {}",
-                range.limit_text(range.hard.0),
-                range.limit_text(range.hard.1)
-            );
-            self.report(mark, message, help_of(field));
-            return None;
+        let outcome = typed.read();
+        self.problems.extend(outcome.problem);
+        self.decimal_commas |= outcome.decimal_comma;
+        // A float of TOML knows only one kind of point.
+        if matches!(value, DeValue::String(_)) {
+            self.points.extend(outcome.point);
         }
-        let (low, high) = (range.si(range.usual.0), range.si(range.usual.1));
-        if self.origin == Origin::Typed && (si < low - slack || si > high + slack) {
-            let message = format!(
-                "`{path}` is {typed}{read_as}; usual are {} to {}",
-                range.limit_text(range.usual.0),
-                range.limit_text(range.usual.1)
-            );
-            self.problems
-                .push(Problem::at(mark, message).help(help_of(field)).as_hint());
-        }
-        Some(si.clamp(range.si(range.hard.0), range.si(range.hard.1)))
+        outcome.si
     }
 
     fn choice(
@@ -398,10 +342,10 @@ impl Reader<'_> {
         }
         let quoted: Vec<_> = words.iter().map(|word| format!("\"{word}\"")).collect();
         let mut help = format!("write one of {}", quoted.join(", "));
-        if let Some(near) = nearest(text, words.iter().copied()) {
-            help = format!("did you mean \"{near}\"? Otherwise {help}");
+        if let Some(near) = did_you_mean(text, words.iter().copied(), |w| format!("\"{w}\"")) {
+            help = format!("{near} Otherwise {help}");
         }
-        self.report(mark, format!("`{path}` can't be \"{text}\""), help)
+        self.report(mark, format!("`{path}` can't be \"{}\"", cut(text)), help)
     }
 
     fn date_time(
@@ -412,8 +356,18 @@ impl Reader<'_> {
         field: &'static Field,
     ) -> Option<Data> {
         match local_date_time(text) {
+            // Midnight may be the wrong half of a day by which everything shifts.
+            Ok(time) if text.trim().len() <= "2026-07-13".len() => {
+                let message = format!("`{path}`: \"{text}\" does not say at which time of day");
+                let help = format!(
+                    "write {} = \"{}\"",
+                    field.key,
+                    time.strftime("%Y-%m-%d 07:00")
+                );
+                self.report(mark, message, help)
+            }
             Ok(time) => Some(Data::DateTime(time)),
-            Err(what) => self.report(mark, format!("`{path}`: {what}"), help_of(field)),
+            Err(what) => self.report(mark, format!("`{path}`: {what}"), field.help()),
         }
     }
 
@@ -433,7 +387,7 @@ impl Reader<'_> {
             }
             Err(_) => {
                 let message = format!("`{path}`: \"{text}\" is not a time of day");
-                self.report(mark, message, help_of(field))
+                self.report(mark, message, field.help())
             }
         }
     }
@@ -468,42 +422,6 @@ impl Reader<'_> {
     }
 }
 
-impl Range {
-    /// The unit a bare number was probably meant in: the suggested one, unless only another makes
-    /// it a usual value (a chamber 0.5 high is half a metre, not half a millimetre).
-    fn likely_unit(&self, number: &str) -> &'static str {
-        let Ok(number) = number.trim().parse::<f64>() else {
-            return self.unit;
-        };
-        let usual = self.si(self.usual.0)..=self.si(self.usual.1);
-        let is_usual = |symbol: &str| {
-            let unit = self
-                .quantity
-                .units()
-                .iter()
-                .find(|unit| unit.symbol == symbol);
-            unit.is_some_and(|unit| usual.contains(&unit.to_si(number)))
-        };
-        if is_usual(self.unit) {
-            return self.unit;
-        }
-        let others = self.quantity.units().iter().map(|unit| unit.symbol);
-        others
-            .into_iter()
-            .find(|symbol| is_usual(symbol))
-            .unwrap_or(self.unit)
-    }
-
-    /// A limit as people write it.
-    pub(crate) fn limit_text(&self, limit: f64) -> String {
-        if self.quantity == Quantity::Time {
-            format_duration(self.si(limit))
-        } else {
-            self.quantity.to_text(self.si(limit), self.unit)
-        }
-    }
-}
-
 /// The few fields that show best what belongs in a table: the name if it has one, else what must
 /// be there.
 fn telling_fields(schema: &'static Table) -> impl Iterator<Item = &'static Field> {
@@ -527,12 +445,12 @@ fn telling_fields(schema: &'static Table) -> impl Iterator<Item = &'static Field
         .take(if has_name { 1 } else { 2 })
 }
 
-/// What a field means and how it is written.
-pub(crate) fn help_of(field: &Field) -> String {
-    if field.example.is_empty() {
-        field.doc.to_owned()
-    } else {
-        format!("{} For example: {}", field.doc, field.sample())
+/// The beginning of something that was typed, which may be long.
+fn cut(text: &str) -> String {
+    const MOST: usize = 60;
+    match text.char_indices().nth(MOST) {
+        Some((at, _)) => format!("{}…", &text[..at]),
+        None => text.to_owned(),
     }
 }
 

@@ -5,7 +5,7 @@
 //! run, an editor's schema, the handbook) reads the same lists.
 
 use super::kinds::Kind as EntryKind;
-use crate::quantity::{Quantity, Unit};
+use crate::quantity::Quantity;
 
 /// A table of a file, with all keys it may have.
 #[derive(Debug)]
@@ -143,40 +143,6 @@ pub(crate) const fn field(
     }
 }
 
-impl Range {
-    /// A number in the range's unit, in SI.
-    #[must_use]
-    pub fn si(&self, number: f64) -> f64 {
-        self.unit().to_si(number)
-    }
-
-    /// The unit of its limits.
-    pub(crate) fn unit(&self) -> &'static Unit {
-        let units = self.quantity.units();
-        let named = units.iter().find(|unit| unit.symbol == self.unit);
-        named.unwrap_or(&units[0])
-    }
-
-    /// From where to where a value, in SI, may plausibly lie: never beyond the limits.
-    #[must_use]
-    pub fn plausible(&self, si: f64, spread: Spread) -> (f64, f64) {
-        let (low, high) = match spread {
-            Spread::Exact | Spread::In(_) => (si, si),
-            Spread::Factor(factor) => (si / factor, si * factor),
-            Spread::PlusMinus(by) => {
-                let by = self.si(by) - self.si(0.0);
-                (si - by, si + by)
-            }
-            Spread::Between(low, high) => (self.si(low), self.si(high)),
-        };
-        let limits = (self.si(self.hard.0), self.si(self.hard.1));
-        (
-            low.clamp(limits.0, limits.1),
-            high.clamp(limits.0, limits.1),
-        )
-    }
-}
-
 impl Table {
     /// The field of that key.
     #[must_use]
@@ -199,6 +165,16 @@ impl Field {
             Kind::Table(_) => format!("[{}]", self.key),
             Kind::List(_) => format!("[[{}]]", self.key),
             _ => format!("{} = {}", self.key, self.example),
+        }
+    }
+
+    /// What the key means and how it is written.
+    #[must_use]
+    pub fn help(&self) -> String {
+        if self.example.is_empty() {
+            self.doc.to_owned()
+        } else {
+            format!("{} For example: {}", self.doc, self.sample())
         }
     }
 }

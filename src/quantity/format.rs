@@ -214,6 +214,18 @@ pub fn trimmed(value: f64) -> String {
     }
 }
 
+/// A number as people write one down: two digits that count, three from 10 on.
+#[must_use]
+pub fn plainly(value: f64) -> String {
+    if value == 0.0 || !value.is_finite() {
+        return trimmed(value);
+    }
+    let digits = if value.abs() < 10.0 { 2 } else { 3 };
+    let exponent = value.abs().log10().floor();
+    let step = 10_f64.powf(exponent - f64::from(digits - 1));
+    trimmed((value / step).round() * step)
+}
+
 impl Quantity {
     /// An SI value as a run file writes it, in the unit of that symbol (or the first one, if the
     /// quantity has no such unit): `308.15` becomes `35 degC`.

@@ -10,11 +10,12 @@
 
 mod format;
 mod parse;
+mod people;
 mod unit;
 
 pub use format::{
     System, format_difference, format_duration, format_flow, format_length, format_mass,
     format_number, format_power, format_pressure, format_temperature,
 };
-pub use parse::{QuantityError, parse, unit_by_symbol};
+pub use parse::{QuantityError, parse, unit_by_symbol, without_thousands_point};
 pub use unit::{Quantity, Unit};

@@ -25,6 +25,24 @@ pub enum QuantityError {
         /// What was probably meant.
         suggestion: String,
     },
+    /// Something between the digits: `1.234.567`, `1 600`, `1'600`.
+    #[error("something stands between the digits of the number")]
+    Grouped {
+        /// What was probably meant.
+        suggestion: String,
+    },
+    /// A number with an exponent above it: `10^3` or `10³`.
+    #[error("a power stands in the number")]
+    Power {
+        /// The number and its unit written out, where that is clear.
+        suggestion: Option<String>,
+    },
+    /// A sign within a sum of times: `2 h -1 h`.
+    #[error("a sign stands within a length of time")]
+    SignInside,
+    /// The same unit twice, or a longer one behind a shorter, in a sum of times: `5 h 2 day`.
+    #[error("the parts of this length of time do not go from long to short")]
+    PartsOutOfOrder,
     /// Infinite or not a number.
     #[error("the number is not finite")]
     NotFinite,
@@ -81,9 +99,22 @@ impl QuantityError {
             Self::Comma { suggestion } => format!(
                 "write decimals with a point and nothing between thousands: \"{suggestion}\""
             ),
+            Self::Power {
+                suggestion: Some(text),
+            } => format!("write the number out: \"{text}\""),
+            Self::Power { suggestion: None } => {
+                format!("write the number out, without a power; {units}")
+            }
+            Self::SignInside | Self::PartsOutOfOrder => {
+                "write the parts to be added, the longest unit first and each unit once: \"5 day 1 h\""
+                    .to_owned()
+            }
+            Self::Grouped { suggestion } => {
+                format!("write nothing between thousands: \"{suggestion}\"")
+            }
             Self::ReadingForDifference { difference_K, .. } => format!(
                 "a difference is written in K: \"{} K\"",
-                super::format::trimmed(*difference_K)
+                super::format::plainly(*difference_K)
             ),
             Self::UnknownUnit { number, unit } => nearest_unit(unit, quantity)
                 .map_or(units.clone(), |near| {
@@ -103,6 +134,9 @@ impl QuantityError {
 /// When there is no number, no unit, a unit of another kind or a number that is not finite.
 /// Ranges are not checked here.
 pub fn parse(text: &str, quantity: Quantity) -> Result<f64, QuantityError> {
+    if let Some(error) = power(text.trim()) {
+        return Err(error);
+    }
     let text = plain(text);
     if text.is_empty() {
         return Err(QuantityError::Empty);
@@ -110,13 +144,89 @@ pub fn parse(text: &str, quantity: Quantity) -> Result<f64, QuantityError> {
     if quantity == Quantity::Time
         && let Some(parts) = split_compound(&text)
     {
-        // "5 day 1 h": the sum of its parts.
-        return parts
-            .iter()
-            .map(|part| parse_one(part, quantity))
-            .sum::<Result<f64, _>>();
+        return sum_of(&parts);
     }
     parse_one(&text, quantity)
+}
+
+/// "5 day 1 h": the sum of its parts.
+fn sum_of(parts: &[&str]) -> Result<f64, QuantityError> {
+    let mut sum_s = 0.0;
+    let mut last_unit_s = f64::INFINITY;
+    for part in parts {
+        if part.starts_with(['+', '-']) {
+            return Err(QuantityError::SignInside);
+        }
+        sum_s += parse_one(part, Quantity::Time)?;
+        let unit = unit_by_symbol(split_number(part).1, Quantity::Time);
+        let unit_s = unit.map_or(0.0, |unit| unit.scale);
+        if unit_s >= last_unit_s {
+            return Err(QuantityError::PartsOutOfOrder);
+        }
+        last_unit_s = unit_s;
+    }
+    Ok(sum_s)
+}
+
+/// What is wrong with a number that has a power in it, before signs of powers are taken for units': the two
+/// of `cm²` is a unit's, that of `3²` is not. `3 x 10³ W` counts as well.
+fn power(text: &str) -> Option<QuantityError> {
+    let minus = |text: &str| text.replace(['\u{2212}', '\u{2013}'], "-");
+    let text = &text.replace(',', ".");
+    let (first, rest) = split_number(text);
+    if first.is_empty() {
+        return None;
+    }
+    let times = rest.trim_start_matches(['x', 'X', '×', '·', '⋅', '*', ' ']);
+    let (factor, (base, after)) = if times.len() < rest.len() && !split_number(times).0.is_empty() {
+        (first.parse().ok()?, split_number(times))
+    } else {
+        (1.0, (first, rest))
+    };
+    let raised = after.trim_start();
+    let (exponent, unit) = if let Some(after) = raised.strip_prefix('^') {
+        let after = minus(after.trim_start());
+        let (exponent, unit) = split_number(&after);
+        (exponent.parse::<i32>().ok(), unit.to_owned())
+    } else {
+        let superscript = |c: char| "⁰¹²³⁴⁵⁶⁷⁸⁹⁻".find(c).is_some();
+        let end = raised.find(|c| !superscript(c)).unwrap_or(raised.len());
+        if end == 0 {
+            return None;
+        }
+        let digits: String = raised[..end].chars().map(plain_digit).collect();
+        (digits.parse::<i32>().ok(), raised[end..].trim().to_owned())
+    };
+    let number = base
+        .parse::<f64>()
+        .ok()
+        .zip(exponent)
+        .map(|(base, exponent): (f64, i32)| factor * base.powi(exponent))
+        .filter(|number: &f64| number.is_finite() && (1e-4..1e9).contains(&number.abs()));
+    Some(QuantityError::Power {
+        suggestion: number.map(|number| {
+            format!("{} {unit}", super::format::trimmed(number))
+                .trim_end()
+                .to_owned()
+        }),
+    })
+}
+
+/// A raised digit or minus as a plain one.
+fn plain_digit(c: char) -> char {
+    match c {
+        '⁰' => '0',
+        '¹' => '1',
+        '²' => '2',
+        '³' => '3',
+        '⁴' => '4',
+        '⁵' => '5',
+        '⁶' => '6',
+        '⁷' => '7',
+        '⁸' => '8',
+        '⁹' => '9',
+        _ => '-',
+    }
 }
 
 fn parse_one(text: &str, quantity: Quantity) -> Result<f64, QuantityError> {
@@ -134,6 +244,9 @@ fn parse_one(text: &str, quantity: Quantity) -> Result<f64, QuantityError> {
         && after.starts_with(|c: char| c.is_ascii_digit())
     {
         return Err(comma(number_text, after));
+    }
+    if let Some(error) = grouped(text, number_text, unit_text) {
+        return Err(error);
     }
     let number: f64 = number_text.parse().map_err(|_| QuantityError::NotANumber)?;
     if !number.is_finite() {
@@ -189,6 +302,47 @@ fn comma(before: &str, after: &str) -> QuantityError {
     }
 }
 
+/// Digits behind a point, a blank or an apostrophe where a unit should begin.
+fn grouped(text: &str, number: &str, unit: &str) -> Option<QuantityError> {
+    let digits = unit.trim_start_matches(['.', '\'', '\u{2019}']);
+    // "1/h" is a unit.
+    let is_unit = digits.len() == unit.len() && digits.starts_with("1/");
+    if is_unit || !digits.starts_with(|c: char| c.is_ascii_digit()) {
+        return None;
+    }
+    let mut suggestion = String::new();
+    let mut rest = text;
+    while let Some(c) = rest.chars().next() {
+        if !(c.is_ascii_digit() || matches!(c, '.' | ' ' | '\'' | '\u{2019}' | '+' | '-')) {
+            break;
+        }
+        if c.is_ascii_digit() || (suggestion.is_empty() && number.starts_with(c)) {
+            suggestion.push(c);
+        }
+        rest = &rest[c.len_utf8()..];
+    }
+    Some(QuantityError::Grouped {
+        suggestion: format!("{suggestion} {}", rest.trim())
+            .trim_end()
+            .to_owned(),
+    })
+}
+
+/// The text without the point in its number, where that may stand between thousands: one to three digits,
+/// the first of them no zero, and exactly three behind the point.
+#[must_use]
+pub fn without_thousands_point(text: &str) -> Option<String> {
+    let text = plain(text);
+    let (number, unit) = split_number(&text);
+    let (whole, decimals) = number.split_once('.')?;
+    let is_group = (1..=3).contains(&whole.len())
+        && !whole.starts_with('0')
+        && whole.bytes().all(|b| b.is_ascii_digit())
+        && decimals.len() == 3
+        && decimals.bytes().all(|b| b.is_ascii_digit());
+    is_group.then(|| format!("{whole}{decimals} {unit}").trim_end().to_owned())
+}
+
 /// The unit of that spelling among those of a quantity.
 #[must_use]
 pub fn unit_by_symbol(text: &str, quantity: Quantity) -> Option<&'static Unit> {
@@ -200,6 +354,13 @@ pub fn unit_by_symbol(text: &str, quantity: Quantity) -> Option<&'static Unit> {
 
 fn nearest_unit(typed: &str, quantity: Quantity) -> Option<&'static str> {
     let key = unit_key(typed).to_lowercase();
+    // "grad C", "degrees C", "deg.": whatever stands before the letter.
+    if quantity == Quantity::Temperature && key.starts_with(['d', 'g']) {
+        return Some(if key.ends_with('f') { "degF" } else { "degC" });
+    }
+    if key.chars().count() > 20 {
+        return None;
+    }
     quantity
         .units()
         .iter()
@@ -236,7 +397,8 @@ fn plain(text: &str) -> String {
             '³' => out.push('3'),
             '·' | '⋅' | '×' | '*' => out.push(' '),
             '−' | '–' => out.push('-'),
-            '°' | 'º' => out.push_str("deg"),
+            // The ring of a keyboard's accents looks the same.
+            '°' | 'º' | '˚' => out.push_str("deg"),
             '℃' => out.push_str("degC"),
             '℉' => out.push_str("degF"),
             '^' => {}
@@ -402,6 +564,88 @@ mod tests {
                 .contains("\"5 K\"")
         );
         assert_near(ok("5 K", Quantity::TemperatureDifference), 5.0, 0.0);
+    }
+
+    /// The three of `10³` was read as a digit of the number, and `2 h -1 h` as one hour.
+    #[test]
+    fn powers_and_signs_inside_are_refused_with_the_number_written_out() {
+        use Quantity as Q;
+        for (text, quantity, suggestion) in [
+            ("10^3 W", Q::Power, "\"1000 W\""),
+            ("10³ W", Q::Power, "\"1000 W\""),
+            ("10 ^ 3 W", Q::Power, "\"1000 W\""),
+            ("1.2 x 10^3 W", Q::Power, "\"1200 W\""),
+            ("1,2·10³ W", Q::Power, "\"1200 W\""),
+            ("2·10³ W", Q::Power, "\"2000 W\""),
+            ("10⁻² m", Q::Length, "\"0.01 m\""),
+            ("3^2 cm2", Q::Area, "\"9 cm2\""),
+            ("3² cm²", Q::Area, "\"9 cm²\""),
+            ("10^99 W", Q::Power, "without a power"),
+            ("10^ W", Q::Power, "without a power"),
+            ("2 h -1 h", Q::Time, "\"5 day 1 h\""),
+            ("2 h \u{2212}1 h", Q::Time, "\"5 day 1 h\""),
+            ("-2 h 30 min", Q::Time, "\"5 day 1 h\""),
+            ("1 h 1 h", Q::Time, "longest unit first"),
+            ("1 h 2 day", Q::Time, "longest unit first"),
+        ] {
+            let error = parse(text, quantity).expect_err(text);
+            let said = format!("{error}; {}", error.help(quantity, "W"));
+            assert!(said.contains(suggestion), "{text}: {said}");
+        }
+        assert_near(ok("2 week 1 day 30 min", Q::Time), 1_297_800.0, 0.0);
+        assert_near(ok("5 m³", Q::Volume), 5.0, 0.0);
+    }
+
+    #[test]
+    fn groups_of_digits_are_refused_or_noticed() {
+        for (text, quantity, whole) in [
+            ("1.234.567 m", Quantity::Length, "\"1234567 m\""),
+            ("1 600 m", Quantity::Length, "\"1600 m\""),
+            ("1'600 m", Quantity::Length, "\"1600 m\""),
+            ("-1 600 m", Quantity::Length, "\"-1600 m\""),
+            ("1 600", Quantity::Number, "\"1600\""),
+        ] {
+            let error = parse(text, quantity).expect_err(text);
+            let help = error.help(quantity, "m");
+            assert!(help.contains(whole), "{text}: {help}");
+        }
+        assert_near(ok("0.5 1/h", Quantity::Rate), 0.5 / 3_600.0, 1e-12);
+        assert_near(ok("2 1/h", Quantity::Rate), 2.0 / 3_600.0, 1e-12);
+        for (text, whole) in [
+            ("1.600 m", Some("1600 m")),
+            ("31.250 degC", Some("31250 degC")),
+            ("1.600", Some("1600")),
+            ("0.600 m", None),
+            ("1.6 m", None),
+            ("1600.000 m", None),
+            ("1.6000 m", None),
+        ] {
+            assert_eq!(without_thousands_point(text).as_deref(), whole, "{text}");
+        }
+    }
+
+    /// A difference that was typed as a reading is said in digits that people write.
+    #[test]
+    fn suggested_numbers_are_short() {
+        let error = parse("5 degF", Quantity::TemperatureDifference).unwrap_err();
+        let help = error.help(Quantity::TemperatureDifference, "K");
+        assert!(help.ends_with("\"2.8 K\""), "{help}");
+    }
+
+    #[test]
+    fn degree_signs_and_words_are_known_or_mended() {
+        for text in ["60 ˚C", "60 º C", "60° C", "60 ℃", "60 °c", "60\u{a0}°C"] {
+            assert_near(ok(text, Quantity::Temperature), 333.15, 1e-12);
+        }
+        for (text, mended) in [
+            ("60 grad C", "\"60 degC\""),
+            ("60 deg.", "\"60 degC\""),
+            ("140 degrees F", "\"140 degF\""),
+        ] {
+            let error = parse(text, Quantity::Temperature).unwrap_err();
+            let help = error.help(Quantity::Temperature, "degC");
+            assert!(help.contains(mended), "{help}");
+        }
     }
 
     #[test]

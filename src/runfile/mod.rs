@@ -58,10 +58,7 @@ pub fn parse(
             let path = base.join(name);
             let text = text_of_file(&path)?;
             files.borrow_mut().push(path.clone());
-            Ok(Source {
-                name: path.display().to_string(),
-                text,
-            })
+            Ok(Source::of(path.display().to_string(), text))
         }
         None => Err(Box::new(Problem::in_file(
             name,
@@ -80,12 +77,7 @@ pub fn parse(
 /// Never: a test reads the same embedded text.
 #[must_use]
 pub fn demo() -> Loaded {
-    let fetch = |_: &str| {
-        Ok(Source {
-            name: "demo-data/weather.csv".to_owned(),
-            text: DEMO_WEATHER.to_owned(),
-        })
-    };
+    let fetch = |_: &str| Ok(Source::of("demo-data/weather.csv", DEMO_WEATHER));
     read::parse_with(
         DEMO_RUN,
         "demo-data/run.toml",

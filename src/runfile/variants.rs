@@ -8,6 +8,7 @@ use crate::keys::problem::{Mark, Problem};
 use crate::keys::section::{Data, Section, Value};
 use crate::run::change::make_way;
 use crate::run::{Inputs, Run};
+use std::collections::HashSet;
 
 /// A run of the file, changed by one `[[compare]]`.
 #[derive(Debug, Clone, PartialEq)]
@@ -54,11 +55,12 @@ pub(super) fn changed(base: &Section, changes: Section) -> Section {
 /// or another variant has shown already. `known` is how many there were before the variant.
 pub(super) fn own_problems(problems: &mut Vec<Problem>, known: usize, name: &str) {
     let found = problems.split_off(known.min(problems.len()));
+    let mut seen: HashSet<_> = problems
+        .iter()
+        .map(|p| (p.message.clone(), p.span.clone()))
+        .collect();
     for mut problem in found {
-        let seen = problems
-            .iter()
-            .any(|p| p.message == problem.message && p.span == problem.span);
-        if seen {
+        if !seen.insert((problem.message.clone(), problem.span.clone())) {
             continue;
         }
         if problem.is_error() {

@@ -275,7 +275,7 @@ const fn coefficient(
     doc: &'static str,
 ) -> Field {
     let kind = quantity(measures, unit, (0.0, most), plausible);
-    field(key, kind, Tacit(default, "its default"), "", doc)
+    field(key, kind, Tacit(default, default), "", doc)
         .spread(Spread::Between(plausible.0, plausible.1))
 }
 
@@ -287,6 +287,6 @@ const fn allowance(
     doc: &'static str,
 ) -> Field {
     let kind = quantity(Q::TemperatureDifference, "K", (-20.0, 40.0), plausible);
-    field(key, kind, Tacit(default, "its default"), "", doc)
+    field(key, kind, Tacit(default, default), "", doc)
         .spread(Spread::Between(plausible.0, plausible.1))
 }

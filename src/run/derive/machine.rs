@@ -193,8 +193,18 @@ fn place(word: &str) -> Place {
 pub(super) fn check(section: &Section, notes: &mut Notes<'_>) {
     let text = |m: f64| crate::quantity::Quantity::Length.to_text(m, "mm");
     let area_text = |m2: f64| crate::quantity::Quantity::Area.to_text(m2, "cm2");
-    let mut report = |section: &Section, key: &str, message: String, help: &str| {
-        notes.error(section.mark_of(key), message, help);
+    // Where two values don't go together, the one that the user typed is shown, and of the other is said
+    // that it is the catalogue's: nobody can mend a file of the program.
+    let mut report = |one: (&Section, &str, &str), others: &[&str], message: String, help: &str| {
+        let (place, table, key) = one;
+        let typed = others.iter().find(|other| section.is_typed(other));
+        match typed.filter(|_| !place.is_typed(key)) {
+            Some(typed) => {
+                let message = format!("{message} (`{table}{key}` is the catalogue's)");
+                notes.error(section.mark_of(typed), message, help);
+            }
+            None => notes.error(place.mark_of(key), message, help),
+        }
     };
     let inside = |key: &str| section.number(key);
     if let Some(bed) = section.section("bed") {
@@ -208,8 +218,8 @@ pub(super) fn check(section: &Section, notes: &mut Notes<'_>) {
                     text(inside_m)
                 );
                 report(
-                    bed,
-                    key,
+                    (bed, "bed.", key),
+                    &[key],
                     message,
                     "measure both again; the bed has to fit in",
                 );
@@ -223,10 +233,11 @@ pub(super) fn check(section: &Section, notes: &mut Notes<'_>) {
             "inlet_height",
             "door_opening_height",
         ];
-        let here = heights.iter().map(|key| (section, *key));
-        let vents = section.list("vent").iter().map(|vent| (vent, "height"));
-        let bed = section.section("bed").map(|bed| (bed, "height"));
-        for (place, key) in here.chain(vents).chain(bed) {
+        let here = heights.iter().map(|key| (section, "", *key));
+        let vents = section.list("vent").iter();
+        let vents = vents.map(|vent| (vent, "vent.", "height"));
+        let bed = section.section("bed").map(|bed| (bed, "bed.", "height"));
+        for (place, table, key) in here.chain(vents).chain(bed) {
             if let Some(at_m) = place.number(key)
                 && at_m > height_m
             {
@@ -236,8 +247,8 @@ pub(super) fn check(section: &Section, notes: &mut Notes<'_>) {
                     text(height_m)
                 );
                 report(
-                    place,
-                    key,
+                    (place, table, key),
+                    &["height"],
                     message,
                     "heights are measured inside, from the floor",
                 );
@@ -246,9 +257,9 @@ pub(super) fn check(section: &Section, notes: &mut Notes<'_>) {
     }
     let lid_m2 = inside("width").zip(inside("depth")).map(|(w, d)| w * d);
     let front_m2 = inside("width").zip(inside("height")).map(|(w, h)| w * h);
-    for (key, face, whole_m2) in [
-        ("lid_opening", "lid", lid_m2),
-        ("door_opening", "front", front_m2),
+    for (key, face, whole_m2, others) in [
+        ("lid_opening", "lid", lid_m2, ["width", "depth"]),
+        ("door_opening", "front", front_m2, ["width", "height"]),
     ] {
         // A tape measure is good to a few per cent.
         if let (Some(open_m2), Some(whole_m2)) = (section.number(key), whole_m2)
@@ -260,8 +271,8 @@ pub(super) fn check(section: &Section, notes: &mut Notes<'_>) {
                 area_text(whole_m2)
             );
             report(
-                section,
-                key,
+                (section, "", key),
+                &others,
                 message,
                 "an opening can't be larger than the face it is in",
             );

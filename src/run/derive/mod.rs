@@ -5,6 +5,7 @@
 //! studies alike.
 
 mod arrangement;
+mod bed;
 mod files;
 mod initial;
 mod job;
@@ -125,6 +126,7 @@ pub(crate) fn derive(
         odd_nozzle(root, material, notes);
         if let Some(plan) = &plan {
             cold_nozzle(root, material, &plan.phases, notes);
+            bed::odd(root, material, &plan.phases, room.as_ref(), notes);
         }
     }
     let span = span?;
@@ -220,7 +222,17 @@ fn cold_nozzle(root: &Section, material: &Material, phases: &[Phase], notes: &mu
                 .into_iter()
                 .find_map(|key| job.mark_of(key).filter(|_| job.is_typed(key)))
         });
-        let help = format!("usual is about {}", text(material.nozzle_K));
+        let own = root.section("material").and_then(|section| {
+            ["nozzle", "softening_limit"]
+                .into_iter()
+                .find_map(|key| section.mark_of(key).filter(|_| section.is_typed(key)))
+        });
+        let mark = mark.or(own);
+        let help = if material.nozzle_K < material.softening_limit_K {
+            "check material.nozzle and material.softening_limit".to_owned()
+        } else {
+            format!("usual is about {}", text(material.nozzle_K))
+        };
         notes.error(mark, message, help);
     }
 }

@@ -224,14 +224,12 @@ fn toml_dates_and_times_do_as_well_as_texts() {
         let loaded = run(&with("\"2026-07-13 07:00\"", start));
         assert_eq!(loaded.run.start.to_string(), "2026-07-13T07:00:00");
     }
-    let loaded = run(&with("\"2026-07-13 07:00\"", "2026-07-13"));
-    assert_eq!(loaded.run.start.to_string(), "2026-07-13T00:00:00");
 }
 
 #[test]
 fn odd_but_legal_values_give_hints() {
     for (text, words) in [
-        (plus("job", "nozzle = \"80 degC\""), "170 degC to 450 degC"),
+        (plus("job", "nozzle = \"80 degC\""), "170 to 450 degC"),
         (
             with("\"100 h\"", "\"10 min\"").replace("[job]", "[job]\nheat_up = \"1 min\""),
             "usual are",

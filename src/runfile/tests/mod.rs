@@ -8,8 +8,11 @@ mod files;
 mod good;
 mod heat_sources;
 mod job;
+mod many;
+mod misread;
 mod profile;
 mod series;
+mod slips;
 mod sun;
 
 use super::{Loaded, Problem, Problems, parse};
