@@ -228,6 +228,38 @@ fn tables_and_plots_are_written_whole() {
     assert_eq!(std::fs::read(&png).unwrap()[..4], [0x89, b'P', b'N', b'G']);
 }
 
+/// Width and height of a PNG stand in its first chunk (PNG, third edition, 11.2.1).
+fn png_size(path: &Path) -> (u32, u32) {
+    let bytes = std::fs::read(path).unwrap();
+    let number = |at: usize| u32::from_be_bytes(bytes[at..at + 4].try_into().unwrap());
+    (number(16), number(20))
+}
+
+#[test]
+fn a_picture_has_the_size_asked_for() {
+    let dir = folder();
+    let png = dir.path().join("a.png");
+    for study in ["check", "compare", "size-fan"] {
+        for (size, wanted) in [(None, (1200, 800)), (Some("700x500"), (700, 500))] {
+            let mut c = dogdays();
+            c.args([study, "--quiet", "--plot"]).arg(&png);
+            c.args(size.iter().flat_map(|size| ["--plot-size", size]));
+            c.output().unwrap();
+            assert_eq!(png_size(&png), wanted, "{study}");
+            std::fs::remove_file(&png).unwrap();
+        }
+        for size in ["700", "20x20", "9000x500", "big"] {
+            let mut c = dogdays();
+            c.current_dir(&dir)
+                .args([study, "--plot", "a.png", "--plot-size", size]);
+            fails(&mut c, &["--plot-size", "400x300", "700x500"]);
+            assert!(!png.exists());
+        }
+        let mut c = dogdays();
+        fails(c.args([study, "--plot-size", "700x500"]), &["--plot"]);
+    }
+}
+
 /// Each with what its message must say; exit code 2, nothing written, nothing on standard output.
 #[test]
 fn wrong_input_gets_a_clear_error_and_leaves_nothing() {

@@ -255,7 +255,7 @@ fn writes_table_and_pictures() {
     assert_eq!(rows.records().filter_map(Result::ok).count(), 6);
     let svg = std::fs::read_to_string(&svg).expect("a picture");
     assert!(svg.starts_with("<svg") || svg.starts_with("<?xml"));
-    assert!(svg.contains("lid off (not allowed)"));
+    assert!(svg.contains("lid off *: holds"));
     let png = std::fs::read(&png).expect("a picture");
     // The signature of the PNG specification (ISO/IEC 15948).
     assert_eq!(png[..8], [137, 80, 78, 71, 13, 10, 26, 10]);

@@ -3,11 +3,10 @@
 use std::path::PathBuf;
 use std::time::Instant;
 
-use super::common::{Failure, Integrator, Outcome, RunOptions, print};
+use super::common::{Failure, Integrator, Outcome, PlotSize, RunOptions, print};
 use super::outputs::{Outputs, ReplaceOptions};
 use super::terminal::{self, Progress};
 use crate::integrate::Options;
-use crate::output::chart::Size;
 use crate::output::ours::Kind;
 use crate::output::{brief, explain, json, network, remedies, report, run_picture, table};
 use crate::study::{self, Verdict, choices::choices};
@@ -45,6 +44,8 @@ pub struct CheckOptions {
     /// Draw the run to this file, .svg or .png.
     #[arg(long, value_name = "FILE")]
     plot: Option<PathBuf>,
+    #[command(flatten)]
+    size: PlotSize,
     #[command(flatten)]
     replace: ReplaceOptions,
     /// Name what would make it hold, also when it holds already; without this, only when it does not.
@@ -97,7 +98,7 @@ pub fn run(o: &CheckOptions) -> Result<Outcome, Failure> {
         exported.save_bytes("the network", &bytes)?;
     }
     if let (Some(plot), Some(format)) = (&plot, format) {
-        let bytes = run_picture::draw_run(&loaded.run, &findings, format, Size::default(), system)
+        let bytes = run_picture::draw_run(&loaded.run, &findings, format, o.size.plot_size, system)
             .map_err(|e| Failure::Other(e.to_string()))?;
         plot.save_bytes("the plot", &bytes)?;
     }

@@ -9,7 +9,7 @@ use crate::catalogue::Catalogue;
 use crate::chamber::IntegratorKind;
 use crate::integrate::Options;
 use crate::keys::Problems;
-use crate::output::chart::Format;
+use crate::output::chart::{Format, Size};
 use crate::output::file::WriteError;
 use crate::plain::{plain, plain_with_colours};
 use crate::quantity::{self, Quantity};
@@ -153,6 +153,14 @@ impl RunOptions {
 /// One line: a path in it can't begin another.
 fn labelled(what: &str) -> String {
     format!("{}{}", terminal::error_label(), plain(what))
+}
+
+/// The size of a plot.
+#[derive(Debug, clap::Args)]
+pub struct PlotSize {
+    /// Size of the plot in pixels; at 700x500 its letters can be read on a phone.
+    #[arg(long, value_name = "WxH", default_value_t = Size::default(), requires = "plot")]
+    pub plot_size: Size,
 }
 
 /// Writes a result to stdout, without its colours where none are wanted. A closed pipe is no error.

@@ -2,11 +2,10 @@
 
 use std::path::PathBuf;
 
-use super::common::{Failure, Outcome, RunOptions, print};
+use super::common::{Failure, Outcome, PlotSize, RunOptions, print};
 use super::outputs::{Outputs, ReplaceOptions};
 use super::terminal::{self, Progress};
 use crate::integrate::Options;
-use crate::output::chart::Size;
 use crate::output::ours::Kind;
 use crate::output::{compare, compare_picture};
 use crate::study::compare::{Candidate, compare as run_all, own, usual};
@@ -38,6 +37,8 @@ pub struct CompareOptions {
     /// Draw the hottest filament of every arrangement to this file, .svg or .png.
     #[arg(long, value_name = "FILE")]
     plot: Option<PathBuf>,
+    #[command(flatten)]
+    size: PlotSize,
     #[command(flatten)]
     replace: ReplaceOptions,
 }
@@ -77,7 +78,7 @@ pub fn run(o: &CompareOptions) -> Result<Outcome, Failure> {
         csv.save_bytes("the table", &bytes)?;
     }
     if let (Some(plot), Some(format)) = (&plot, format) {
-        let bytes = compare_picture::draw(&rows, format, Size::default(), system)
+        let bytes = compare_picture::draw(&rows, format, o.size.plot_size, system)
             .map_err(|e| Failure::Other(e.to_string()))?;
         plot.save_bytes("the plot", &bytes)?;
     }

@@ -2,12 +2,11 @@
 
 use std::path::{Path, PathBuf};
 
-use super::common::{Failure, Outcome, RunOptions, print};
+use super::common::{Failure, Outcome, PlotSize, RunOptions, print};
 use super::outputs::{Outputs, ReplaceOptions};
 use super::terminal::{self, Progress};
 use crate::catalogue::fan_from_csv;
 use crate::integrate::Options;
-use crate::output::chart::Size;
 use crate::output::ours::Kind;
 use crate::output::size_fan as output;
 use crate::run::Fan;
@@ -45,6 +44,8 @@ pub struct SizeFanOptions {
     #[arg(long, value_name = "FILE")]
     plot: Option<PathBuf>,
     #[command(flatten)]
+    size: PlotSize,
+    #[command(flatten)]
     replace: ReplaceOptions,
 }
 
@@ -71,7 +72,7 @@ pub fn run(o: &SizeFanOptions) -> Result<Outcome, Failure> {
         csv.save_bytes("the table", &bytes)?;
     }
     if let (Some(plot), Some(format)) = (&plot, format) {
-        let bytes = output::draw(&loaded.run, &sizing, format, Size::default(), system)
+        let bytes = output::draw(&loaded.run, &sizing, format, o.size.plot_size, system)
             .map_err(|e| other(e.to_string()))?;
         plot.save_bytes("the plot", &bytes)?;
     }

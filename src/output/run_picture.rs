@@ -2,13 +2,14 @@
 //! the room above; where heat comes from and goes below.
 
 use super::chart::{
-    Chart, ChartError, Format, Hottest, Limit, Line, Mark, MarkKind, Role, Size, draw,
+    Chart, ChartError, Format, Hottest, Limit, Line, Lines, Mark, MarkKind, Measure, Role, Size,
+    draw,
 };
 use super::report::verdict_sentence_in;
 use super::words::{date_and_time, hours};
 use crate::chamber::things::layer_name;
 use crate::chamber::{Simulation, StationKind};
-use crate::network::Direction;
+use crate::network::{Direction, Index};
 use crate::quantity::{System, format_temperature};
 use crate::run::PhaseKind;
 use crate::run::Run;
@@ -49,17 +50,25 @@ pub fn chart(run: &Run, f: &Findings, system: System) -> Chart {
         ),
         start: run.start,
         duration_s: run.duration_s,
-        temperatures: temperatures(f, s, &times, system),
+        upper: Lines {
+            title: "temperature of filament, air and room".to_owned(),
+            measure: Measure::Temperature,
+            lines: temperatures(f, s, &times, system),
+        },
         limit: Some(Limit {
-            limit_degC: f.outcome.limit_K - 273.15,
+            value: f.outcome.limit_K - 273.15,
             margin_K: run.requirements.margin_K,
             label: "softening limit".to_owned(),
         }),
-        flows: flows(f, &times),
+        lower: Lines {
+            title: "heat flow".to_owned(),
+            measure: Measure::Heat,
+            lines: flows(f, &times),
+        },
         marks: marks(run, s),
         hottest: Some(Hottest {
             at_s: f.outcome.peak_at_s,
-            degC: f.outcome.peak_K - 273.15,
+            value: f.outcome.peak_K - 273.15,
             label: f.outcome.station.name().to_owned(),
         }),
         note: format!(
@@ -89,8 +98,9 @@ fn times(s: &Simulation) -> Vec<f64> {
 }
 
 fn temperatures(f: &Findings, s: &Simulation, times: &[f64], system: System) -> Vec<Line> {
-    let line = |label: String, role: Role, value: &dyn Fn(f64) -> f64| Line {
+    let line = |label: String, tail: String, role: Role, value: &dyn Fn(f64) -> f64| Line {
         label,
+        tail,
         role,
         points: times.iter().map(|t| (*t, value(*t) - 273.15)).collect(),
     };
@@ -108,12 +118,15 @@ fn temperatures(f: &Findings, s: &Simulation, times: &[f64], system: System) -> 
         .map(|(station, role)| {
             // One limit is drawn, that of the station which decides; the others say theirs.
             let own_K = station.limit_K(s.chamber.run());
-            let mut label = format!("filament, {}", station.name());
-            if (own_K - f.outcome.limit_K).abs() > 0.05 {
-                let limit = format_temperature(own_K, system);
-                label.push_str(&format!(" (limit {limit})"));
-            }
-            line(label, role, &|t| s.filament_K(station, t))
+            let is_drawn = (own_K - f.outcome.limit_K).abs() <= 0.05;
+            let tail = if is_drawn {
+                String::new()
+            } else {
+                format!(" (limit {})", format_temperature(own_K, system))
+            };
+            line(station.name().to_owned(), tail, role, &|t| {
+                s.filament_K(station, t)
+            })
         })
         .collect();
     let layers = &s.chamber.points.air;
@@ -121,15 +134,25 @@ fn temperatures(f: &Findings, s: &Simulation, times: &[f64], system: System) -> 
     let ends = |k: usize| layers.len() <= 3 || k == 0 || k + 1 == layers.len();
     for (k, point) in layers.iter().enumerate().filter(|(k, _)| ends(*k)) {
         let role = Role::AirLayer(k, layers.len());
-        lines.push(line(layer_name(k, layers.len()), role, &|t| {
+        let name = layer_name(k, layers.len());
+        lines.push(line(name, String::new(), role, &|t| {
             s.temperature_K(*point, t)
         }));
     }
-    let room = s.chamber.points.room;
-    lines.push(line("room".to_owned(), Role::Room, &|t| {
-        s.temperature_K(room, t)
-    }));
+    for (name, role, point) in surroundings(s) {
+        lines.push(line(name.to_owned(), String::new(), role, &|t| {
+            s.temperature_K(point, t)
+        }));
+    }
     lines
+}
+
+/// The room, and outdoors where that is another temperature.
+pub(super) fn surroundings(s: &Simulation) -> Vec<(&'static str, Role, Index)> {
+    let points = &s.chamber.points;
+    let mut found = vec![("room", Role::Room, points.room)];
+    found.extend(points.outdoors.map(|p| ("outdoors", Role::Outdoors, p)));
+    found
 }
 
 /// Mean power between neighbouring times, from the ledgers.
@@ -184,6 +207,7 @@ fn flows(f: &Findings, times: &[f64]) -> Vec<Line> {
         };
         lines.push(Line {
             label,
+            tail: String::new(),
             role,
             points,
         });

@@ -323,7 +323,7 @@ pub fn draw(
     draw_xy(&chart(run, s, system), format, size)
 }
 
-fn chart(run: &Run, s: &Sizing, system: System) -> XyChart {
+pub(super) fn chart(run: &Run, s: &Sizing, system: System) -> XyChart {
     let shown = shown(s);
     let right = shown
         .iter()

@@ -88,7 +88,7 @@ impl System {
     pub const fn pressure_unit(self) -> &'static str {
         match self {
             Self::Si => "Pa",
-            Self::Us => "inH₂O",
+            Self::Us => "inH2O",
         }
     }
 }
@@ -127,7 +127,7 @@ pub fn format_flow(flow_m3_per_s: f64, system: System) -> String {
     format!("{} {}", format_number(value, decimals), system.flow_unit())
 }
 
-/// A pressure given in Pa, as "12 Pa" or "0.048 inH₂O".
+/// A pressure given in Pa, as "12 Pa" or "0.048 inH2O".
 #[must_use]
 pub fn format_pressure(pressure_Pa: f64, system: System) -> String {
     let decimals = match system {
@@ -263,7 +263,7 @@ mod tests {
         assert_eq!(format_difference(5.0, System::Us), "9.0 °F");
         assert_eq!(format_flow(170.0 / 3_600.0, System::Us), "100 cfm");
         assert_eq!(format_length(0.254, System::Us), "10.0 in");
-        assert_eq!(format_pressure(249.1, System::Us), "1.000 inH₂O");
+        assert_eq!(format_pressure(249.1, System::Us), "1.000 inH2O");
     }
 
     #[test]

@@ -1,11 +1,14 @@
 //! What a chart shows, and why one can't be drawn.
 
 use std::path::Path;
+use std::str::FromStr;
 
 use jiff::civil::DateTime;
 
-/// What the chart of a run shows. Temperatures are in °C and heat flows in W, whatever units the
-/// picture is drawn in; times are seconds from `start`.
+use crate::quantity::System;
+
+/// What the chart of a run shows. Temperatures are in °C, margins in K and heat flows in W, whatever units
+/// the picture is drawn in; times are seconds from `start`.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Chart {
     /// Large, at the top; the verdict in a few words.
@@ -16,12 +19,13 @@ pub struct Chart {
     pub start: DateTime,
     /// Length of the time axis, s; 1 at least.
     pub duration_s: f64,
-    /// Lines of the upper panel, °C.
-    pub temperatures: Vec<Line>,
-    /// The softening limit, if it is to be shown.
+    /// The upper panel.
+    pub upper: Lines,
+    /// The softening limit in the upper panel, if it is to be shown.
     pub limit: Option<Limit>,
-    /// Lines of the lower panel, W. When empty, the upper panel takes its space.
-    pub flows: Vec<Line>,
+    /// The lower panel. Where it has no lines, or the picture is too small for both, the upper panel takes
+    /// its space.
+    pub lower: Lines,
     /// What happened when: openings, pauses, fan times.
     pub marks: Vec<Mark>,
     /// The hottest moment, marked with its value and date.
@@ -30,14 +34,60 @@ pub struct Chart {
     pub note: String,
 }
 
+/// The lines of one panel.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Lines {
+    /// What is drawn, in words; the unit is added.
+    pub title: String,
+    /// What is drawn.
+    pub measure: Measure,
+    /// The lines.
+    pub lines: Vec<Line>,
+}
+
+/// What a panel measures.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Measure {
+    /// Temperatures, °C.
+    Temperature,
+    /// Distances to a softening limit, K; below zero it softens.
+    Margin,
+    /// Heat flows, W.
+    Heat,
+}
+
+impl Measure {
+    /// A value in the reader's units.
+    #[must_use]
+    pub fn shown(self, value: f64, units: System) -> f64 {
+        match self {
+            Self::Temperature => units.temperature_of_degC(value),
+            Self::Margin => units.difference(value),
+            Self::Heat => value,
+        }
+    }
+
+    /// Their unit.
+    #[must_use]
+    pub const fn unit(self, units: System) -> &'static str {
+        match self {
+            Self::Temperature => units.temperature_unit(),
+            Self::Margin => units.difference_unit(),
+            Self::Heat => "W",
+        }
+    }
+}
+
 /// One labelled line over time.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Line {
-    /// Written at the line's right end.
+    /// Written at the line's right end; shortened where there is no room.
     pub label: String,
+    /// Written behind the label and never shortened: a verdict, a limit. May be empty.
+    pub tail: String,
     /// What it stands for; decides colour, width and dashes.
     pub role: Role,
-    /// Time in s from the start, rising, and value in °C or W. A single point becomes a dot.
+    /// Time in s from the start, rising, and value in the panel's measure. A single point becomes a dot.
     pub points: Vec<(f64, f64)>,
 }
 
@@ -58,6 +108,8 @@ pub enum Role {
     AirLayer(usize, usize),
     /// The room.
     Room,
+    /// Outdoors, where the room is warmed by its machines.
+    Outdoors,
     /// The bed.
     Bed,
     /// The part being printed.
@@ -70,11 +122,11 @@ pub enum Role {
     Arrangement(usize),
 }
 
-/// The softening limit and the margin asked for below it.
+/// The softening limit and the margin asked for on its cool side.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Limit {
-    /// The limit, °C.
-    pub limit_degC: f64,
+    /// The limit, °C; among margins 0.
+    pub value: f64,
     /// The required margin, K; 0 draws no band.
     pub margin_K: f64,
     /// Name of the limit; its value is added.
@@ -116,8 +168,8 @@ pub enum MarkKind {
 pub struct Hottest {
     /// When, s from the start.
     pub at_s: f64,
-    /// How hot, °C.
-    pub degC: f64,
+    /// How hot, °C; among margins how much is left, K.
+    pub value: f64,
     /// Where, in a word or two.
     pub label: String,
 }
@@ -158,6 +210,41 @@ impl Default for Size {
             width: 1200,
             height: 800,
         }
+    }
+}
+
+/// Why a text is not the size of a picture.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+#[error("write width x height in pixels, 400x300 to 4000x4000, for example 700x500")]
+pub struct SizeError;
+
+impl Size {
+    /// Whether a picture of this size has room for its texts and a machine has room for it.
+    #[must_use]
+    pub fn can_be_drawn(self) -> bool {
+        (400..=4000).contains(&self.width) && (300..=4000).contains(&self.height)
+    }
+}
+
+/// Width and height in pixels: "700x500".
+impl FromStr for Size {
+    type Err = SizeError;
+
+    fn from_str(text: &str) -> Result<Self, SizeError> {
+        let (width, height) = text.split_once(['x', 'X', '×']).ok_or(SizeError)?;
+        let pixels = |side: &str| side.trim().parse().map_err(|_| SizeError);
+        let size = Self {
+            width: pixels(width)?,
+            height: pixels(height)?,
+        };
+        size.can_be_drawn().then_some(size).ok_or(SizeError)
+    }
+}
+
+/// As it is read: "700x500".
+impl std::fmt::Display for Size {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        write!(f, "{}x{}", self.width, self.height)
     }
 }
 

@@ -13,14 +13,23 @@ pub enum Sample {
     Patch(Colour, f64),
 }
 
+/// What a line is called.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Name {
+    /// Shortened where there is no room.
+    pub label: String,
+    /// Never shortened; may be empty.
+    pub tail: String,
+    pub weight: Weight,
+}
+
 /// The name of a line, to be written at the right edge near its end.
 #[derive(Debug, Clone, PartialEq)]
 pub struct SideLabel {
     /// Where the line ends, px.
     pub end: (f64, f64),
-    pub text: String,
+    pub name: Name,
     pub sample: Sample,
-    pub weight: Weight,
 }
 
 /// Space a side label takes besides its text, in units of `k`.
@@ -29,10 +38,13 @@ const SAMPLE: f64 = 20.0;
 const GAP: f64 = 6.0;
 
 /// Width of the widest label with leader and sample, px.
-pub fn side_width(scene: &Scene, labels: &[(String, Weight)], size: f64, k: f64) -> f64 {
+pub fn side_width(scene: &Scene, labels: &[Name], size: f64, k: f64) -> f64 {
     let text = labels
         .iter()
-        .map(|(text, weight)| scene.width(text, side_type(size, *weight, Colour::INK)))
+        .map(|name| {
+            let kind = side_type(size, name.weight, Colour::INK);
+            scene.width(&format!("{}{}", name.label, name.tail), kind)
+        })
         .fold(0.0, f64::max);
     text + (LEADER + SAMPLE + GAP) * k
 }
@@ -99,8 +111,13 @@ pub fn write_side(
                 scene.fill(patch, *fill, (2.0 * opacity).min(1.0));
             }
         }
-        let kind = side_type(size, label.weight, style::legible(colour));
-        let text = scene.fitted(&label.text, kind, width - (LEADER + SAMPLE + GAP) * k);
+        let Name {
+            label,
+            tail,
+            weight,
+        } = &label.name;
+        let kind = side_type(size, *weight, style::legible(colour));
+        let text = scene.shortened(label, tail, kind, width - (LEADER + SAMPLE + GAP) * k);
         let at = (end + GAP * k, y + 0.35 * size);
         scene.text(&text, at, Align::Left, kind);
     }
@@ -144,6 +161,8 @@ pub struct Space {
     pub taken: Vec<Area>,
     /// Lines that had better not be covered, px.
     pub lines: Vec<Vec<(f64, f64)>>,
+    /// Grounds that had better not be covered, such as the time a door stood open.
+    pub grounds: Vec<Area>,
 }
 
 /// A place found.
@@ -193,8 +212,11 @@ impl Space {
                     if self.blocked(anchor, corner) {
                         continue;
                     }
+                    let grounds = self.grounds.iter().filter(|g| g.overlaps(area)).count();
                     let crossings = self.crossings(area);
-                    let score = score + 60.0 * crossings as f64;
+                    let crossed = self.crossed(anchor, corner);
+                    let score =
+                        score + COVERED * (crossings + grounds) as f64 + CROSSED * crossed as f64;
                     if best.is_none_or(|(known, _)| score < known) {
                         best = Some((
                             score,
@@ -220,6 +242,23 @@ impl Space {
         })
     }
 
+    /// How many lines a leader would cross; where it begins some line always runs.
+    fn crossed(&self, anchor: (f64, f64), corner: (f64, f64)) -> usize {
+        const CLEAR: f64 = 9.0;
+        let (dx, dy) = (corner.0 - anchor.0, corner.1 - anchor.1);
+        let length = dx.hypot(dy);
+        if length <= CLEAR {
+            return 0;
+        }
+        let share = CLEAR / length;
+        let from = (anchor.0 + share * dx, anchor.1 + share * dy);
+        let is_crossed = |line: &&Vec<(f64, f64)>| {
+            line.windows(2)
+                .any(|pair| crosses(from, corner, pair[0], pair[1]))
+        };
+        self.lines.iter().filter(is_crossed).count()
+    }
+
     /// How many lines run through the box.
     fn crossings(&self, area: Area) -> usize {
         self.lines
@@ -231,6 +270,19 @@ impl Space {
             .count()
     }
 }
+
+/// Whether two pieces of straight lines cross.
+fn crosses(a: (f64, f64), b: (f64, f64), c: (f64, f64), d: (f64, f64)) -> bool {
+    let side = |p: (f64, f64), q: (f64, f64), r: (f64, f64)| {
+        (q.0 - p.0) * (r.1 - p.1) - (q.1 - p.1) * (r.0 - p.0)
+    };
+    side(a, b, c) * side(a, b, d) < 0.0 && side(c, d, a) * side(c, d, b) < 0.0
+}
+
+/// What it is worth not to cover a line with a label, and not to cross one with its leader, in pixels of
+/// distance.
+const COVERED: f64 = 150.0;
+const CROSSED: f64 = 25.0;
 
 /// The point of a box nearest to another point.
 fn nearest(area: Area, to: (f64, f64)) -> (f64, f64) {
@@ -340,6 +392,7 @@ mod tests {
             bounds,
             taken: vec![above],
             lines: vec![],
+            grounds: vec![],
         };
         let place = space
             .best(&[((100.0, 100.0), 0.0)], (40.0, 12.0), &[6.0, 20.0])
@@ -353,5 +406,45 @@ mod tests {
             full.best(&[((100.0, 100.0), 0.0)], (40.0, 12.0), &[6.0]),
             None
         );
+    }
+
+    /// A line just above and a band to the right: the label goes where neither is, though that is farther.
+    #[test]
+    fn a_free_label_goes_round_lines_and_grounds() {
+        let bounds = Area {
+            left: 0.0,
+            top: 0.0,
+            width: 300.0,
+            height: 300.0,
+        };
+        let band = Area {
+            left: 110.0,
+            width: 60.0,
+            ..bounds
+        };
+        let space = Space {
+            bounds,
+            taken: vec![],
+            lines: vec![
+                vec![(0.0, 90.0), (300.0, 90.0)],
+                vec![(0.0, 130.0), (300.0, 130.0)],
+            ],
+            grounds: vec![band],
+        };
+        let place = space
+            .best(
+                &[((100.0, 150.0), 0.0)],
+                (40.0, 12.0),
+                &[6.0, 20.0, 60.0, 120.0],
+            )
+            .expect("there is room");
+        assert_eq!(place.crossings, 0);
+        assert!(!place.area.overlaps(band), "{place:?}");
+        assert!(
+            place.area.top > 130.0,
+            "its leader crosses no line: {place:?}"
+        );
+        assert!(crosses((0.0, 0.0), (2.0, 2.0), (0.0, 2.0), (2.0, 0.0)));
+        assert!(!crosses((0.0, 0.0), (2.0, 2.0), (0.0, 2.0), (0.5, 1.5)));
     }
 }

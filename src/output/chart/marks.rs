@@ -170,13 +170,19 @@ fn same(one: &Mark, other: &Mark) -> bool {
     one.kind == other.kind && one.label == other.label
 }
 
-/// Draws the bands of the marks inside a panel: openings, spool changes and pauses.
-pub fn bands(scene: &mut Scene, marks: &[Mark], at: &dyn Fn(f64) -> f64, panel: Area, k: f64) {
-    for mark in marks {
-        match mark.kind {
-            MarkKind::DoorOpen | MarkKind::SpoolChange | MarkKind::Pause => {}
-            MarkKind::HeatUp | MarkKind::CoolDown | MarkKind::FanOn => continue,
-        }
+/// The bands of the marks inside a panel: openings, spool changes and pauses. Each with its kind, and whether it is
+/// but a stroke.
+pub fn bands(
+    marks: &[Mark],
+    at: &dyn Fn(f64) -> f64,
+    panel: Area,
+    k: f64,
+) -> Vec<(MarkKind, Area, bool)> {
+    let has_band = |mark: &&Mark| match mark.kind {
+        MarkKind::DoorOpen | MarkKind::SpoolChange | MarkKind::Pause => true,
+        MarkKind::HeatUp | MarkKind::CoolDown | MarkKind::FanOn => false,
+    };
+    let band = |mark: &Mark| {
         let from = at(mark.begin_s).clamp(panel.left, panel.right());
         let to = at(mark.end_s).clamp(panel.left, panel.right());
         let least = (2.0 * k).max(2.0);
@@ -187,12 +193,17 @@ pub fn bands(scene: &mut Scene, marks: &[Mark], at: &dyn Fn(f64) -> f64, panel: 
             width,
             ..panel
         };
+        (mark.kind, area, narrow)
+    };
+    marks.iter().filter(has_band).map(band).collect()
+}
+
+/// Draws them.
+pub fn draw_bands(scene: &mut Scene, marks: &[Mark], at: &dyn Fn(f64) -> f64, panel: Area, k: f64) {
+    for (kind, area, is_narrow) in bands(marks, at, panel, k) {
         // A thin band has to be stronger to be seen at all.
-        scene.fill(
-            area,
-            style::mark(mark.kind),
-            if narrow { 0.6 } else { 0.11 },
-        );
+        let opacity = if is_narrow { 0.6 } else { 0.11 };
+        scene.fill(area, style::mark(kind), opacity);
     }
 }
 

@@ -33,12 +33,15 @@ mod xy_data;
 
 use crate::quantity::System;
 
-pub use data::{Chart, ChartError, Format, Hottest, Limit, Line, Mark, MarkKind, Role, Size};
+pub use data::{
+    Chart, ChartError, Format, Hottest, Limit, Line, Lines, Mark, MarkKind, Measure, Role, Size,
+};
+pub use style::MOST_ARRANGEMENTS;
 pub use xy_data::{Curve, CurveKind, VerticalLine, XyChart, XyPoint};
 
 use scene::Scene;
 
-/// Draws the chart of a run: temperatures above, heat flows below, over local dates.
+/// Draws the chart of a run, or of several: one or two panels of lines over local dates.
 ///
 /// # Errors
 /// [`ChartError`] when there is nothing to draw, a value is not finite, times run backwards, or the
@@ -53,27 +56,6 @@ pub fn draw(
     write(&run_chart::lay_out(chart, size, units)?, format)
 }
 
-/// Draws one panel with the feed-path temperature of several arrangements over the limit, each
-/// labelled at its line. Heat flows are left out even if the chart has some.
-///
-/// # Errors
-/// As [`draw`].
-pub fn draw_comparison(
-    chart: &Chart,
-    format: Format,
-    size: Size,
-    units: System,
-) -> Result<Vec<u8>, ChartError> {
-    if chart.flows.is_empty() {
-        return draw(chart, format, size, units);
-    }
-    let upper = Chart {
-        flows: Vec::new(),
-        ..chart.clone()
-    };
-    draw(&upper, format, size, units)
-}
-
 /// Draws labelled curves over any quantity, such as fan and system curves over flow.
 ///
 /// # Errors
@@ -85,7 +67,7 @@ pub fn draw_xy(chart: &XyChart, format: Format, size: Size) -> Result<Vec<u8>, C
 
 fn check_size(size: Size) -> Result<(), ChartError> {
     let Size { width, height } = size;
-    if (400..=4000).contains(&width) && (300..=4000).contains(&height) {
+    if size.can_be_drawn() {
         Ok(())
     } else {
         Err(ChartError::Size { width, height })

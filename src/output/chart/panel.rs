@@ -24,15 +24,34 @@ pub fn y_axis(range: (f64, f64), height: f64, k: f64) -> Axis {
 pub struct Measures {
     /// Factor on every length: 1 at 1200 × 800.
     pub k: f64,
+    /// For a phone: relatively larger letters, and so fewer of them.
+    pub is_small: bool,
 }
+
+/// Share of 1200 × 800 and the factor there. A picture of 700 × 500 is looked at on a phone, which shows it at
+/// half its size: its letters are larger than in proportion. One of 400 × 300 is shown as it is.
+const SCALES: [(f64, f64); 4] = [
+    (1.0 / 3.0, 0.85),
+    (7.0 / 12.0, 1.15),
+    (1.0, 1.0),
+    (3.0, 3.0),
+];
 
 impl Measures {
     pub fn of(size: super::Size) -> Measures {
         let by_width = f64::from(size.width) / 1200.0;
         let by_height = f64::from(size.height) / 800.0;
-        // Below 0.85 the small print could no longer be read.
+        let share = by_width.min(by_height).clamp(SCALES[0].0, SCALES[3].0);
+        let k = SCALES
+            .windows(2)
+            .find(|pair| share <= pair[1].0)
+            .map_or(SCALES[3].1, |pair| {
+                let ((x0, y0), (x1, y1)) = (pair[0], pair[1]);
+                y0 + (y1 - y0) * (share - x0) / (x1 - x0)
+            });
         Measures {
-            k: by_width.min(by_height).clamp(0.85, 3.0),
+            k,
+            is_small: share < 0.7,
         }
     }
     fn kind(self, size: f64, weight: Weight, colour: Colour) -> Type {
@@ -43,7 +62,8 @@ impl Measures {
         }
     }
     pub fn title(self) -> Type {
-        self.kind(21.0, Weight::Semibold, Colour::INK)
+        let size = if self.is_small { 16.0 } else { 21.0 };
+        self.kind(size, Weight::Semibold, Colour::INK)
     }
     pub fn subtitle(self) -> Type {
         self.kind(13.5, Weight::Regular, Colour::QUIET)
@@ -65,7 +85,12 @@ impl Measures {
         self.kind(13.0, Weight::Semibold, Colour::INK)
     }
     pub fn pad(self) -> f64 {
-        24.0 * self.k
+        let pad = if self.is_small { 12.0 } else { 24.0 };
+        pad * self.k
+    }
+    /// Most of the width belongs to the lines, however long their names are.
+    pub fn names_share(self) -> f64 {
+        if self.is_small { 0.42 } else { 0.34 }
     }
 }
 
@@ -215,7 +240,7 @@ pub fn head(scene: &mut Scene, title: &str, subtitle: &str, measures: Measures) 
     let k = measures.k;
     let width = f64::from(scene.size.width) - 2.0 * measures.pad();
     let mut baseline = 12.0 * k;
-    for line in scene.wrapped(title, measures.title(), width, 2) {
+    for line in scene.wrapped(title, measures.title(), width, 4) {
         baseline += 1.22 * measures.title().size;
         scene.text(
             &line,

@@ -6,17 +6,16 @@
 use plotters::element::Rectangle;
 use plotters::series::LineSeries;
 
-use super::axis::{self, Axis};
-use super::data::{Chart, ChartError, Size};
+use super::axis::Axis;
+use super::data::{Chart, ChartError, Lines, Measure, Role, Size};
 use super::ink::{failed, pen, wash};
-use super::labels::{self, Sample, SideLabel, Space};
+use super::labels::{self, Name, Sample, SideLabel, Space};
 use super::marks::{self, Strip};
 use super::panel::{self, Measures, Panel};
-use super::run_data::{Content, Drawn, content, weight};
+use super::run_data::{Content, Drawn, content, hottest_text};
 use super::scene::{Align, Area, Colour, Scene, Stroke};
 use super::style;
 use super::time_axis::{self, TimeTicks};
-use crate::output::font::Weight;
 use crate::quantity::System;
 
 /// Where everything goes.
@@ -43,7 +42,7 @@ impl Plan {
 
 /// Turns a chart into shapes.
 pub fn lay_out(chart: &Chart, size: Size, units: System) -> Result<Scene, ChartError> {
-    let content = content(chart, units)?;
+    let content = content(chart, units, Measures::of(size).is_small)?;
     let mut scene = Scene::new(size, &chart.title, &content.description)?;
     let plan = plan(&mut scene, chart, &content);
     draw_ground(&mut scene, chart, &content, &plan)?;
@@ -61,9 +60,9 @@ fn plan(scene: &mut Scene, chart: &Chart, content: &Content) -> Plan {
     let top = panel::head(scene, &chart.title, &chart.subtitle, measures);
     let bottom = panel::foot(scene, &content.note, measures) - 6.0 * k;
     // However long the names are, most of the width belongs to the lines.
-    let side = labels::side_width(scene, &content.names.all, measures.name(), k)
-        .min(0.34 * f64::from(size.width));
-    let values_width = [content.temperature_range, content.flow_range]
+    let side = labels::side_width(scene, &content.names.all(), measures.name(), k)
+        .min(measures.names_share() * f64::from(size.width));
+    let values_width = [content.upper_range, content.lower_range]
         .iter()
         .map(|&range| {
             let axis = panel::y_axis(range, 0.3 * f64::from(size.height), k);
@@ -76,13 +75,15 @@ fn plan(scene: &mut Scene, chart: &Chart, content: &Content) -> Plan {
     let edges = (left, left + width);
     let strip = marks::plan(scene, &chart.marks, &at, edges, measures.small());
 
+    let measure = |text: &str| scene.width(text, measures.tick());
+    let ticks = time_axis::ticks(chart.start, chart.duration_s, width, &measure, 14.0 * k);
     let title_row = 1.75 * measures.axis_title().size;
     let strip_row = strip.height.max(0.3 * title_row);
     let (between, rows) = match content.lower.len() {
         0 => (0.0, 0.0),
         lines => (10.0 * k + 1.6 * title_row, lines as f64),
     };
-    let free = bottom - AXIS_HEIGHT * k - top - title_row - strip_row - between;
+    let free = bottom - ticks.height() * k - top - title_row - strip_row - between;
     // The lower panel is as high as its names need, within bounds.
     let names = rows * labels::SIDE_LINE_EM * measures.name();
     let lower_height = if rows > 0.0 {
@@ -101,8 +102,6 @@ fn plan(scene: &mut Scene, chart: &Chart, content: &Content) -> Plan {
         height: lower_height,
         ..upper_area
     };
-    let measure = |text: &str| scene.width(text, measures.tick());
-    let ticks = time_axis::ticks(chart.start, chart.duration_s, width, &measure, 14.0 * k);
     // Only the lowest panel has ticks; the lines of the dates run through both.
     let panel = |area: Area, range: (f64, f64), is_lowest: bool| Panel {
         area,
@@ -118,12 +117,17 @@ fn plan(scene: &mut Scene, chart: &Chart, content: &Content) -> Plan {
         },
         y: panel::y_axis(range, area.height, k),
     };
-    let headroom = if chart.hottest.is_some() { 46.0 } else { 10.0 };
-    let range = content.temperature_range;
-    let y = with_air(range, upper_area.height, headroom * k, 8.0 * k);
+    // What is hottest is marked at the top among temperatures, at the bottom among margins.
+    let room = if chart.hottest.is_some() { 46.0 } else { 10.0 };
+    let (above, below) = match chart.upper.measure {
+        Measure::Temperature | Measure::Heat => (room, 8.0),
+        Measure::Margin => (8.0, room),
+    };
+    let range = content.upper_range;
+    let y = with_air(range, upper_area.height, above * k, below * k);
     let upper = panel(upper_area, y, rows == 0.0);
     let lower = (rows > 0.0).then(|| {
-        let y = with_air(content.flow_range, lower_height, 6.0 * k, 4.0 * k);
+        let y = with_air(content.lower_range, lower_height, 6.0 * k, 4.0 * k);
         panel(lower_area, y, true)
     });
     Plan {
@@ -155,15 +159,20 @@ fn draw_ground(
         ground
             .draw_series(content.nights.iter().map(night))
             .map_err(failed)?;
-        if let (Some((value, low)), true) = (content.limit, std::ptr::eq(panel, &plan.upper)) {
+        if let (Some((value, far)), true) = (content.limit, std::ptr::eq(panel, &plan.upper)) {
             let style = wash(style::MARGIN, style::MARGIN_OPACITY);
-            let band = Rectangle::new([(x.low, low), (x.high, value)], style);
+            let band = Rectangle::new([(x.low, far), (x.high, value)], style);
             ground.draw_series([band]).map_err(failed)?;
+            if chart.upper.measure == Measure::Margin {
+                let style = wash(style::SOFT, style::SOFT_OPACITY);
+                let below = Rectangle::new([(x.low, y.low), (x.high, value)], style);
+                ground.draw_series([below]).map_err(failed)?;
+            }
         }
         drop(ground);
         panel.axes(scene, plan.measures, Colour(0xc9, 0xce, 0xd5))?;
         let at = |s: f64| panel.at((s, y.low)).0;
-        marks::bands(scene, &chart.marks, &at, panel.area, k);
+        marks::draw_bands(scene, &chart.marks, &at, panel.area, k);
     }
     Ok(())
 }
@@ -178,15 +187,18 @@ fn draw_axes(
 ) -> Result<(), ChartError> {
     let measures = plan.measures;
     let kind = measures.axis_title();
-    let text = format!("temperature, {}", units.temperature_unit());
+    let width = f64::from(scene.size.width) - 2.0 * measures.pad();
+    let title = |lines: &Lines| format!("{}, {}", lines.title, lines.measure.unit(units));
+    let text = scene.fitted(&title(&chart.upper), kind, width);
     let at = (measures.pad(), plan.top + 1.2 * kind.size);
     scene.text(&text, at, Align::Left, kind);
     if let Some(lower) = &plan.lower {
         let at = (measures.pad(), lower.area.top - 0.75 * kind.size);
-        let text = content.burst_W.map_or_else(
-            || "heat flow, W".to_owned(),
-            |w| format!("heat flow, W (for a short time up to {w:.0} W)"),
-        );
+        let mut text = title(&chart.lower);
+        if let Some(burst_W) = content.burst_W {
+            text.push_str(&format!(" (for a short time up to {burst_W:.0} W)"));
+        }
+        let text = scene.fitted(&text, kind, width);
         scene.text(&text, at, Align::Left, kind);
     }
     let at = |s: f64| plan.upper.at((s, plan.upper.y.low)).0;
@@ -224,54 +236,58 @@ fn draw_data(
     Ok(paths)
 }
 
-/// Room for the two rows of the time axis, px at `k` = 1.
-const AXIS_HEIGHT: f64 = 40.0;
-
 /// The labels of limit and margin.
 fn limit_labels(content: &Content, panel: &Panel) -> Vec<SideLabel> {
     let (Some((name, margin)), Some((value, low))) = (&content.names.limit, content.limit) else {
         return Vec::new();
     };
     let right = panel.area.right();
-    let label = |value: f64, text: &str, sample: Sample, weight: Weight| SideLabel {
+    let label = |value: f64, name: &Name, sample: Sample| SideLabel {
         end: (right, panel.at((panel.x.high, value)).1),
-        text: text.to_owned(),
+        name: name.clone(),
         sample,
-        weight,
     };
     let line = Sample::Stroke(Stroke::solid(style::LIMIT, 1.6));
-    let mut fixed = vec![label(value, name, line, Weight::Semibold)];
+    let mut fixed = vec![label(value, name, line)];
     if let Some(margin) = margin {
         let patch = Sample::Patch(style::MARGIN, style::MARGIN_OPACITY);
-        fixed.push(label(
-            f64::midpoint(value, low),
-            margin,
-            patch,
-            Weight::Regular,
-        ));
+        fixed.push(label(f64::midpoint(value, low), margin, patch));
     }
     fixed
 }
 
 /// Widens a range so that so many pixels above and below it stay free.
 fn with_air((low, high): (f64, f64), height: f64, above: f64, below: f64) -> (f64, f64) {
-    let inner = (height - above - below).max(0.3 * height);
+    let inner = (height - above - below).max(0.6 * height);
     let per_pixel = (high - low) / inner;
     (low - below * per_pixel, high + above * per_pixel)
 }
 
-/// Draws the lines, thin ones first, adds their names to `ends` and returns their paths.
+/// Draws the lines, adds their names to `ends` and returns their paths. Dashed ones over whole ones and strong ones over
+/// thin ones, so that none is hidden; the one that decides comes last.
 fn draw_lines(
     scene: &mut Scene,
     panel: &Panel,
     lines: &[Drawn],
-    names: &[String],
+    names: &[Name],
     ends: &mut Vec<SideLabel>,
     k: f64,
 ) -> Result<Vec<Vec<(f64, f64)>>, ChartError> {
     let mut order: Vec<usize> = (0..lines.len()).collect();
-    let width = |index: usize| style::stroke(lines[index].line.role, k).width;
-    order.sort_by(|&a, &b| width(a).total_cmp(&width(b)));
+    let rank = |index: usize| {
+        let role = lines[index].line.role;
+        let stroke = style::stroke(role, k);
+        (
+            role == Role::DriveGear,
+            !stroke.dash.is_empty(),
+            stroke.width,
+        )
+    };
+    order.sort_by(|&a, &b| {
+        let ((a_last, a_dashed, a), (b_last, b_dashed, b)) = (rank(a), rank(b));
+        let kinds = (a_last, a_dashed).cmp(&(b_last, b_dashed));
+        kinds.then(a.total_cmp(&b))
+    });
     let mut paths = Vec::new();
     for index in order {
         let role = lines[index].line.role;
@@ -286,9 +302,8 @@ fn draw_lines(
         };
         ends.push(SideLabel {
             end,
-            text: names[index].clone(),
+            name: names[index].clone(),
             sample: Sample::Stroke(stroke),
-            weight: weight(role),
         });
         paths.extend(pieces);
     }
@@ -308,17 +323,13 @@ fn hottest(
         return;
     };
     let k = measures.k;
-    let value = units.temperature_of_degC(hottest.degC);
+    let measure = chart.upper.measure;
+    let value = measure.shown(hottest.value, units);
     let centre = panel.at((
         hottest.at_s.clamp(0.0, chart.duration_s),
         value.clamp(panel.y.low, panel.y.high),
     ));
-    let first = format!(
-        "{} {} {}",
-        hottest.label,
-        axis::number(value, 1),
-        units.temperature_unit()
-    );
+    let first = hottest_text(chart, hottest, units);
     let second = time_axis::moment_text(chart.start, hottest.at_s);
     let (bold, plain) = (measures.value(), measures.small());
     let first = scene.fitted(first.trim(), bold, 0.9 * panel.area.width);
@@ -332,13 +343,21 @@ fn hottest(
         lines: {
             let mut all = lines;
             if let Some(limit) = &chart.limit {
-                let (_, y) = panel.at((0.0, units.temperature_of_degC(limit.limit_degC)));
+                let (_, y) = panel.at((0.0, measure.shown(limit.value, units)));
                 all.push(vec![(panel.area.left, y), (panel.area.right(), y)]);
             }
             all
         },
+        grounds: {
+            let at = |s: f64| panel.at((s, panel.y.low)).0;
+            let bands = marks::bands(&chart.marks, &at, panel.area, k);
+            bands.into_iter().map(|(_, area, _)| area).collect()
+        },
     };
-    let reach = [8.0, 14.0, 24.0, 40.0, 60.0, 90.0, 130.0].map(|step| step * k);
+    let reach = [
+        8.0, 14.0, 24.0, 40.0, 60.0, 90.0, 130.0, 180.0, 240.0, 320.0,
+    ];
+    let reach = reach.map(|step| step * k);
     if let Some(place) = space.best(&[(centre, 0.0)], size, &reach) {
         let Area { left, top, .. } = place.area;
         let corner = place.corner;

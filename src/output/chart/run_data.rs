@@ -1,7 +1,8 @@
 //! What the chart of a run will say: lines in the picture's units, names, ranges, small print.
 
 use super::axis;
-use super::data::{Chart, ChartError, Line, Role, drawable};
+use super::data::{Chart, ChartError, Hottest, Line, Lines, Measure, Role, drawable};
+use super::labels::Name;
 use super::time_axis;
 use crate::output::font::Weight;
 use crate::quantity::System;
@@ -24,96 +25,206 @@ pub struct Drawn<'a> {
 pub struct Content<'a> {
     pub upper: Vec<Drawn<'a>>,
     pub lower: Vec<Drawn<'a>>,
-    /// The limit and the lower end of its margin band.
+    /// The limit and the far end of its margin band.
     pub limit: Option<(f64, f64)>,
     pub names: Names,
     pub nights: Vec<(f64, f64)>,
     pub note: String,
     /// For screen readers.
     pub description: String,
-    pub temperature_range: (f64, f64),
-    pub flow_range: (f64, f64),
+    pub upper_range: (f64, f64),
+    pub lower_range: (f64, f64),
     /// The highest flow, where a short burst leaves the picture at the top.
     pub burst_W: Option<f64>,
 }
 
-/// Checks a chart and brings it into the picture's units.
-pub fn content(chart: &Chart, units: System) -> Result<Content<'_>, ChartError> {
+/// Checks a chart and brings it into the picture's units. Two panels of a small picture would be two stripes: there the
+/// lower one is left out, which the small print says.
+pub fn content(chart: &Chart, units: System, is_small: bool) -> Result<Content<'_>, ChartError> {
     check(chart)?;
-    let upper = temperatures(chart, units);
-    let lower: Vec<Drawn> = chart
-        .flows
-        .iter()
-        .filter(|line| !line.points.is_empty())
-        .map(|line| Drawn {
-            line,
-            points: line.points.clone(),
-            off_scale: false,
-        })
-        .collect();
+    let upper = drawn(&chart.upper, off_scale_above(chart), units);
+    let mut lower = drawn(&chart.lower, f64::INFINITY, units);
     if upper.is_empty() && lower.is_empty() {
         return Err(ChartError::NoData);
     }
+    let left_out = !lower.is_empty() && is_small && !upper.is_empty();
+    if left_out {
+        lower.clear();
+    }
     let limit = chart.limit.as_ref().map(|limit| {
-        let value = units.temperature_of_degC(limit.limit_degC);
-        (value, value - units.difference(limit.margin_K))
+        let measure = chart.upper.measure;
+        // The margin lies on the cool side: below a temperature, above a distance to it.
+        let far = match measure {
+            Measure::Temperature | Measure::Heat => limit.value - limit.margin_K,
+            Measure::Margin => limit.value + limit.margin_K,
+        };
+        (measure.shown(limit.value, units), measure.shown(far, units))
     });
     let nights = if chart.duration_s <= NIGHTS_UP_TO_S {
         time_axis::nights(chart.start, chart.duration_s)
     } else {
         Vec::new()
     };
-    let burst_W = burst(&lower);
-    let usual = lower
-        .iter()
-        .map(|d| usual_highest(&d.points))
-        .fold(0.0, f64::max);
-    let highest = if burst_W.is_some() {
-        1.15 * usual
-    } else {
-        f64::INFINITY
+    let limits = limit.into_iter().flat_map(|(value, far)| [value, far]);
+    let highest = match chart.upper.measure {
+        Measure::Margin => usual(&upper, START_SHARE),
+        Measure::Temperature | Measure::Heat => f64::INFINITY,
     };
-    let flows: Vec<f64> = values(&lower)
-        .map(|v| v.min(highest))
-        .chain([0.0])
-        .collect();
+    let upper_values = values(&upper).map(|v| v.min(highest)).chain(limits);
+    let upper_range = axis::range(upper_values, LEAST_SPAN_K).unwrap_or((0.0, 1.0));
+    let (lower_range, burst_W) = match chart.lower.measure {
+        Measure::Heat => flow_range(&lower),
+        Measure::Temperature | Measure::Margin => {
+            let range = axis::range(values(&lower), LEAST_SPAN_K);
+            (range.unwrap_or((0.0, 1.0)), None)
+        }
+    };
+    let mut notes: Vec<String> = Vec::new();
+    if left_out {
+        let title = capital(&chart.lower.title);
+        notes.push(format!("{title}: in a larger picture."));
+    }
+    notes.extend(lying_on_each_other(&upper, upper_range));
     Ok(Content {
         limit,
         names: names(chart, &upper, &lower, units),
-        note: note(chart, !nights.is_empty()),
+        note: note(chart, !nights.is_empty(), is_small, &notes),
         nights,
-        description: description(chart),
-        temperature_range: temperature_range(&upper, limit),
-        flow_range: axis::range(flows.into_iter(), LEAST_SPAN_W).unwrap_or((0.0, 1.0)),
+        description: description(chart, units),
+        upper_range,
+        lower_range,
         burst_W,
         upper,
         lower,
     })
 }
 
-/// Share of a line's points that a burst may take: the bed's full power while it heats up is over
-/// in minutes, and would flatten days of everything else.
-const BURST_SHARE: f64 = 0.02;
+/// Lines in the units of the picture.
+fn drawn(lines: &Lines, off_scale_above: f64, units: System) -> Vec<Drawn<'_>> {
+    let shown = |line: &Line| -> Vec<(f64, f64)> {
+        let points = line.points.iter();
+        points
+            .map(|&(s, v)| (s, lines.measure.shown(v, units)))
+            .collect()
+    };
+    lines
+        .lines
+        .iter()
+        .filter(|line| !line.points.is_empty())
+        .map(|line| Drawn {
+            line,
+            points: shown(line),
+            off_scale: line.role == Role::Nozzle && highest(&line.points) > off_scale_above,
+        })
+        .collect()
+}
 
-/// What a line stays below but for its bursts.
-fn usual_highest(points: &[(f64, f64)]) -> f64 {
+/// A nozzle some 200 K above the rest would press all lines flat: above this it is named at the top edge instead.
+fn off_scale_above(chart: &Chart) -> f64 {
+    let others = chart
+        .upper
+        .lines
+        .iter()
+        .filter(|line| line.role != Role::Nozzle)
+        .flat_map(|line| line.points.iter().map(|point| point.1))
+        .chain(chart.limit.iter().map(|limit| limit.value));
+    axis::range(others, 20.0).map_or(f64::INFINITY, |(low, high)| high + (high - low))
+}
+
+fn highest(points: &[(f64, f64)]) -> f64 {
+    points.iter().map(|p| p.1).fold(f64::MIN, f64::max)
+}
+
+/// Says which lines of the upper panel can't be told apart because they run on top of each other.
+fn lying_on_each_other(lines: &[Drawn], (low, high): (f64, f64)) -> Option<String> {
+    /// Share of the panel's height that a line is wide.
+    const WIDTH: f64 = 0.005;
+    let near = WIDTH * (high - low);
+    let mut groups: Vec<Vec<usize>> = Vec::new();
+    for k in (0..lines.len()).filter(|k| !lines[*k].off_scale) {
+        let same =
+            |group: &&mut Vec<usize>| coincide(&lines[group[0]].points, &lines[k].points, near);
+        match groups.iter_mut().find(same) {
+            Some(group) => group.push(k),
+            None => groups.push(vec![k]),
+        }
+    }
+    let groups: Vec<String> = groups
+        .iter()
+        .filter(|group| group.len() > 1)
+        .map(|group| {
+            let names: Vec<&str> = group
+                .iter()
+                .map(|k| lines[*k].line.label.as_str())
+                .collect();
+            let (last, others) = names.split_last().unwrap_or((&"", &[]));
+            format!("{} and {last}", others.join(", "))
+        })
+        .collect();
+    (!groups.is_empty()).then(|| format!("One line on another: {}.", groups.join("; ")))
+}
+
+/// Whether two lines are as good as one nearly everywhere.
+fn coincide(one: &[(f64, f64)], other: &[(f64, f64)], near: f64) -> bool {
+    const LOOKS: u32 = 200;
+    const SHARE: f64 = 0.95;
+    let (Some(first), Some(last)) = (one.first(), one.last()) else {
+        return false;
+    };
+    let is_near = |look: &u32| {
+        let at_s = first.0 + (last.0 - first.0) * f64::from(*look) / f64::from(LOOKS);
+        (value_at(one, at_s) - value_at(other, at_s)).abs() <= near
+    };
+    let found = (0..=LOOKS).filter(is_near).count();
+    found as f64 >= SHARE * f64::from(LOOKS + 1)
+}
+
+/// The value of a line at a time; beyond its ends none that is near anything.
+fn value_at(points: &[(f64, f64)], at_s: f64) -> f64 {
+    let after = points.partition_point(|p| p.0 < at_s);
+    match (after.checked_sub(1).map(|k| points[k]), points.get(after)) {
+        (Some(a), Some(&b)) => a.1 + (b.1 - a.1) * (at_s - a.0) / (b.0 - a.0),
+        (None, Some(b)) if b.0 <= at_s => b.1,
+        _ => f64::NAN,
+    }
+}
+
+/// How bursts are told from what is usual: a share of a line's points that a burst may take at most, and how many
+/// times the usual it must be. The bed's full power while it heats up would flatten everything else; it is over
+/// within minutes of days, or within a tenth of a short run.
+const BURSTS: [(f64, f64); 2] = [(0.02, 2.0), (0.25, 4.0)];
+
+/// What a line stays below but for so large a share of its points.
+fn usual_highest(points: &[(f64, f64)], share: f64) -> f64 {
     let mut sorted: Vec<f64> = points.iter().map(|p| p.1).collect();
     sorted.sort_by(f64::total_cmp);
-    let kept = (sorted.len() as f64 * (1.0 - BURST_SHARE)) as usize;
+    let kept = (sorted.len() as f64 * (1.0 - share)) as usize;
     sorted
         .get(kept.min(sorted.len().saturating_sub(1)))
         .copied()
         .unwrap_or(0.0)
 }
 
-/// The highest flow, if it is a burst far above what is usual.
-fn burst(lines: &[Drawn]) -> Option<f64> {
-    let usual = lines
-        .iter()
-        .map(|d| usual_highest(&d.points))
-        .fold(0.0, f64::max);
-    let highest = values(lines).fold(0.0, f64::max);
-    (usual > 0.0 && highest > 2.0 * usual).then_some(highest)
+/// What all lines stay below but for so large a share of their points.
+fn usual(lines: &[Drawn], share: f64) -> f64 {
+    let usual = lines.iter().map(|d| usual_highest(&d.points, share));
+    usual.fold(0.0, f64::max)
+}
+
+/// Margins begin with a cold chamber, far from any limit: this share of their highest points may leave the picture.
+const START_SHARE: f64 = 0.05;
+
+/// The range of flows, and the highest one if it is a burst that leaves the range.
+fn flow_range(lines: &[Drawn]) -> ((f64, f64), Option<f64>) {
+    let top = values(lines).fold(0.0, f64::max);
+    let usual = BURSTS.iter().find_map(|&(share, times)| {
+        let usual = usual(lines, share);
+        (usual > 0.0 && top > times * usual).then_some(usual)
+    });
+    let most = usual.map_or(f64::INFINITY, |usual| 1.15 * usual);
+    let shown = values(lines).map(|v| v.min(most)).chain([0.0]);
+    let range = axis::range(shown, LEAST_SPAN_W).unwrap_or((0.0, 1.0));
+    (range, usual.map(|_| top))
 }
 
 fn check(chart: &Chart) -> Result<(), ChartError> {
@@ -123,7 +234,7 @@ fn check(chart: &Chart) -> Result<(), ChartError> {
     {
         return Err(ChartError::Duration(duration_s));
     }
-    for line in chart.temperatures.iter().chain(&chart.flows) {
+    for line in chart.upper.lines.iter().chain(&chart.lower.lines) {
         if line.points.iter().any(|p| !drawable(p.0) || !drawable(p.1)) {
             return Err(ChartError::NotFinite(line.label.clone()));
         }
@@ -132,7 +243,7 @@ fn check(chart: &Chart) -> Result<(), ChartError> {
         }
     }
     if let Some(limit) = &chart.limit {
-        if !drawable(limit.limit_degC) || !drawable(limit.margin_K) {
+        if !drawable(limit.value) || !drawable(limit.margin_K) {
             return Err(ChartError::NotFinite(limit.label.clone()));
         }
         if limit.margin_K < 0.0 {
@@ -148,7 +259,7 @@ fn check(chart: &Chart) -> Result<(), ChartError> {
         }
     }
     match &chart.hottest {
-        Some(hottest) if !drawable(hottest.at_s) || !drawable(hottest.degC) => {
+        Some(hottest) if !drawable(hottest.at_s) || !drawable(hottest.value) => {
             Err(ChartError::NotFinite(hottest.label.clone()))
         }
         _ => Ok(()),
@@ -156,23 +267,43 @@ fn check(chart: &Chart) -> Result<(), ChartError> {
 }
 
 /// For screen readers: what the picture shows, in words.
-fn description(chart: &Chart) -> String {
+fn description(chart: &Chart, units: System) -> String {
     let mut text = format!("{}. Lines over time:", chart.subtitle.trim_end_matches('.'));
-    let lines = chart.temperatures.iter().chain(&chart.flows);
+    let lines = chart.upper.lines.iter().chain(&chart.lower.lines);
     for (position, line) in lines.enumerate() {
         text.push_str(if position == 0 { " " } else { ", " });
         text.push_str(&line.label);
+        text.push_str(&line.tail);
     }
     if let Some(hottest) = &chart.hottest {
         let when = time_axis::moment_text(chart.start, hottest.at_s);
-        let degC = axis::number(hottest.degC, 1);
-        text.push_str(&format!(". Hottest: {} {degC} °C, {when}", hottest.label));
+        let value = hottest_text(chart, hottest, units);
+        text.push_str(&format!(". Hottest: {value}, {when}"));
     }
     text.push('.');
     text
 }
 
-fn note(chart: &Chart, nights: bool) -> String {
+/// Where it is hottest and how hot, or how much is left.
+pub fn hottest_text(chart: &Chart, hottest: &Hottest, units: System) -> String {
+    let measure = chart.upper.measure;
+    let value = axis::fixed(measure.shown(hottest.value, units), 1);
+    format!("{} {value} {}", hottest.label, measure.unit(units))
+}
+
+fn capital(text: &str) -> String {
+    let mut letters = text.chars();
+    letters.next().map_or_else(String::new, |first| {
+        first.to_uppercase().chain(letters).collect()
+    })
+}
+
+fn note(chart: &Chart, nights: bool, is_small: bool, more: &[String]) -> String {
+    let more = more.iter().chain([&chart.note]).filter(|t| !t.is_empty());
+    if is_small {
+        // Dates stand at the axis, and nights are dark.
+        return more.cloned().collect::<Vec<_>>().join(" ");
+    }
     let first = chart.start.year();
     let last = time_axis::moment(chart.start, chart.duration_s).map_or(first, |end| end.year());
     let mut note = if first == last {
@@ -183,43 +314,11 @@ fn note(chart: &Chart, nights: bool) -> String {
     if nights {
         note.push_str(" Shaded: night, 20:00 to 06:00.");
     }
-    if !chart.note.is_empty() {
+    for text in more {
         note.push(' ');
-        note.push_str(&chart.note);
+        note.push_str(text);
     }
     note
-}
-
-/// The lines of the upper panel. A nozzle some 200 K above the rest would press them all flat: it is
-/// named at the top edge instead.
-fn temperatures(chart: &Chart, units: System) -> Vec<Drawn<'_>> {
-    let others = axis::range(
-        chart
-            .temperatures
-            .iter()
-            .filter(|line| line.role != Role::Nozzle)
-            .flat_map(|line| line.points.iter().map(|point| point.1))
-            .chain(chart.limit.iter().map(|limit| limit.limit_degC)),
-        20.0,
-    );
-    chart
-        .temperatures
-        .iter()
-        .filter(|line| !line.points.is_empty())
-        .map(|line| {
-            let highest = line.points.iter().map(|p| p.1).fold(f64::MIN, f64::max);
-            Drawn {
-                line,
-                points: line
-                    .points
-                    .iter()
-                    .map(|&(s, degC)| (s, units.temperature_of_degC(degC)))
-                    .collect(),
-                off_scale: line.role == Role::Nozzle
-                    && others.is_some_and(|(low, high)| highest > high + (high - low)),
-            }
-        })
-        .collect()
 }
 
 fn values<'a>(lines: &'a [Drawn<'a>]) -> impl Iterator<Item = f64> + 'a {
@@ -229,23 +328,28 @@ fn values<'a>(lines: &'a [Drawn<'a>]) -> impl Iterator<Item = f64> + 'a {
         .flat_map(|line| line.points.iter().map(|point| point.1))
 }
 
-fn temperature_range(lines: &[Drawn], limit: Option<(f64, f64)>) -> (f64, f64) {
-    let limits = limit.into_iter().flat_map(|(value, low)| [value, low]);
-    axis::range(values(lines).chain(limits), LEAST_SPAN_K).unwrap_or((0.0, 1.0))
-}
-
 /// Everything that will be written at the right edge.
 pub struct Names {
-    pub upper: Vec<String>,
-    pub lower: Vec<String>,
+    pub upper: Vec<Name>,
+    pub lower: Vec<Name>,
     /// Name of the limit, and of the margin if there is one.
-    pub limit: Option<(String, Option<String>)>,
-    /// All of them with their weight, to measure the widest.
-    pub all: Vec<(String, Weight)>,
+    pub limit: Option<(Name, Option<Name>)>,
+}
+
+impl Names {
+    /// All of them, to measure the widest.
+    pub fn all(&self) -> Vec<Name> {
+        let limit = self
+            .limit
+            .iter()
+            .flat_map(|(limit, margin)| [Some(limit), margin.as_ref()]);
+        let lines = self.upper.iter().chain(&self.lower);
+        lines.chain(limit.flatten()).cloned().collect()
+    }
 }
 
 /// The line that decides is written in bold.
-pub fn weight(role: Role) -> Weight {
+fn weight(role: Role) -> Weight {
     if role == Role::DriveGear {
         Weight::Semibold
     } else {
@@ -254,43 +358,93 @@ pub fn weight(role: Role) -> Weight {
 }
 
 fn names(chart: &Chart, upper: &[Drawn], lower: &[Drawn], units: System) -> Names {
-    let name = |drawn: &Drawn| {
-        if drawn.off_scale {
-            let highest = drawn.points.iter().map(|p| p.1).fold(f64::MIN, f64::max);
-            let unit = units.temperature_unit();
-            format!(
-                "{} to {} {unit} ↑",
-                drawn.line.label,
-                axis::number(highest, 0)
-            )
+    let measure = chart.upper.measure;
+    let unit = measure.unit(units);
+    let name = |drawn: &Drawn| Name {
+        label: drawn.line.label.clone(),
+        tail: if drawn.off_scale {
+            format!(" to {} {unit} ↑", axis::number(highest(&drawn.points), 0))
         } else {
-            drawn.line.label.clone()
-        }
+            drawn.line.tail.clone()
+        },
+        weight: weight(drawn.line.role),
     };
     let limit = chart.limit.as_ref().map(|limit| {
-        let value = axis::number(units.temperature_of_degC(limit.limit_degC), 1);
-        let margin = axis::number(units.difference(limit.margin_K), 1);
-        (
-            format!("{} {value} {}", limit.label, units.temperature_unit()),
-            (limit.margin_K > 0.0).then(|| format!("margin {margin} {}", units.difference_unit())),
-        )
+        let value = match measure {
+            Measure::Temperature | Measure::Heat => {
+                axis::fixed(measure.shown(limit.value, units), 1)
+            }
+            Measure::Margin => axis::number(units.difference(limit.value), 1),
+        };
+        let margin = axis::fixed(units.difference(limit.margin_K), 1);
+        let difference = units.difference_unit();
+        let name = Name {
+            label: limit.label.clone(),
+            tail: format!(" {value} {unit}"),
+            weight: Weight::Semibold,
+        };
+        let margin = Name {
+            label: "margin".to_owned(),
+            tail: format!(" {margin} {difference}"),
+            weight: Weight::Regular,
+        };
+        (name, (limit.margin_K > 0.0).then_some(margin))
     });
-    let upper_names: Vec<String> = upper.iter().map(name).collect();
-    let lower_names: Vec<String> = lower.iter().map(name).collect();
-    let mut all: Vec<(String, Weight)> = upper
-        .iter()
-        .zip(&upper_names)
-        .chain(lower.iter().zip(&lower_names))
-        .map(|(drawn, name)| (name.clone(), weight(drawn.line.role)))
-        .collect();
-    if let Some((value, margin)) = &limit {
-        all.push((value.clone(), Weight::Semibold));
-        all.extend(margin.iter().map(|text| (text.clone(), Weight::Regular)));
-    }
     Names {
-        upper: upper_names,
-        lower: lower_names,
+        upper: upper.iter().map(name).collect(),
+        lower: lower.iter().map(name).collect(),
         limit,
-        all,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn line(points: &[(f64, f64)]) -> Vec<(f64, f64)> {
+        points.to_vec()
+    }
+
+    #[test]
+    fn lines_coincide_where_they_are_near_nearly_everywhere() {
+        let one = line(&[(0.0, 20.0), (50.0, 40.0), (100.0, 20.0)]);
+        // Other times, the same course.
+        let same = line(&[(0.0, 20.1), (25.0, 30.1), (50.0, 40.1), (100.0, 20.1)]);
+        let crossing = line(&[(0.0, 40.0), (100.0, 20.0)]);
+        let shorter = line(&[(0.0, 20.0), (50.0, 40.0)]);
+        assert!(coincide(&one, &same, 0.2));
+        assert!(!coincide(&one, &same, 0.05));
+        assert!(!coincide(&one, &crossing, 1.0));
+        assert!(!coincide(&one, &shorter, 1.0));
+        assert!(!coincide(&[], &one, 1.0));
+    }
+
+    /// By hand: of a hundred points at 50 W and ten at 600 W, or two, those at 600 W leave the picture; where
+    /// half of the points are there, nothing does.
+    #[test]
+    fn a_burst_leaves_the_range_and_a_long_load_does_not() {
+        let range = |bursts: usize| {
+            let value = |k: usize| if k < bursts { 600.0 } else { 50.0 };
+            let points = (0..110).map(|k| (k as f64, value(k))).collect();
+            let line = Line {
+                label: "bed".to_owned(),
+                tail: String::new(),
+                role: Role::Source(0),
+                points,
+            };
+            let drawn = Drawn {
+                points: line.points.clone(),
+                line: &line,
+                off_scale: false,
+            };
+            flow_range(&[drawn])
+        };
+        for bursts in [1, 2, 10, 20] {
+            let ((low, high), burst) = range(bursts);
+            assert_eq!((low, burst), (0.0, Some(600.0)), "{bursts}");
+            assert!((high - 57.5).abs() < 1e-9, "{bursts}: {high}");
+        }
+        assert_eq!(range(55), ((0.0, 600.0), None));
+        assert_eq!(range(0), ((0.0, 50.0), None));
     }
 }

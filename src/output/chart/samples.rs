@@ -5,8 +5,8 @@ use std::f64::consts::TAU;
 use jiff::civil::{DateTime, date};
 
 use super::{
-    Chart, Curve, CurveKind, Hottest, Limit, Line, Mark, MarkKind, Role, VerticalLine, XyChart,
-    XyPoint,
+    Chart, Curve, CurveKind, Hottest, Limit, Line, Lines, Mark, MarkKind, Measure, Role,
+    VerticalLine, XyChart, XyPoint,
 };
 
 const HOUR_S: f64 = 3600.0;
@@ -37,6 +37,7 @@ fn line(label: &str, role: Role, hours: f64, value: impl Fn(f64) -> f64) -> Line
         .collect();
     Line {
         label: label.to_owned(),
+        tail: String::new(),
         role,
         points,
     }
@@ -122,17 +123,25 @@ pub fn run(hours: f64) -> Chart {
         subtitle: "Housing, lower half · Heron 550 (invented) · PLA · chamber closed".to_owned(),
         start: start(),
         duration_s: hours * HOUR_S,
-        temperatures,
+        upper: Lines {
+            title: "temperature".to_owned(),
+            measure: Measure::Temperature,
+            lines: temperatures,
+        },
         limit: Some(Limit {
-            limit_degC: 55.0,
+            value: 55.0,
             margin_K: 3.0,
             label: "softening limit".to_owned(),
         }),
-        flows,
+        lower: Lines {
+            title: "heat flow".to_owned(),
+            measure: Measure::Heat,
+            lines: flows,
+        },
         marks,
         hottest: Some(Hottest {
             at_s: peak.0,
-            degC: peak.1,
+            value: peak.1,
             label: "drive gear".to_owned(),
         }),
         note: "An estimate from an invented shop and invented weather; measure the first run."
@@ -161,14 +170,52 @@ pub fn comparison(hours: f64) -> Chart {
             })
         })
         .collect();
+    let run = run(hours);
     Chart {
         title: "Feed path in six arrangements".to_owned(),
-        flows: Vec::new(),
-        temperatures,
+        lower: Lines {
+            lines: Vec::new(),
+            ..run.lower
+        },
+        upper: Lines {
+            lines: temperatures,
+            ..run.upper
+        },
         hottest: None,
         marks: Vec::new(),
-        ..run(hours)
+        ..run
     }
+}
+
+/// The same as margins to a limit of 55 °C, with the room below.
+pub fn margins(hours: f64) -> Chart {
+    let mut chart = comparison(hours);
+    for line in &mut chart.upper.lines {
+        line.tail = ": holds".to_owned();
+        for point in &mut line.points {
+            point.1 = 55.0 - point.1;
+        }
+    }
+    let lowest = chart.upper.lines[0].points.iter().copied();
+    let (at_s, value) = lowest.fold((0.0, f64::MAX), |a, p| if p.1 < a.1 { p } else { a });
+    chart.upper.measure = Measure::Margin;
+    chart.upper.title = "margin".to_owned();
+    chart.limit = Some(Limit {
+        value: 0.0,
+        margin_K: 3.0,
+        label: "softens below".to_owned(),
+    });
+    chart.hottest = Some(Hottest {
+        at_s,
+        value,
+        label: "closed".to_owned(),
+    });
+    chart.lower = Lines {
+        title: "room".to_owned(),
+        measure: Measure::Temperature,
+        lines: vec![line("room", Role::Room, hours, room)],
+    };
+    chart
 }
 
 /// Fan curves against a clean and a loaded system.

@@ -4,6 +4,7 @@
 
 use super::data::{ChartError, Size};
 use crate::output::font::{Font, Weight};
+use crate::output::prose;
 
 /// An opaque colour: red, green, blue.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -203,37 +204,66 @@ impl Scene {
         String::new()
     }
 
-    /// Breaks a text into lines no wider than `most`; what does not fit in `lines` is cut. A number
-    /// stays with the word after it, as a rule its unit.
-    pub fn wrapped(&self, text: &str, kind: Type, most: f64, lines: usize) -> Vec<String> {
-        let mut done: Vec<String> = Vec::new();
-        let mut current = String::new();
-        let text = one_line(text);
-        let mut words = text.split_whitespace();
-        while let Some(word) = words.next() {
-            let mut piece = word.to_owned();
-            let mut last = word;
-            while is_number(last)
-                && let Some(next) = words.next()
-            {
-                piece = format!("{piece} {next}");
-                last = next;
-            }
-            let longer = format!("{current} {piece}");
-            if current.is_empty() {
-                current = piece;
-            } else if done.len() + 1 >= lines || self.width(&longer, kind) <= most {
-                current = longer;
-            } else {
-                done.push(std::mem::replace(&mut current, piece));
+    /// A name with a tail, such as a verdict. If both are wider than `most`, the name is shortened in its
+    /// middle; the tail stays whole.
+    pub fn shortened(&self, name: &str, tail: &str, kind: Type, most: f64) -> String {
+        let name: Vec<char> = one_line(name).chars().collect();
+        let part = |letters: &[char]| letters.iter().collect::<String>();
+        let whole = format!("{}{tail}", part(&name));
+        if self.width(&whole, kind) <= most {
+            return whole;
+        }
+        for kept in (0..name.len()).rev() {
+            let (begin, end) = (kept.div_ceil(2), kept / 2);
+            let begin = part(&name[..begin]);
+            let end = part(&name[name.len() - end..]);
+            let shorter = format!("{}…{}{tail}", begin.trim_end(), end.trim_start());
+            if self.width(&shorter, kind) <= most {
+                return shorter;
             }
         }
-        if !current.is_empty() {
-            done.push(current);
+        self.fitted(tail.trim_start(), kind, most)
+    }
+
+    /// Breaks a text into lines no wider than `most` and as even as words allow; what does not fit in `lines`
+    /// is cut.
+    pub fn wrapped(&self, text: &str, kind: Type, most: f64, lines: usize) -> Vec<String> {
+        let pieces = prose::pieces(&one_line(text));
+        let mut done = self.filled(&pieces, kind, most);
+        if done.len() > lines {
+            let rest = done.split_off(lines - 1).join(" ");
+            done.push(self.fitted(&rest, kind, most));
+        } else if done.len() > 1 {
+            // The narrowest column with as many lines has the most even ones.
+            let (mut low, mut high) = (0.0, most);
+            while high - low > 0.5 {
+                let width = f64::midpoint(low, high);
+                if self.filled(&pieces, kind, width).len() > done.len() {
+                    low = width;
+                } else {
+                    high = width;
+                }
+            }
+            done = self.filled(&pieces, kind, high);
         }
         done.iter()
             .map(|line| self.fitted(line, kind, most))
             .collect()
+    }
+
+    /// Lines filled one after the other; a piece that is wider than a line has one to itself.
+    fn filled(&self, pieces: &[String], kind: Type, most: f64) -> Vec<String> {
+        let mut done: Vec<String> = Vec::new();
+        for piece in pieces {
+            match done.last_mut() {
+                Some(line) if self.width(&format!("{line} {piece}"), kind) <= most => {
+                    line.push(' ');
+                    line.push_str(piece);
+                }
+                _ => done.push(piece.clone()),
+            }
+        }
+        done
     }
 
     /// Writes one line of text and returns the box it takes.
@@ -309,12 +339,6 @@ impl Scene {
     }
 }
 
-/// Whether a word is a number and nothing else, so that its unit may follow.
-fn is_number(word: &str) -> bool {
-    let digits = word.trim_start_matches(['+', '-', '−', '±', '<', '>', '≤', '≥']);
-    digits.starts_with(|c: char| c.is_ascii_digit()) && digits.parse::<f64>().is_ok()
-}
-
 /// Where the middle of a line must lie for its edges to fall between pixels. A place a hundredth or
 /// two short of a pixel's edge, as plotters' last place of an axis is, counts as on it.
 fn snapped(position: f64, width: f64) -> f64 {
@@ -343,28 +367,56 @@ fn one_line(text: &str) -> String {
 mod tests {
     use super::*;
 
-    /// Wherever a title breaks, a number and its unit stay in one line, and no word is lost.
-    #[test]
-    fn a_number_keeps_its_unit() {
-        let scene = Scene::new(Size::default(), "", "").expect("fonts");
+    fn scene() -> (Scene, Type) {
         let kind = Type {
             size: 21.0,
             weight: Weight::Semibold,
             colour: Colour::INK,
         };
-        let title = "axial-60: 24.8 m³/h at day 3, 17:03, margin −3.2 K.";
+        (Scene::new(Size::default(), "", "").expect("fonts"), kind)
+    }
+
+    /// Wherever a title breaks, a number and its unit stay in one line, no word is lost, and the last line is
+    /// no lone word if it can be helped.
+    #[test]
+    fn a_title_breaks_evenly_and_a_number_keeps_its_unit() {
+        let (scene, kind) = scene();
+        let title = "axial-60: 24.8 m³/h at day 3, 17:03, margin −3.2 K, a little above.";
         let mut breaks = std::collections::BTreeSet::new();
-        for most in 100..500 {
+        for most in 150..700 {
             let lines = scene.wrapped(title, kind, f64::from(most), 9);
             assert_eq!(lines.join(" "), title, "{most} px");
             for line in &lines[..lines.len() - 1] {
                 let last = line.split(' ').next_back().expect("a word").to_owned();
-                assert!(!["24.8", "−3.2"].contains(&last.as_str()), "{lines:?}");
+                assert!(
+                    !["24.8", "−3.2", "day"].contains(&last.as_str()),
+                    "{lines:?}"
+                );
                 breaks.insert(last);
             }
+            let words = |line: &String| line.split(' ').count();
+            let is_alone = lines.len() > 1 && lines.last().map(words) == Some(1);
+            assert!(!is_alone, "{most} px: {lines:?}");
         }
-        // Everywhere else it may break.
-        let expected = ["axial-60:", "m³/h", "at", "day", "3,", "17:03,", "margin"];
-        assert_eq!(breaks, expected.map(str::to_owned).into());
+        assert!(breaks.len() > 5, "{breaks:?}");
+    }
+
+    #[test]
+    fn a_name_is_shortened_in_its_middle_and_its_verdict_stays() {
+        let (scene, kind) = scene();
+        let name = "recirculating through a carbon filter";
+        let whole = format!("{name}: softens");
+        let most = scene.width(&whole, kind);
+        assert_eq!(scene.shortened(name, ": softens", kind, most), whole);
+        for share in [0.9, 0.6, 0.4] {
+            let text = scene.shortened(name, ": softens", kind, share * most);
+            assert!(scene.width(&text, kind) <= share * most, "{text}");
+            assert!(text.starts_with("re") && text.contains('…'), "{text}");
+            assert!(text.ends_with("er: softens"), "{text}");
+        }
+        // The verdict is the last to go.
+        let verdict = scene.width(": softens", kind);
+        let text = scene.shortened(name, ": softens", kind, verdict);
+        assert_eq!(text, ": softens");
     }
 }

@@ -22,6 +22,9 @@ const GREY: Colour = Colour(0x70, 0x75, 0x7c);
 pub const LIMIT: Colour = Colour(0x14, 0x14, 0x14);
 pub const MARGIN: Colour = Colour(0xf0, 0xb4, 0x30);
 pub const MARGIN_OPACITY: f64 = 0.28;
+/// Below a margin of nothing.
+pub const SOFT: Colour = VERMILION;
+pub const SOFT_OPACITY: f64 = 0.09;
 /// Nights.
 pub const NIGHT: Colour = Colour(0x3c, 0x50, 0x78);
 pub const NIGHT_OPACITY: f64 = 0.07;
@@ -33,10 +36,15 @@ const DOTS: &[f64] = &[1.8, 2.4];
 const DASH_DOT: &[f64] = &[9.0, 2.5, 2.0, 2.5];
 const DASH_DOT_DOT: &[f64] = &[9.0, 2.2, 1.8, 2.2, 1.8, 2.2];
 const FAR: &[f64] = &[14.0, 5.0];
+const LONG_SHORT: &[f64] = &[10.0, 2.5, 4.0, 2.5];
+const PAIRS: &[f64] = &[8.0, 2.5, 8.0, 7.0];
+const TRIPLETS: &[f64] = &[2.0, 2.0, 2.0, 2.0, 2.0, 6.0];
+const FAR_DOTS: &[f64] = &[2.4, 6.0];
 
 type Look = (Colour, f64, &'static [f64]);
 
-const ARRANGEMENTS: [Look; 8] = [
+/// Looks of what is compared: no two have colour and dashes in common.
+const ARRANGEMENTS: [Look; 16] = [
     (VERMILION, 2.4, SOLID),
     (BLUE, 2.0, LONG),
     (GREEN, 1.8, SHORT),
@@ -45,7 +53,18 @@ const ARRANGEMENTS: [Look; 8] = [
     (BLACK, 1.5, DOTS),
     (SKY, 2.2, FAR),
     (BROWN, 1.6, DASH_DOT_DOT),
+    (BLACK, 1.6, SOLID),
+    (VERMILION, 2.0, PAIRS),
+    (BLUE, 2.0, LONG_SHORT),
+    (GREEN, 2.0, TRIPLETS),
+    (PURPLE, 2.4, FAR_DOTS),
+    (ORANGE, 2.0, LONG),
+    (SKY, 2.2, SHORT),
+    (BROWN, 1.6, FAR),
 ];
+
+/// How many lines of a comparison can be told apart.
+pub const MOST_ARRANGEMENTS: usize = ARRANGEMENTS.len();
 
 const SOURCES: [Look; 6] = [
     (VERMILION, 2.0, SOLID),
@@ -75,6 +94,7 @@ pub fn stroke(role: Role, k: f64) -> Stroke {
         Role::Nozzle => (BLACK, 1.5, FAR),
         Role::AirLayer(index, count) => layer(index, count),
         Role::Room => (GREY, 1.8, DOTS),
+        Role::Outdoors => (GREY, 1.8, LONG_SHORT),
         Role::Bed => (BROWN, 1.8, DASH_DOT_DOT),
         Role::Part => (BLACK, 1.4, SHORT),
         Role::Source(number) => SOURCES[number % SOURCES.len()],
@@ -187,10 +207,11 @@ mod tests {
             Role::AirLayer(0, 2),
             Role::AirLayer(1, 2),
             Role::Room,
+            Role::Outdoors,
             Role::Bed,
             Role::Part,
         ];
-        let arrangements: Vec<Role> = (0..8).map(Role::Arrangement).collect();
+        let arrangements: Vec<Role> = (0..MOST_ARRANGEMENTS).map(Role::Arrangement).collect();
         let flows: Vec<Role> = (0..6)
             .flat_map(|n| [Role::Source(n), Role::Sink(n)])
             .collect();
@@ -207,6 +228,13 @@ mod tests {
                 }
             }
         }
+        // Nor do any two of a comparison look the same in colour.
+        for (position, &one) in arrangements.iter().enumerate() {
+            for &other in &arrangements[position + 1..] {
+                let (a, b) = (stroke(one, 1.0), stroke(other, 1.0));
+                assert_ne!((a.colour, a.dash), (b.colour, b.dash), "{one:?} {other:?}");
+            }
+        }
         // Sources and sinks may share a dash pattern: their colours and signs differ.
         for (position, &one) in flows.iter().enumerate() {
             for &other in &flows[position + 1..] {
@@ -217,7 +245,7 @@ mod tests {
 
     #[test]
     fn every_label_can_be_read() {
-        for number in 0..8 {
+        for number in 0..MOST_ARRANGEMENTS {
             let colour = legible(stroke(Role::Arrangement(number), 1.0).colour);
             assert!(contrast_with_white(colour) >= 4.5);
         }

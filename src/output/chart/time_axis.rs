@@ -36,6 +36,20 @@ pub struct TimeTicks {
 }
 
 impl TimeTicks {
+    fn has_hours(&self) -> bool {
+        self.fine.iter().any(|label| !label.text.is_empty())
+    }
+
+    /// Dates stand alone, or below hours or days.
+    fn has_two_rows(&self) -> bool {
+        self.has_hours() || !self.days.is_empty()
+    }
+
+    /// Room that the rows take, px at `k` = 1.
+    pub fn height(&self) -> f64 {
+        if self.has_two_rows() { 40.0 } else { 25.0 }
+    }
+
     /// What a time axis has besides hours: days of the month, and in a second row dates, each right of
     /// a tick that reaches down to it.
     pub fn draw_days_and_dates(
@@ -48,13 +62,8 @@ impl TimeTicks {
         let low = panel.y.low;
         // Hours stand on the long ticks, which begin below them; days stand between.
         let (first, second) = (8.0 * k, 24.5 * k);
-        let has_hours = self.fine.iter().any(|label| !label.text.is_empty());
-        let row = if has_hours || !self.days.is_empty() {
-            second
-        } else {
-            first
-        };
-        let from = if has_hours { 20.0 * k } else { 0.0 };
+        let row = if self.has_two_rows() { second } else { first };
+        let from = if self.has_hours() { 20.0 * k } else { 0.0 };
         let tick = |&at_s: &f64| {
             let ends = vec![(0, fine(from)), (0, fine(row + 11.5 * k))];
             EmptyElement::at((at_s, low)) + PathElement::new(ends, pen(Colour::RULE, 1.0))

@@ -66,6 +66,7 @@ pub fn lay_out(chart: &XyChart, size: Size) -> Result<Scene, ChartError> {
         bounds: area.grown(-1.0),
         taken: scene.text_areas(),
         lines: paths.iter().flatten().cloned().collect(),
+        grounds: Vec::new(),
     };
     for point in &chart.points {
         let centre = panel.at((point.x, point.y));
@@ -240,7 +241,7 @@ fn point_label(
         ..kind
     };
     let anchor = panel.at((point.x, point.y));
-    let reach = [8.0, 14.0, 24.0, 40.0, 60.0, 90.0, 130.0];
+    let reach = [8.0, 14.0, 24.0, 40.0, 60.0, 90.0, 130.0, 180.0, 240.0];
     free_label(
         scene,
         &point.label,
