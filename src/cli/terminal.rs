@@ -148,7 +148,17 @@ pub fn detail(text: &str) {
 /// Tells an error on stderr, always.
 pub fn error(text: &str) {
     let text = plain_with_colours(text.trim_end());
-    let _ = writeln!(anstream::stderr(), "{text}");
+    // One sentence is broken between words; what is drawn over several lines stays as it is. Into a pipe nothing is
+    // broken, so that one message stays one line.
+    let width = terminal_size::terminal_size_of(std::io::stderr());
+    let mut lines = String::new();
+    match width {
+        Some((width, _)) if !text.contains('\n') => {
+            Screen::new(usize::from(width.0), units()).paragraph(&mut lines, &text);
+        }
+        _ => lines = format!("{text}\n"),
+    }
+    let _ = write!(anstream::stderr(), "{lines}");
 }
 
 /// Tells what is wrong with the arguments, which may be anything, in the colours asked for.

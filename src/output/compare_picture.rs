@@ -192,8 +192,11 @@ mod tests {
     use crate::run::Inputs;
     use crate::study::compare::{Candidate, compare};
 
-    /// Rows of the demo with changes of some keys each.
-    fn rows(changes: &[(&str, &dyn Fn(&mut Inputs))]) -> Vec<Row> {
+    /// A row's name, and what it changes.
+    type Change<'a> = (&'a str, &'a dyn Fn(&mut Inputs));
+
+    /// Rows of the demo with changes.
+    fn rows(changes: &[Change]) -> Vec<Row> {
         let inputs = crate::runfile::demo().inputs;
         let candidates = changes.iter().map(|(name, change)| {
             let mut inputs = inputs.clone();
