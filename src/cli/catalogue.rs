@@ -1,5 +1,7 @@
 //! `dogdays catalogue`.
 
+use std::path::Path;
+
 use super::common::{Failure, ModelOptions, Outcome, print, print_file};
 use super::terminal;
 use crate::catalogue::{Catalogue, Entry, Kind};
@@ -15,8 +17,9 @@ Examples:
   dogdays catalogue bench-60 --file    its file, to copy and change
 
 Your own machines, materials and so on are files of the same form, in folders machines/,
-materials/, panels/ ... of the folder given with --models. A file with the name of an
-entry replaces it.")]
+materials/, panels/ and fans/ of a folder my-models, which is found beside the run file (here:
+in the current folder), named there with models = \"...\" under [run], or given with --models.
+A file with the name of an entry replaces it.")]
 pub struct CatalogueOptions {
     /// Show this entry instead of the list.
     #[arg(value_name = "NAME")]
@@ -33,7 +36,7 @@ pub struct CatalogueOptions {
 
 /// Lists the catalogue, or shows one entry.
 pub fn run(o: &CatalogueOptions) -> Result<Outcome, Failure> {
-    let catalogue = o.models.catalogue()?;
+    let catalogue = o.models.catalogue_in(Path::new(""))?;
     let out = match &o.name {
         None if o.json => format!("{:#}\n", text::list_json(&catalogue)),
         None => text::list(&catalogue, terminal::screen()),

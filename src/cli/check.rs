@@ -103,7 +103,7 @@ pub fn run(o: &CheckOptions) -> Result<Outcome, Failure> {
         plot.save_bytes("the plot", &bytes)?;
     }
     let remedies = if o.remedies || findings.outcome.verdict != Verdict::Holds {
-        let materials = o.run.catalogue()?.materials();
+        let materials = loaded.catalogue().map_err(Failure::Input)?.materials();
         Some(study::remedies::remedies(
             &loaded.inputs,
             &materials,
@@ -115,6 +115,8 @@ pub fn run(o: &CheckOptions) -> Result<Outcome, Failure> {
     let choices = o.explain.then(|| choices(&findings));
     if o.json {
         let mut object = json::check(&loaded.run, &findings);
+        let guesses = loaded.guesses();
+        object["guessed"] = guesses.map(|stated| stated.key.as_str()).collect();
         if let Some(r) = &remedies {
             object["remedies"] = remedies::json(&loaded.run, r);
         }

@@ -13,7 +13,7 @@ use crate::output::chart::{Format, Size};
 use crate::output::file::WriteError;
 use crate::plain::{plain, plain_with_colours};
 use crate::quantity::{self, Quantity};
-use crate::runfile::{self, Loaded};
+use crate::runfile::{self, Loaded, ModelFolders, ModelsUsed};
 
 /// Exit code for wrong input or usage.
 pub const WRONG_INPUT: u8 = 2;
@@ -76,28 +76,29 @@ impl From<crate::study::StudyError> for Failure {
 /// Where models of the user's own are.
 #[derive(Debug, clap::Args)]
 pub struct ModelOptions {
-    /// A folder with machines, materials and so on of your own, laid out as `dogdays catalogue`
-    /// says. Without it, the folder `dogdays` in the platform's usual place for data, if it is there.
+    /// A folder with machines, materials and so on of your own, laid out as `dogdays catalogue --help`
+    /// says. Without it: the one that the run file names, the folder my-models beside the run file, or
+    /// the folder `dogdays` in the platform's usual place for data.
     #[arg(long, value_name = "DIR")]
     pub models: Option<PathBuf>,
 }
 
 impl ModelOptions {
-    /// The folder to read: the one named, or the usual one where it exists.
-    pub fn folder(&self) -> Option<PathBuf> {
-        self.models.clone().or_else(|| {
-            let usual = Catalogue::usual_folder().filter(|folder| folder.is_dir())?;
-            terminal::detail(&format!("models of your own: {}", usual.display()));
-            Some(usual)
-        })
+    /// Where models may be, apart from what a run file says.
+    pub fn folders(&self) -> ModelFolders {
+        ModelFolders {
+            named: self.models.clone(),
+            usual: Catalogue::usual_folder(),
+        }
     }
 
-    /// The program's models with the user's.
-    pub fn catalogue(&self) -> Result<Catalogue, Failure> {
-        match self.folder() {
-            Some(folder) => Catalogue::with_folder(&folder).map_err(Failure::Input),
-            None => Ok(Catalogue::embedded()),
-        }
+    /// The program's models with the user's, as a run file in this folder would see them.
+    pub fn catalogue_in(&self, folder: &Path) -> Result<Catalogue, Failure> {
+        let Some(used) = self.folders().find(None, folder) else {
+            return Ok(Catalogue::embedded());
+        };
+        tell_models(&used);
+        used.catalogue().map_err(Failure::Input)
     }
 }
 
@@ -112,18 +113,12 @@ pub struct RunOptions {
 }
 
 impl RunOptions {
-    /// The catalogue with the user's own folder.
-    pub fn catalogue(&self) -> Result<Catalogue, Failure> {
-        self.models.catalogue()
-    }
-
     /// Reads the run and tells its warnings; without a file, the demo, and says so.
     pub fn load(&self) -> Result<Loaded, Failure> {
         let loaded = match &self.run {
             Some(path) => {
-                let folder = self.models.folder();
                 terminal::detail(&format!("reading {}", path.display()));
-                runfile::load(path, folder.as_deref()).map_err(Failure::Input)?
+                runfile::load_with(path, &self.models.folders()).map_err(Failure::Input)?
             }
             None => {
                 if self.models.models.is_some() {
@@ -138,6 +133,9 @@ impl RunOptions {
                 runfile::demo()
             }
         };
+        if let Some(used) = &loaded.models {
+            tell_models(used);
+        }
         let warnings = Problems::new(loaded.warnings.clone());
         let shown = warnings.shown();
         for w in shown.problems {
@@ -145,6 +143,9 @@ impl RunOptions {
         }
         for others in &shown.others {
             note(others);
+        }
+        if let Some(line) = guessed(&loaded, terminal::screen().width) {
+            note(&line);
         }
         Ok(loaded)
     }
@@ -161,6 +162,28 @@ pub struct PlotSize {
     /// Size of the plot in pixels; at 700x500 its letters can be read on a phone.
     #[arg(long, value_name = "WxH", default_value_t = Size::default(), requires = "plot")]
     pub plot_size: Size,
+}
+
+fn tell_models(used: &ModelsUsed) {
+    terminal::detail(&plain(&format!("models of your own: {used}")));
+}
+
+/// One line of the keys whose values nobody gave, as many as it holds.
+fn guessed(loaded: &Loaded, width: usize) -> Option<String> {
+    let keys: Vec<&str> = loaded.guesses().map(|stated| stated.key.as_str()).collect();
+    let line = |shown: usize| {
+        let more = match keys.len() - shown {
+            0 => String::new(),
+            more => format!(" and {more} more"),
+        };
+        format!(
+            "guessed: {}{more} (see [guessed])",
+            keys[..shown].join(", ")
+        )
+    };
+    let fits = |shown: &usize| line(*shown).chars().count() <= width;
+    let most = (1..=keys.len()).rev().find(fits).unwrap_or(1);
+    (!keys.is_empty()).then(|| line(most))
 }
 
 /// Writes a result to stdout, without its colours where none are wanted. A closed pipe is no error.

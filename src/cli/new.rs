@@ -63,7 +63,10 @@ pub struct NewOptions {
 
 /// Writes a run file, or the schema of run files.
 pub fn run(o: &NewOptions) -> Result<Outcome, Failure> {
-    let catalogue = o.models.catalogue()?;
+    let folder = o.file.as_deref().and_then(Path::parent);
+    let catalogue = o
+        .models
+        .catalogue_in(folder.unwrap_or_else(|| Path::new("")))?;
     let inputs: Vec<PathBuf> = catalogue.files().map(Path::to_owned).collect();
     let output = output(o.file.as_deref(), &inputs, o.replace)?;
     if o.schema {

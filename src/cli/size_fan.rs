@@ -10,6 +10,7 @@ use crate::integrate::Options;
 use crate::output::ours::Kind;
 use crate::output::size_fan as output;
 use crate::run::Fan;
+use crate::runfile::Loaded;
 use crate::study::size_fan::size_fan;
 
 /// Options of `size-fan`.
@@ -56,8 +57,8 @@ pub fn run(o: &SizeFanOptions) -> Result<Outcome, Failure> {
         .as_deref()
         .map(super::common::plot_format)
         .transpose()?;
-    let fans = fans(o)?;
     let mut loaded = o.run.load()?;
+    let fans = fans(o, &loaded)?;
     loaded.files.extend(curve_files(o));
     let mut outputs = Outputs::new(&loaded.files, o.replace, o.json);
     let csv = outputs.add("--csv", o.csv.as_deref(), Kind::Table)?;
@@ -101,8 +102,8 @@ fn is_curve(name: &str) -> bool {
     extension.is_some_and(|e| e.eq_ignore_ascii_case("csv"))
 }
 
-fn fans(o: &SizeFanOptions) -> Result<Vec<Fan>, Failure> {
-    let catalogue = o.run.catalogue()?;
+fn fans(o: &SizeFanOptions, loaded: &Loaded) -> Result<Vec<Fan>, Failure> {
+    let catalogue = loaded.catalogue().map_err(Failure::Input)?;
     if o.fan.is_empty() {
         return catalogue.fans().map_err(Failure::Input);
     }

@@ -194,5 +194,6 @@ fn default_data(
         }
         Kind::List(_) => Data::List(Vec::new()),
         Kind::Sources => Data::Sources(Vec::new()),
+        Kind::Guesses => Data::Guesses(Vec::new()),
     }
 }

@@ -16,6 +16,8 @@ pub struct Stated {
     pub value: String,
     /// Of a moment of the run: what it is on the calendar and from the start.
     pub moment: Option<String>,
+    /// Whether nobody gave it and `[guessed]` says so.
+    pub is_guess: bool,
     /// Where it came from.
     pub origin: Origin,
     /// File and line in which it stands, where it stands in one.
@@ -83,7 +85,7 @@ fn table(
                     frame.begin_s = frame.end_s(inner).unwrap_or(frame.begin_s);
                 }
             }
-            (Data::Sources(_) | Data::Bad, _) => {}
+            (Data::Sources(_) | Data::Guesses(_) | Data::Bad, _) => {}
             (data, kind) => {
                 if let Some(text) = text_of(data, kind) {
                     let mut stated = stated(key, text, value, field.doc);
@@ -152,6 +154,7 @@ fn stated(key: String, text: String, value: &Value, doc: &'static str) -> Stated
         key,
         moment: None,
         value: plain(&text).into_owned(),
+        is_guess: false,
         origin: value.origin.clone(),
         place,
         doc,

@@ -87,6 +87,7 @@ fn field(f: &Field, partial: bool, names: Names<'_>) -> Value {
         }),
         Kind::Table(inner) => table(inner, partial, names),
         Kind::List(inner) => json!({ "type": "array", "items": table(inner, false, names) }),
+        Kind::Guesses => json!({ "type": "object" }),
         Kind::Sources => json!({
             "type": "object",
             "additionalProperties": { "type": "string" },

@@ -7,7 +7,7 @@ use super::moment::{HOW, Moment, local_date_time};
 use super::nearest::{did_you_mean, nearest};
 use super::problem::{Problem, Sort};
 use super::schema::{Field, Kind, Need, Range, Table};
-use super::section::{Data, Origin, Section, Value};
+use super::section::{Data, Guess, Origin, Section, Value};
 use super::source::{Mark, Source};
 use super::syntax::{self, flag_of};
 use super::typed::{Point, Typed};
@@ -236,6 +236,16 @@ impl Reader<'_> {
                 Some(Data::List(list))
             }
             (Kind::Sources, DeValue::Table(table)) => self.sources(path, table),
+            (Kind::Guesses, DeValue::Table(table)) => {
+                let known = self.problems.len();
+                let mut guesses = Vec::new();
+                self.guesses("", table, self.root, &mut guesses);
+                // What is odd about a value is said where it stands in earnest.
+                let found = self.problems.split_off(known.min(self.problems.len()));
+                self.problems
+                    .extend(found.into_iter().filter(Problem::is_error));
+                Some(Data::Guesses(guesses))
+            }
             (_, other) => self.wrong_type(path, other, &mark, field),
         }
     }
@@ -265,7 +275,7 @@ impl Reader<'_> {
             Kind::TimeOfDay => "a time of day",
             Kind::Moment(_) => "a moment of the run in quotes",
             Kind::File => "a file name in quotes",
-            Kind::Table(_) | Kind::Sources => "a table",
+            Kind::Table(_) | Kind::Sources | Kind::Guesses => "a table",
             Kind::List(_) => "a list of tables",
         };
         let help = match field.kind {
@@ -396,6 +406,40 @@ impl Reader<'_> {
         match Moment::parse(text) {
             Ok(moment) => Some(Data::Moment(moment)),
             Err(error) => self.report(mark, format!("`{path}`: {error}"), HOW.to_owned()),
+        }
+    }
+
+    /// Values under keys of the file itself.
+    fn guesses(
+        &mut self,
+        path: &str,
+        table: &DeTable<'_>,
+        schema: &'static Table,
+        out: &mut Vec<Guess>,
+    ) {
+        for (key, value) in table {
+            let Some(field) = schema.field(key.get_ref()) else {
+                let mark = self.mark(key.span());
+                let problem = self.unknown_key(key.get_ref(), &mark, path, schema);
+                self.problems.push(problem);
+                continue;
+            };
+            let path = join(path, field.key);
+            match (field.kind, value.get_ref()) {
+                (Kind::Table(inner) | Kind::Panel(inner), DeValue::Table(table)) => {
+                    self.guesses(&path, table, inner, out);
+                }
+                (Kind::List(_) | Kind::Sources | Kind::Guesses, _) => {
+                    let mark = self.mark(value.span());
+                    let message = format!("`{path}` is not a single value that may be guessed");
+                    self.report(&mark, message, "take this line away".to_owned());
+                }
+                _ => {
+                    if let Some(data) = self.value(&path, value, field) {
+                        out.push(Guess { key: path, data });
+                    }
+                }
+            }
         }
     }
 

@@ -93,6 +93,8 @@ pub enum Kind {
     Table(&'static Table),
     /// A list of tables.
     List(&'static Table),
+    /// A table of values under their keys, each as it may stand in the file: what was guessed.
+    Guesses,
     /// A table of texts: for each key of the file, where its value comes from.
     Sources,
 }

@@ -34,10 +34,19 @@ pub(crate) enum Data {
     Moment(Moment),
     Section(Arc<Section>),
     List(Vec<Section>),
+    /// Values under keys of the same file.
+    Guesses(Vec<Guess>),
     /// Key and source.
     Sources(Vec<(String, String)>),
     /// Something that has been reported already.
     Bad,
+}
+
+/// A value that was guessed, under its key with its tables.
+#[derive(Debug, Clone, PartialEq)]
+pub(crate) struct Guess {
+    pub key: String,
+    pub data: Data,
 }
 
 /// A value with its place and origin.

@@ -16,6 +16,7 @@ use crate::study::choices::{Choices, CorrelationChoice};
 fn origin_text(stated: &Stated) -> String {
     match &stated.origin {
         Origin::Typed => match &stated.place {
+            Some((_, line)) if stated.is_guess => format!("guessed, line {line}"),
             Some((_, line)) => format!("typed, line {line}"),
             None => "typed".to_owned(),
         },
@@ -160,6 +161,7 @@ pub fn values(stated: &[Stated]) -> Vec<Value> {
                 "key": s.key,
                 "value": s.value,
                 "moment": s.moment,
+                "guessed": s.is_guess,
                 "origin": origin,
                 "from": from,
                 "file": s.place.as_ref().map(|p| p.0.as_str()),

@@ -6,43 +6,56 @@
 //! [`Loaded`]: the run, the inputs it was made from, hints about legal but odd values, and where each
 //! value came from. From text to sections is all that happens here.
 
+pub mod models;
 pub mod template;
 
+mod guesses;
 mod overlay;
 mod read;
 #[cfg(test)]
 mod tests;
 mod variants;
 
+pub use models::{ModelFolders, ModelsUsed};
 pub use read::Loaded;
 pub use variants::Variant;
 
 use crate::catalogue::Catalogue;
 use crate::keys::file::text_of_file;
 use crate::keys::problem::{Problem, Problems, Source};
+use read::Models;
 use std::cell::RefCell;
 use std::path::Path;
 
-/// Reads a run file and the files it names. `models` is a folder of the user's own machines,
-/// materials and panels.
+/// Reads a run file and the files it names. `models` is a folder of the user's own machines, materials, panels
+/// and fans; without it, the run file's `run.models` says which, or the folder `my-models` beside it is taken.
 ///
 /// # Errors
 /// Everything that is wrong with the file, the weather series it names and the models folder.
 pub fn load(path: &Path, models: Option<&Path>) -> Result<Loaded, Problems> {
-    let catalogue = match models {
-        Some(folder) => Catalogue::with_folder(folder)?,
-        None => Catalogue::embedded(),
+    let folders = ModelFolders {
+        named: models.map(Path::to_owned),
+        usual: None,
     };
+    load_with(path, &folders)
+}
+
+/// The same, with more than one folder in which models may be.
+///
+/// # Errors
+/// Everything that is wrong with the file, the weather series it names and the models folder.
+pub fn load_with(path: &Path, folders: &ModelFolders) -> Result<Loaded, Problems> {
     let text = text_of_file(path).map_err(|problem| Problems::from(*problem))?;
     let base = path.parent().unwrap_or_else(|| Path::new(""));
-    let mut loaded = parse(&text, &path.display().to_string(), Some(base), &catalogue)?;
+    let find = |run_says: Option<&str>| folders.find(run_says, base);
+    let name = path.display().to_string();
+    let mut loaded = parse_in(&text, &name, Some(base), Models::Found(&find))?;
     loaded.files.push(path.to_owned());
-    loaded.files.extend(catalogue.files().map(Path::to_owned));
     Ok(loaded)
 }
 
-/// Reads the text of a run file. Files it names are looked for in `base_dir`; without one, a run
-/// file that names any is an error.
+/// Reads the text of a run file with the models of this catalogue, whatever the text says of others. Files it
+/// names are looked for in `base_dir`; without one, a run file that names any is an error.
 ///
 /// # Errors
 /// Everything that is wrong with the text and the weather series it names.
@@ -51,6 +64,15 @@ pub fn parse(
     file_name: &str,
     base_dir: Option<&Path>,
     catalogue: &Catalogue,
+) -> Result<Loaded, Problems> {
+    parse_in(text, file_name, base_dir, Models::Given(catalogue))
+}
+
+fn parse_in(
+    text: &str,
+    file_name: &str,
+    base_dir: Option<&Path>,
+    models: Models<'_>,
 ) -> Result<Loaded, Problems> {
     let files = RefCell::new(Vec::new());
     let fetch = |name: &str| match base_dir {
@@ -65,8 +87,8 @@ pub fn parse(
             "this run has no folder in which the file could be looked for",
         ))),
     };
-    let mut loaded = read::parse_with(text, file_name, &fetch, catalogue)?;
-    loaded.files = files.into_inner();
+    let mut loaded = read::parse_with(text, file_name, &fetch, models)?;
+    loaded.files.extend(files.into_inner());
     Ok(loaded)
 }
 
@@ -82,7 +104,7 @@ pub fn demo() -> Loaded {
         DEMO_RUN,
         "demo-data/run.toml",
         &fetch,
-        &Catalogue::embedded(),
+        Models::Given(&Catalogue::embedded()),
     )
     .unwrap_or_else(|problems| panic!("the embedded demo is valid:\n{problems}"))
 }

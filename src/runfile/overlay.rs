@@ -52,7 +52,11 @@ fn lay_over(
             None => {
                 let message = format!("there is no {} \"{name}\" in the catalogue", kind.name());
                 let mut help = catalogue.suggestion(kind, name);
-                help.push_str("; one of your own is found with --models FOLDER");
+                help.push_str(&format!(
+                    "; one of your own is a file {}/{}/{name}.toml beside the run file",
+                    super::models::BESIDE,
+                    kind.folder()
+                ));
                 notes.error(typed.mark_of("name"), message, help);
                 None
             }

@@ -1,6 +1,8 @@
 //! From a run file's text to a [`Loaded`] run: reads what was typed, has it completed and made into a run,
 //! and the same for every variant.
 
+use super::guesses;
+use super::models::{Found, ModelsUsed};
 use super::overlay::completed;
 use super::variants::{self, Variant};
 use crate::catalogue::Catalogue;
@@ -9,6 +11,7 @@ use crate::keys::fields::RUN_FILE;
 use crate::keys::problem::{Mark, Problem, Problems, Source};
 use crate::keys::reader::read_source;
 use crate::keys::section::{Origin, Section};
+use crate::plain::plain;
 use crate::profile::Profile;
 use crate::run::derive::notes::Notes;
 use crate::run::derive::{Files, derive};
@@ -16,7 +19,7 @@ use crate::run::inputs::Known;
 use crate::run::{Inputs, Run};
 use crate::weather::Series;
 use crate::weather::file::Columns;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 /// A valid run with what is known about it.
@@ -32,8 +35,36 @@ pub struct Loaded {
     pub provenance: Vec<Stated>,
     /// The variants named under `[[compare]]`, in the order of the file.
     pub compare: Vec<Variant>,
-    /// The files it was read from; none for text that came with the program.
+    /// The files it was read from, those of the catalogue included; none for text that came with the program.
     pub files: Vec<PathBuf>,
+    /// The folder of the user's own models that was used, if one was.
+    pub models: Option<ModelsUsed>,
+}
+
+impl Loaded {
+    /// The models that the run could choose from.
+    ///
+    /// # Errors
+    /// When something is wrong with the user's folder, which is read anew.
+    pub fn catalogue(&self) -> Result<Catalogue, Problems> {
+        match &self.models {
+            Some(used) => used.catalogue(),
+            None => Ok(Catalogue::embedded()),
+        }
+    }
+
+    /// The values that nobody gave.
+    pub fn guesses(&self) -> impl Iterator<Item = &Stated> {
+        self.provenance.iter().filter(|stated| stated.is_guess)
+    }
+}
+
+/// Which models a run chooses from.
+pub(super) enum Models<'a> {
+    /// These.
+    Given(&'a Catalogue),
+    /// Those of the folder that is found when `run.models` says this.
+    Found(&'a dyn Fn(Option<&str>) -> Option<ModelsUsed>),
 }
 
 /// How a file that a run file names is fetched: its name as typed in, its text out.
@@ -43,7 +74,7 @@ pub(super) fn parse_with(
     text: &str,
     file_name: &str,
     fetch: Fetch<'_>,
-    catalogue: &Catalogue,
+    models: Models<'_>,
 ) -> Result<Loaded, Problems> {
     if text.trim().is_empty() {
         let problem = Problem::in_file(file_name, "this file is empty")
@@ -53,18 +84,24 @@ pub(super) fn parse_with(
     let source = Source::new(file_name, text);
     let mut reading = Reading {
         file: file_name,
-        catalogue,
+        catalogue: Catalogue::embedded(),
         fetch,
         problems: Vec::new(),
         series: Vec::new(),
         profiles: Vec::new(),
     };
+    let mut used = None;
     let made = reading.typed(&source).and_then(|mut typed| {
+        used = reading.models(&typed, models)?;
         let named = variants::take(&mut typed);
-        let run = reading.run(typed.clone())?;
+        let guessed = guesses::take(&mut typed);
+        let mut run = reading.run(typed.clone())?;
+        guesses::mark(&guessed, &typed, &mut run.provenance);
+        tell_models(used.as_ref(), &mut run.provenance);
         let compare = reading.variants(&typed, named);
         Some((run, compare))
     });
+    let files = reading.catalogue.files().map(Path::to_owned).collect();
     let (errors, hints): (Vec<_>, Vec<_>) =
         reading.problems.into_iter().partition(Problem::is_error);
     match made {
@@ -74,7 +111,8 @@ pub(super) fn parse_with(
             warnings: Problems::new(hints).as_slice().to_vec(),
             provenance: made.provenance,
             compare,
-            files: Vec::new(),
+            files,
+            models: used,
         }),
         // Hints stay out of the way while there are errors to mend.
         _ if errors.is_empty() => Err(Problem::in_file(
@@ -96,7 +134,7 @@ struct Made {
 /// Collects what is wrong while a file and its variants are read.
 struct Reading<'a> {
     file: &'a str,
-    catalogue: &'a Catalogue,
+    catalogue: Catalogue,
     fetch: Fetch<'a>,
     problems: Vec<Problem>,
     /// The weather read so far, each file once.
@@ -111,6 +149,42 @@ type SeriesName = (String, String, Option<String>);
 impl Reading<'_> {
     fn typed(&mut self, source: &Arc<Source>) -> Option<Section> {
         read_source(source, &RUN_FILE, Origin::Typed, &mut self.problems)
+    }
+
+    /// Takes the models that the run chooses from; `None` when something is wrong with them.
+    fn models(&mut self, typed: &Section, models: Models<'_>) -> Option<Option<ModelsUsed>> {
+        let run = typed.section("run");
+        let find = match models {
+            Models::Given(catalogue) => {
+                self.catalogue = catalogue.clone();
+                return Some(None);
+            }
+            Models::Found(find) => find,
+        };
+        let Some(used) = find(run.and_then(|run| run.text("models"))) else {
+            return Some(None);
+        };
+        match used.catalogue() {
+            Ok(catalogue) => {
+                self.catalogue = catalogue;
+                Some(Some(used))
+            }
+            Err(problems) => {
+                let mark = run.and_then(|run| run.mark_of("models"));
+                for problem in problems.as_slice() {
+                    // A folder that can't be used is best shown where it is named.
+                    if problem.line.is_none() && used.found == Found::RunFile {
+                        let message =
+                            format!("`run.models`, {}: {}", problem.file, problem.message);
+                        let help = problem.help.clone().unwrap_or_default();
+                        self.notes().error(mark, message, help);
+                    } else {
+                        self.problems.push(problem.clone());
+                    }
+                }
+                None
+            }
+        }
     }
 
     /// The runs of every `[[compare]]`. Mistakes of the run itself are shown first and alone.
@@ -144,8 +218,13 @@ impl Reading<'_> {
     }
 
     fn run(&mut self, typed: Section) -> Option<Made> {
-        let catalogue = self.catalogue;
-        let inputs = completed(typed, catalogue, &mut self.notes());
+        let Self {
+            file,
+            catalogue,
+            problems,
+            ..
+        } = self;
+        let inputs = completed(typed, catalogue, &mut Notes { file, problems });
         let mut root = inputs.clone();
         let Self {
             file,
@@ -179,6 +258,28 @@ impl Reading<'_> {
             problems: &mut self.problems,
         }
     }
+}
+
+/// Says among the values of a run which folder of models was used.
+fn tell_models(used: Option<&ModelsUsed>, stated: &mut Vec<Stated>) {
+    let Some(used) = used.filter(|used| used.found != Found::RunFile) else {
+        return;
+    };
+    let told = Stated {
+        key: "run.models".to_owned(),
+        value: plain(&used.folder.display().to_string()).into_owned(),
+        moment: None,
+        is_guess: false,
+        origin: Origin::Derived(used.found.words()),
+        place: None,
+        doc: "Folder with models of your own.",
+    };
+    stated.retain(|stated| stated.key != told.key);
+    let run = stated
+        .iter()
+        .take_while(|stated| stated.key.starts_with("run."))
+        .count();
+    stated.insert(run, told);
 }
 
 /// Finds the files of one run, and keeps what it found.

@@ -106,6 +106,13 @@ pub static RUN_FILE: Table = Table {
             "The uncertain numbers of the model, where you know better than the default.",
         ),
         field(
+            "guessed",
+            Kind::Guesses,
+            Optional("every value that stands in the file was given by someone"),
+            "{ part.mass = \"1.8 kg\" }",
+            "Values that nobody gave, under their keys: `dogdays check` repeats them as guesses for as long as they stand in the file as here.",
+        ),
+        field(
             "compare",
             Kind::List(&COMPARE),
             Optional("the usual six arrangements are compared"),
@@ -160,6 +167,13 @@ pub static RUN: Table = Table {
             Default("unnamed run"),
             "\"Pump housing\"",
             "A name for reports and pictures.",
+        ),
+        field(
+            "models",
+            Kind::Text,
+            Optional("the folder my-models beside this file, if there is one"),
+            "\"my-models\"",
+            "Folder with machines, materials, panels and fans of your own, relative to the folder of this file.",
         ),
         field(
             "start",
