@@ -5,6 +5,7 @@ mod catalogue;
 mod check;
 mod common;
 mod compare;
+mod dialogue;
 mod ended;
 mod manual;
 mod new;

@@ -1,12 +1,11 @@
 //! Fills in what a file leaves away, and reports what it must not leave away.
 
-use super::moment::local_date_time;
+use super::moment::{TimeOfDay, local_date_time};
 use super::problem::{Mark, Problem};
 use super::reader::join;
 use super::schema::{Field, Kind, Need, Table};
 use super::section::{Data, Origin, Section, Value};
 use crate::quantity::parse;
-use jiff::civil::Time;
 use std::sync::Arc;
 
 /// Fills in defaults and reports required keys that are absent, all the way down.
@@ -180,9 +179,9 @@ fn default_data(
         }
         Kind::Integer(..) => text.parse().map_or(Data::Bad, Data::Number),
         Kind::Bool => Data::Bool(text == "true"),
-        Kind::TimeOfDay => text.parse::<Time>().map_or(Data::Bad, |time| {
-            Data::Number(f64::from(time.hour()) + f64::from(time.minute()) / 60.0)
-        }),
+        Kind::TimeOfDay => {
+            TimeOfDay::parse(text).map_or(Data::Bad, |time| Data::Number(time.seconds() / 3_600.0))
+        }
         Kind::DateTime => local_date_time(text).map_or(Data::Bad, Data::DateTime),
         Kind::Text | Kind::Choice(_) | Kind::Name(_) | Kind::File | Kind::Panel(_) => {
             Data::Text(text.to_owned())

@@ -80,7 +80,7 @@ fn field(f: &Field, partial: bool, names: Names<'_>) -> Value {
         }),
         Kind::TimeOfDay => json!({
             "type": "string",
-            "pattern": r"^\d{2}:\d{2}(:\d{2}(\.\d+)?)?$",
+            "pattern": r"^\s*(\d{1,2}(:\d{2}){1,2}|\d{1,2}(:\d{2}){0,2} ?[AaPp][Mm])\s*$",
         }),
         Kind::Moment(range) => json!({
             "anyOf": [quantity(range), { "type": "string", "pattern": CLOCK }],

@@ -3,7 +3,7 @@
 //! The reader never stops at the first mistake: it notes a [`Problem`], marks the value as bad
 //! and goes on, so that the user sees all independent mistakes at once.
 
-use super::moment::{HOW, Moment, local_date_time};
+use super::moment::{HOW, Moment, TimeOfDay, local_date_time};
 use super::nearest::{did_you_mean, nearest};
 use super::problem::{Problem, Sort};
 use super::schema::{Field, Kind, Need, Range, Table};
@@ -12,7 +12,6 @@ use super::source::{Mark, Source};
 use super::syntax::{self, flag_of};
 use super::typed::{Point, Typed};
 use crate::plain::plain;
-use jiff::civil::Time;
 use std::sync::Arc;
 use toml::de::{DeTable, DeValue};
 
@@ -388,14 +387,9 @@ impl Reader<'_> {
         mark: &Mark,
         field: &'static Field,
     ) -> Option<Data> {
-        match text.trim().parse::<Time>() {
-            Ok(time) => {
-                let seconds = i32::from(time.hour()) * 3_600
-                    + i32::from(time.minute()) * 60
-                    + i32::from(time.second());
-                Some(Data::Number(f64::from(seconds) / 3_600.0))
-            }
-            Err(_) => {
+        match TimeOfDay::parse(text) {
+            Some(time) => Some(Data::Number(time.seconds() / 3_600.0)),
+            None => {
                 let message = format!("`{path}`: \"{text}\" is not a time of day");
                 self.report(mark, message, field.help())
             }

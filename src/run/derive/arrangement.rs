@@ -193,10 +193,15 @@ pub(super) fn schedule(
     let span = span?;
     let mut entries: Vec<Entry> = Vec::new();
     let before = notes.errors();
+    let mut is_whole = true;
     for section in root.section("arrangement")?.list("schedule") {
-        let stretches = stretches(section, span, notes)?;
-        let kind = arrangement_kind(section, notes)?;
-        let arrangement = beside(section, kind, notes)?;
+        let stretches = stretches(section, span, notes);
+        let kind = arrangement_kind(section, notes);
+        let arrangement = kind.and_then(|kind| beside(section, kind, notes));
+        let (Some(stretches), Some(arrangement)) = (stretches, arrangement) else {
+            is_whole = false;
+            continue;
+        };
         for stretch in stretches {
             if stretch.end_s > span.duration_s {
                 let message = format!(
@@ -233,7 +238,7 @@ pub(super) fn schedule(
     let (daily, single): (Vec<_>, Vec<_>) = entries.into_iter().partition(|entry| entry.repeats);
     apart(&daily, span, notes);
     apart(&single, span, notes);
-    if notes.errors() > before {
+    if !is_whole || notes.errors() > before {
         return None;
     }
     let single: Vec<Scheduled> = single.into_iter().map(|entry| entry.scheduled).collect();

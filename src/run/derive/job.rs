@@ -287,6 +287,7 @@ fn breaks<'a>(
     notes: &mut Notes<'_>,
 ) -> Option<Vec<Break<'a>>> {
     let mut breaks = Vec::new();
+    let mut is_whole = true;
     for (key, kind) in [
         ("pause", PhaseKind::Pause),
         ("spool_change", PhaseKind::SpoolChange),
@@ -295,7 +296,11 @@ fn breaks<'a>(
             return None;
         }
         for section in job.list(key) {
-            for stretch in stretches(section, span, notes)? {
+            let Some(stretches) = stretches(section, span, notes) else {
+                is_whole = false;
+                continue;
+            };
+            for stretch in stretches {
                 let (begin_s, end_s) = if stretch.repeats {
                     // Of what comes every day, the days before and after printing have nothing.
                     (stretch.begin_s.max(from_s), stretch.end_s.min(to_s))
@@ -356,7 +361,7 @@ fn breaks<'a>(
             );
         }
     }
-    (notes.errors() == before).then_some(breaks)
+    (is_whole && notes.errors() == before).then_some(breaks)
 }
 
 fn from_list(job: &Section, duties: &Duties, frame: &Frame, notes: &mut Notes<'_>) -> Option<Plan> {

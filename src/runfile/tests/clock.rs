@@ -317,6 +317,28 @@ fn a_run_explained_shows_both_clocks() {
     );
 }
 
+/// All that is wrong is told at once.
+#[test]
+fn every_moment_that_is_wrong_is_told() {
+    let text = fan("at = \"Sun 14:00\"\nduration = \"1 h\"")
+        + "[[arrangement.schedule]]\nkind = \"extracting\"\nat = \"Sun 16:00\"\nduration = \"1 h\"\n\
+           [[job.pause]]\nat = \"Sun 18:00\"\nduration = \"1 h\"\n\
+           [[job.pause]]\nat = \"Sun 20:00\"\nduration = \"1 h\"\n";
+    let messages: Vec<_> = problems(&text).into_iter().map(|p| p.message).collect();
+    for words in [
+        "Sun 14:00",
+        "Sun 16:00",
+        "needs the flow",
+        "Sun 18:00",
+        "Sun 20:00",
+    ] {
+        assert!(
+            messages.iter().any(|m| m.contains(words)),
+            "{words}: {messages:?}"
+        );
+    }
+}
+
 #[test]
 fn a_moment_without_unit_or_clock_is_refused() {
     let found = problems(&fan("at = 31\nduration = \"1 h\""));

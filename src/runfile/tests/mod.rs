@@ -6,6 +6,7 @@ mod bad_values;
 mod clock;
 mod files;
 mod good;
+mod guesses;
 mod heat_sources;
 mod job;
 mod many;
