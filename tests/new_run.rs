@@ -246,7 +246,7 @@ fn options_answer_every_question() {
     let all = [&options[1..]].concat();
     let output = dialogue(folder.path(), &all, &["there.toml", "other.toml"]);
     assert_eq!(code(&output), 0, "{}", err(&output));
-    assert!(err(&output).contains("there.toml is there already"));
+    assert!(err(&output).contains("there.toml: it is there already"));
     let kept = std::fs::read_to_string(folder.path().join("there.toml")).expect("there");
     assert_eq!(kept, "mine");
     assert!(folder.path().join("other.toml").exists());

@@ -55,7 +55,7 @@ enum Command {
     /// What machines, materials and panels are known, with values and sources.
     Catalogue(catalogue::CatalogueOptions),
     /// Write a run file to begin with.
-    New(new::NewOptions),
+    New(Box<new::NewOptions>),
     /// Completions for a shell.
     Completions(manual::CompletionOptions),
     /// The manual page.
