@@ -82,6 +82,7 @@ pub mod quantity;
 pub mod run;
 pub mod runfile;
 pub mod study;
+mod table;
 mod vector;
 pub mod weather;
 

@@ -13,6 +13,7 @@ const FLOORS: &[&[&str]] = &[
     &["vector", "course", "number", "quantity", "plain"],
     &["physics"],
     &["keys"],
+    &["table"],
     &["weather", "profile"],
     &["run"],
     &["catalogue"],

@@ -147,6 +147,9 @@ impl RunOptions {
         if let Some(line) = guessed(&loaded, terminal::screen().width) {
             note(&line);
         }
+        for series in loaded.series.iter().filter(|series| !series.is_plain()) {
+            note(&format!("read {}", series.understood()));
+        }
         Ok(loaded)
     }
 }

@@ -8,8 +8,13 @@ use std::path::Path;
 
 /// The text of a file, without a byte order mark.
 pub(crate) fn text_of_file(path: &Path) -> Result<String, Box<Problem>> {
+    text_of_bytes(bytes_of_file(path)?, &path.display().to_string())
+}
+
+/// The bytes of a file.
+pub(crate) fn bytes_of_file(path: &Path) -> Result<Vec<u8>, Box<Problem>> {
     let shown = path.display().to_string();
-    let bytes = std::fs::read(path).map_err(|error| {
+    std::fs::read(path).map_err(|error| {
         let (message, help) = match error.kind() {
             ErrorKind::NotFound => ("there is no such file".to_owned(), similar_file(path)),
             _ if path.is_dir() => (
@@ -23,11 +28,11 @@ pub(crate) fn text_of_file(path: &Path) -> Result<String, Box<Problem>> {
             _ => (format!("the file can't be read: {error}"), String::new()),
         };
         Box::new(Problem::in_file(&shown, message).help(help))
-    })?;
-    text_of_bytes(bytes, &shown)
+    })
 }
 
-fn text_of_bytes(bytes: Vec<u8>, shown: &str) -> Result<String, Box<Problem>> {
+/// Bytes as text in UTF-8, without a byte order mark.
+pub(crate) fn text_of_bytes(bytes: Vec<u8>, shown: &str) -> Result<String, Box<Problem>> {
     let help = "save it as plain text in UTF-8";
     if bytes.starts_with(&[0xFF, 0xFE]) || bytes.starts_with(&[0xFE, 0xFF]) {
         let message = "this is UTF-16 text, but UTF-8 is needed";

@@ -8,7 +8,6 @@
 //! This room knows units and no file's meaning: what a machine or a job is, other rooms know.
 
 pub(crate) mod complete;
-pub(crate) mod csv_text;
 pub mod explain;
 pub mod fields;
 pub(crate) mod file;

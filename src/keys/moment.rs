@@ -364,7 +364,7 @@ fn later(time: DateTime, by_s: f64) -> DateTime {
 pub(crate) fn local_date_time(text: &str) -> Result<DateTime, String> {
     let text = text.trim();
     let time_part = text.get(10..).unwrap_or("");
-    if time_part.contains(['Z', 'z', '+']) || time_part.contains('-') {
+    if time_part.contains(['Z', 'z', '+', '-', '[']) {
         return Err(format!(
             "\"{text}\" carries a time zone, but times here are local: leave the zone away"
         ));

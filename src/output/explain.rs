@@ -60,6 +60,17 @@ fn write_values(o: &mut String, loaded: &Loaded, screen: Screen) -> std::fmt::Re
         writeln!(o, "  {}", s.key)?;
         screen.hanging(o, "      ", "      ", &format!("{value}  {origin}"));
     }
+    if !loaded.series.is_empty() {
+        writeln!(o, "\nThe weather as read")?;
+    }
+    for series in &loaded.series {
+        let lines = [Some(series.understood().to_owned()), series.thinned()];
+        for line in lines.into_iter().flatten() {
+            for line in wrap(&line, WIDTH - 2) {
+                writeln!(o, "  {line}")?;
+            }
+        }
+    }
     Ok(())
 }
 
@@ -120,6 +131,10 @@ fn range_text(k: &CorrelationChoice) -> String {
 pub fn json(loaded: &Loaded, c: &Choices) -> Value {
     json!({
         "values": values(&loaded.provenance),
+        "weather": loaded.series.iter().map(|series| json!({
+            "understood": series.understood(),
+            "thinned": series.thinned(),
+        })).collect::<Vec<_>>(),
         "nodes": c.nodes,
         "air_layers": c.air_layers,
         "panels": c.panels.iter().map(|p| json!({

@@ -1,11 +1,12 @@
 //! Reads a job's own course: a CSV file whose header names what each column is and in which unit.
 
 use super::rows::{Feed, Profile, Row, Setpoint};
-use crate::keys::csv_text::{self, Line, plain_number};
 use crate::keys::fields::job::{JOB, PHASE};
 use crate::keys::problem::{Problem, Source, nearest};
 use crate::keys::schema::{Kind, Range};
 use crate::quantity::{Quantity, Unit, unit_by_symbol};
+use crate::table::{DataFile, Decimals, Line, Mistakes, Separator, Table};
+use std::ops::ControlFlow;
 use std::sync::Arc;
 
 /// What a column may hold.
@@ -88,43 +89,63 @@ const FASTEST_M_PER_S: f64 = 0.5;
 
 const EXAMPLE: &str = "such as elapsed_h,feed_g_per_h,bed_degC,nozzle_degC,motion,feeder, and each further line a moment at which something changes, such as 0.25,19,60,210,1,1";
 
-/// The course in a CSV text; `None` when something is wrong, which then has been reported.
-pub(crate) fn read(source: &Arc<Source>, problems: &mut Vec<Problem>) -> Option<Profile> {
-    let mut found = Vec::new();
-    let rows = rows(source, &mut found);
+/// The course in a file; `None` when something is wrong, which then has been reported.
+pub(crate) fn read(file: DataFile, problems: &mut Vec<Problem>) -> Option<Profile> {
+    let source = match file.text() {
+        Ok((source, _)) => source,
+        Err(problem) => {
+            problems.push(*problem);
+            return None;
+        }
+    };
+    let mut mistakes = Mistakes::default();
+    let rows = rows(&source, &mut mistakes);
     match rows {
-        Some(rows) if found.is_empty() => Some(Profile::new(Arc::clone(source), rows)),
+        Some(rows) if mistakes.is_empty() => Some(Profile::new(source, rows)),
         _ => {
-            csv_text::report(source, found, problems);
+            mistakes.report(problems);
             None
         }
     }
 }
 
-fn rows(source: &Arc<Source>, problems: &mut Vec<Problem>) -> Option<Vec<Row>> {
-    let help = format!("its first line names the columns, {EXAMPLE}");
-    let if_empty = ("this table of a job is empty", help.as_str());
-    let (header, below) = csv_text::lines(source, if_empty, problems)?;
-    let places = places(&header, problems)?;
-    let columns = header.cells().count();
+fn rows(source: &Arc<Source>, mistakes: &mut Mistakes) -> Option<Vec<Row>> {
+    let table = Table::with_header(source);
+    let Some(header) = table.line(0, |header| {
+        let places = places(header, mistakes)?;
+        let columns = places.len();
+        Some((places, columns))
+    }) else {
+        let help = format!("its first line names the columns, {EXAMPLE}");
+        let message = "this table of a job is empty";
+        mistakes.push(Problem::in_file(source.name.clone(), message).help(help));
+        return None;
+    };
+    let (places, columns) = header?;
+    let decimals = decimals(&table, &places);
     let mut rows: Vec<Row> = Vec::new();
-    for line in &below {
-        // A comma for a decimal point would else cut a number in two, and its end be lost.
-        if line.cells().count() > columns {
-            let message = format!("this row has more than the header's {columns} cells");
-            problems.push(
-                Problem::at(&line.mark(columns), message)
-                    .help("write numbers with a decimal point; a comma ends a cell"),
-            );
-            continue;
+    table.lines(|line| {
+        if line.at == 0 {
+            return ControlFlow::Continue(());
         }
-        if let Some(row) = row(line, &places, problems) {
-            order(line, &places, &rows, &row, problems);
+        // A comma for a decimal point would else cut a number in two, and its end be lost.
+        let is_blank = |at: usize| line.cell(at).is_none_or(str::is_empty);
+        if !(columns..line.len()).all(is_blank) {
+            mistakes.add("rows with more cells than the header", || {
+                let message = format!("this row has more than the header's {columns} cells");
+                line.problem(columns, message)
+                    .help("write numbers with a decimal point; a comma ends a cell")
+            });
+            return ControlFlow::Continue(());
+        }
+        if let Some(row) = row(line, &places, decimals, mistakes) {
+            order(line, &places, &rows, &row, mistakes);
             rows.push(row);
         }
-    }
-    if rows.is_empty() && problems.is_empty() {
-        problems.push(
+        ControlFlow::Continue(())
+    });
+    if rows.is_empty() && mistakes.is_empty() {
+        mistakes.push(
             Problem::in_file(source.name.clone(), "this table of a job has no rows")
                 .help("write a line for every moment at which something changes, the first at 0"),
         );
@@ -132,27 +153,48 @@ fn rows(source: &Arc<Source>, problems: &mut Vec<Problem>) -> Option<Vec<Row>> {
     Some(rows)
 }
 
+/// Numbers have decimal points where commas part the columns, else what most of them have.
+fn decimals(table: &Table, places: &[Place]) -> Decimals {
+    if table.separator == Separator::Comma {
+        return Decimals::Point;
+    }
+    let (mut commas, mut points) = (0_usize, 0_usize);
+    table.lines(|line| {
+        let numbers = places.iter().filter_map(|place| line.cell(place.at));
+        for text in numbers.filter(|_| line.at > 0) {
+            commas += usize::from(text.contains(','));
+            points += usize::from(text.contains('.'));
+        }
+        ControlFlow::Continue(())
+    });
+    Decimals::of_counts(commas, points)
+}
+
 /// Reports a row that does not come after the one before it, or a first one that does not begin the run.
-fn order(line: &Line<'_>, places: &[Place], rows: &[Row], row: &Row, problems: &mut Vec<Problem>) {
+fn order(line: &Line<'_>, places: &[Place], rows: &[Row], row: &Row, mistakes: &mut Mistakes) {
     let at = places.iter().find(|p| p.column == Column::Elapsed);
     let Some(at) = at.map(|place| place.at) else {
         return;
     };
-    let mark = line.mark(at);
     match rows.last() {
-        Some(before) if row.begin_s <= before.begin_s => problems.push(
-            Problem::at(&mark, "this moment does not come after the one before it")
-                .help("sort the rows by time, and keep one row for each moment"),
-        ),
-        None if row.begin_s > 0.0 => problems.push(
-            Problem::at(&mark, "the first row is not at the start of the run")
+        Some(before) if row.begin_s <= before.begin_s => mistakes.add("moments out of order", || {
+            line.problem(at, "this moment does not come after the one before it")
+                .help("sort the rows by time, and keep one row for each moment")
+        }),
+        None if row.begin_s > 0.0 => mistakes.push(
+            line.problem(at, "the first row is not at the start of the run")
                 .help("put a row at 0 before it that says what holds from the start; times count from the start of the run, heating up included"),
         ),
         _ => {}
     }
 }
 
-fn row(line: &Line<'_>, places: &[Place], problems: &mut Vec<Problem>) -> Option<Row> {
+fn row(
+    line: &Line<'_>,
+    places: &[Place],
+    decimals: Decimals,
+    mistakes: &mut Mistakes,
+) -> Option<Row> {
     let mut row = Row {
         begin_s: 0.0,
         feed: None,
@@ -166,13 +208,16 @@ fn row(line: &Line<'_>, places: &[Place], problems: &mut Vec<Problem>) -> Option
         stands: None,
         span: line.whole().span,
     };
-    let known = problems.len();
+    let mut is_right = true;
     for place in places {
         let text = line.cell(place.at).unwrap_or_default();
-        match cell(text, place) {
+        match cell(text, place, decimals) {
             Ok(value) => put(&mut row, place.column, value),
             Err((message, help)) => {
-                problems.push(Problem::at(&line.mark(place.at), message).help(help));
+                is_right = false;
+                mistakes.add("values that can't be", || {
+                    line.problem(place.at, message).help(help)
+                });
             }
         }
         if place.column == Column::Elapsed {
@@ -180,16 +225,14 @@ fn row(line: &Line<'_>, places: &[Place], problems: &mut Vec<Problem>) -> Option
         }
     }
     let feeds = row.feed.is_some_and(|feed| feed.kg_per_s(1.0) > 0.0);
-    if feeds && row.stands == Some(true) && problems.len() == known {
-        problems.push(
-            Problem::at(
-                &line.whole(),
-                "this row feeds material while the filament stands",
-            )
-            .help("write feed 0 or standing 0"),
-        );
+    if feeds && row.stands == Some(true) && is_right {
+        is_right = false;
+        mistakes.add("rows that feed while the filament stands", || {
+            line.problem_of_all("this row feeds material while the filament stands")
+                .help("write feed 0 or standing 0")
+        });
     }
-    (problems.len() == known).then_some(row)
+    is_right.then_some(row)
 }
 
 fn put(row: &mut Row, column: Column, value: Option<f64>) {
@@ -210,7 +253,7 @@ fn put(row: &mut Row, column: Column, value: Option<f64>) {
 }
 
 /// A cell's value in SI; none for a heater that is off. Else what is wrong, and what to write.
-fn cell(text: &str, place: &Place) -> Result<Option<f64>, (String, String)> {
+fn cell(text: &str, place: &Place, decimals: Decimals) -> Result<Option<f64>, (String, String)> {
     let Place {
         column,
         unit,
@@ -234,10 +277,12 @@ fn cell(text: &str, place: &Place) -> Result<Option<f64>, (String, String)> {
             ),
         ));
     }
-    let number = plain_number(text, unit.symbol).map_err(|(message, help)| {
-        let or_off = if heats { ", or off" } else { "" };
-        (message, format!("{help}{or_off}"))
-    })?;
+    let number = decimals
+        .number(text, unit.symbol)
+        .map_err(|(message, help)| {
+            let or_off = if heats { ", or off" } else { "" };
+            (message, format!("{help}{or_off}"))
+        })?;
     let si = unit.to_si(number);
     let refuse = |message: String, help: String| Err((message, help));
     match column {
@@ -270,27 +315,33 @@ fn cell(text: &str, place: &Place) -> Result<Option<f64>, (String, String)> {
 }
 
 /// Which columns there are.
-fn places(header: &Line<'_>, problems: &mut Vec<Problem>) -> Option<Vec<Place>> {
-    let known = problems.len();
+fn places(header: &Line<'_>, mistakes: &mut Mistakes) -> Option<Vec<Place>> {
     if header
         .cell(0)
         .is_some_and(|first| first.parse::<f64>().is_ok())
     {
-        problems.push(
-            Problem::at(&header.whole(), "the first line does not name the columns")
+        mistakes.push(
+            header
+                .problem_of_all("the first line does not name the columns")
                 .help(format!("put a line before it that does, {EXAMPLE}")),
         );
         return None;
     }
     let mut places: Vec<Place> = Vec::new();
     for (at, name) in header.cells().enumerate() {
+        // Spreadsheets end lines with blank cells.
+        if name.is_empty() && (at..header.len()).all(|at| header.cell(at) == Some("")) {
+            break;
+        }
         match column_of(name) {
             Ok((column, unit)) => {
                 let word = |c: Column| Column::ALL.iter().find(|k| k.0 == c).map(|k| k.1);
                 if places.iter().any(|p| word(p.column) == word(column)) {
                     let message = format!("a second column says what \"{name}\" says");
-                    problems.push(
-                        Problem::at(&header.mark(at), message).help("keep one of the two columns"),
+                    mistakes.push(
+                        header
+                            .problem(at, message)
+                            .help("keep one of the two columns"),
                     );
                 }
                 places.push(Place {
@@ -301,31 +352,30 @@ fn places(header: &Line<'_>, problems: &mut Vec<Problem>) -> Option<Vec<Place>> 
                 });
             }
             Err((message, help)) => {
-                problems.push(Problem::at(&header.mark(at), message).help(help));
+                mistakes.push(header.problem(at, message).help(help));
             }
         }
     }
-    if problems.len() > known {
+    if !mistakes.is_empty() {
         return None;
     }
     let has = |columns: &[Column]| places.iter().any(|p| columns.contains(&p.column));
     if !has(&[Column::Elapsed]) {
-        problems.push(
-            Problem::at(&header.whole(), "no column says when").help(
+        mistakes.push(
+            header.problem_of_all("no column says when").help(
                 "add elapsed_h (or elapsed_min, elapsed_s): the time from the start of the run",
             ),
         );
     }
     if !has(&[Column::FeedMass, Column::FeedSpeed, Column::Standing]) {
-        problems.push(
-            Problem::at(
-                &header.whole(),
+        mistakes.push(
+            header.problem_of_all(
                 "the columns say neither what is fed nor when the filament stands",
             )
             .help("add feed_g_per_h or feed_mm_per_s; or standing, 1 where nothing is fed: the part's mass is then spread evenly over the other rows"),
         );
     }
-    (problems.len() == known).then_some(places)
+    mistakes.is_empty().then_some(places)
 }
 
 /// What a header stands for: `feed_g_per_h` is a feed in g/h.

@@ -15,8 +15,8 @@ use crate::keys::section::{Data, Section, Value};
 use jiff::SignedDuration;
 use std::sync::Arc;
 
-/// The three ways of saying how warm a room is, and what goes with one of them.
-const WEATHER: [&str; 4] = ["temperature", "mean", "series", "swing"];
+/// The ways of saying how warm a room is.
+const WEATHER: [&str; 4] = ["temperature", "mean", "series", "day"];
 /// What a fan has and an arrangement without one has not.
 const FAN: [&str; 7] = [
     "flow",
@@ -54,9 +54,11 @@ pub(crate) fn make_way(root: &mut Section, changes: &Section) {
         }
     }
     if let Some(room) = changes.section("room")
-        && WEATHER[..3].iter().any(|key| room.has(key))
+        && WEATHER.iter().any(|key| room.has(key))
     {
         forget(root, "room", &WEATHER);
+        forget(root, "room", &["swing"]);
+        forget(root, "room", &crate::weather::asked::KEYS);
     }
     if let Some(kind) = changes.section("arrangement").and_then(|s| s.text("kind")) {
         let now = root.section("arrangement").and_then(|s| s.text("kind"));

@@ -22,7 +22,8 @@ pub use variants::Variant;
 
 use crate::catalogue::Catalogue;
 use crate::keys::file::text_of_file;
-use crate::keys::problem::{Problem, Problems, Source};
+use crate::keys::problem::{Problem, Problems};
+use crate::table::DataFile;
 use read::Models;
 use std::cell::RefCell;
 use std::path::Path;
@@ -78,9 +79,9 @@ fn parse_in(
     let fetch = |name: &str| match base_dir {
         Some(base) => {
             let path = base.join(name);
-            let text = text_of_file(&path)?;
-            files.borrow_mut().push(path.clone());
-            Ok(Source::of(path.display().to_string(), text))
+            let file = DataFile::read(&path)?;
+            files.borrow_mut().push(path);
+            Ok(file)
         }
         None => Err(Box::new(Problem::in_file(
             name,
@@ -99,7 +100,12 @@ fn parse_in(
 /// Never: a test reads the same embedded text.
 #[must_use]
 pub fn demo() -> Loaded {
-    let fetch = |_: &str| Ok(Source::of("demo-data/weather.csv", DEMO_WEATHER));
+    let fetch = |_: &str| {
+        Ok(DataFile {
+            name: "demo-data/weather.csv".to_owned(),
+            bytes: DEMO_WEATHER.as_bytes().to_vec(),
+        })
+    };
     read::parse_with(
         DEMO_RUN,
         "demo-data/run.toml",

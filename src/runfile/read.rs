@@ -17,8 +17,9 @@ use crate::run::derive::notes::Notes;
 use crate::run::derive::{Files, derive};
 use crate::run::inputs::Known;
 use crate::run::{Inputs, Run};
+use crate::table::DataFile;
 use crate::weather::Series;
-use crate::weather::file::Columns;
+use crate::weather::asked::Asked;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
@@ -37,6 +38,8 @@ pub struct Loaded {
     pub compare: Vec<Variant>,
     /// The files it was read from, those of the catalogue included; none for text that came with the program.
     pub files: Vec<PathBuf>,
+    /// The weather series that it names, and how each was understood.
+    pub series: Vec<Arc<Series>>,
     /// The folder of the user's own models that was used, if one was.
     pub models: Option<ModelsUsed>,
 }
@@ -67,8 +70,8 @@ pub(super) enum Models<'a> {
     Found(&'a dyn Fn(Option<&str>) -> Option<ModelsUsed>),
 }
 
-/// How a file that a run file names is fetched: its name as typed in, its text out.
-pub(super) type Fetch<'a> = &'a dyn Fn(&str) -> Result<Source, Box<Problem>>;
+/// How a file that a run file names is fetched: its name as typed in, its bytes out.
+pub(super) type Fetch<'a> = &'a dyn Fn(&str) -> Result<DataFile, Box<Problem>>;
 
 pub(super) fn parse_with(
     text: &str,
@@ -102,6 +105,7 @@ pub(super) fn parse_with(
         Some((run, compare))
     });
     let files = reading.catalogue.files().map(Path::to_owned).collect();
+    let series = reading.series.into_iter().map(|(_, series)| series);
     let (errors, hints): (Vec<_>, Vec<_>) =
         reading.problems.into_iter().partition(Problem::is_error);
     match made {
@@ -113,6 +117,7 @@ pub(super) fn parse_with(
             compare,
             files,
             models: used,
+            series: series.collect(),
         }),
         // Hints stay out of the way while there are errors to mend.
         _ if errors.is_empty() => Err(Problem::in_file(
@@ -143,8 +148,8 @@ struct Reading<'a> {
     profiles: Vec<(String, Arc<Profile>)>,
 }
 
-/// A file and the columns that are read of it.
-type SeriesName = (String, String, Option<String>);
+/// A file and how it is read.
+type SeriesName = (String, Asked);
 
 impl Reading<'_> {
     fn typed(&mut self, source: &Arc<Source>) -> Option<Section> {
@@ -311,23 +316,15 @@ fn find_series(
 ) -> Option<Arc<Series>> {
     let name = room.text("series")?;
     let mark = room.mark_of("series");
-    let columns = Columns {
-        time: room.text("time_column")?,
-        temperature: room.text("temperature_column"),
-    };
     let key = (
         name.to_owned(),
-        columns.time.to_owned(),
-        columns.temperature.map(str::to_owned),
+        Asked::of(room, notes.file, notes.problems)?,
     );
     if let Some((_, series)) = known.iter().find(|(known, _)| *known == key) {
         return Some(Arc::clone(series));
     }
-    let source = text_of(name, "weather series", mark, fetch, notes)?;
-    if room.is_bad("temperature_column") {
-        return None;
-    }
-    let series = Arc::new(Series::read(&source, &columns, notes.problems)?);
+    let file = file_of(name, "weather series", mark, fetch, notes)?;
+    let series = Arc::new(Series::read(file, &key.1, notes.problems)?);
     known.push((key, Arc::clone(&series)));
     Some(series)
 }
@@ -343,26 +340,22 @@ fn find_profile(
     if let Some((_, profile)) = known.iter().find(|(known, _)| known == name) {
         return Some(Arc::clone(profile));
     }
-    let source = text_of(name, "job's table", job.mark_of("profile"), fetch, notes)?;
-    let profile = Arc::new(crate::profile::file::read(&source, notes.problems)?);
+    let file = file_of(name, "job's table", job.mark_of("profile"), fetch, notes)?;
+    let profile = Arc::new(crate::profile::file::read(file, notes.problems)?);
     known.push((name.to_owned(), Arc::clone(&profile)));
     Some(profile)
 }
 
-/// The text of a file that a run names for a purpose.
-fn text_of(
+/// A file that a run names for a purpose.
+fn file_of(
     name: &str,
     what: &str,
     mark: Option<&Mark>,
     fetch: Fetch<'_>,
     notes: &mut Notes<'_>,
-) -> Option<Arc<Source>> {
+) -> Option<DataFile> {
     match fetch(name) {
-        Ok(source) => Some(Arc::new(source)),
-        Err(problem) if problem.line.is_some() => {
-            notes.extend(vec![*problem]);
-            None
-        }
+        Ok(file) => Some(file),
         // Files that can't be opened are best shown where they are named.
         Err(problem) => {
             let message = format!("the {what} {}: {}", problem.file, problem.message);
@@ -389,5 +382,4 @@ fn drop_idle_defaults(root: &mut Section) {
         drop("job", key, &|job| !job.has("phase") && !job.has("profile"));
     }
     drop("room", "warmest_at", &|room| room.has("mean"));
-    drop("room", "time_column", &|room| room.has("series"));
 }

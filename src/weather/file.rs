@@ -1,95 +1,85 @@
-//! Reads a weather series: a CSV file with local times and temperatures.
+//! Reads a weather series: a table of local times and temperatures, as the program's examples have it or as
+//! loggers write it.
 
-use crate::keys::csv_text::{self, Line};
-use crate::keys::moment::local_date_time;
-use crate::keys::problem::{Mark, Problem, Source, nearest};
-use crate::quantity::{Quantity, Unit, format_duration, unit_by_symbol};
+use super::asked::Asked;
+use super::layout::{Layout, TimeColumns, layout};
+use super::survey::{Survey, When, at_time, of_epoch, survey, when};
+use super::times::{Zone, later};
+use crate::keys::problem::{Problem, Source};
+use crate::quantity::Unit;
+use crate::table::{Decimals, Line, Mistakes, Separator, Table};
 use jiff::civil::DateTime;
-use std::ops::Range;
+use std::ops::{ControlFlow, Range};
 use std::sync::Arc;
-
-/// One row.
-#[derive(Debug, Clone, PartialEq)]
-pub(crate) struct Row {
-    pub time: DateTime,
-    pub temperature_K: f64,
-    /// Where its time stands.
-    pub span: Range<usize>,
-}
-
-/// Which columns to read.
-pub(crate) struct Columns<'a> {
-    pub time: &'a str,
-    /// None: the only one whose header begins with "temp".
-    pub temperature: Option<&'a str>,
-}
 
 /// Air this cold or hot is a slip of the unit: the records on Earth are -89 and 57 °C.
 const PLAUSIBLE_K: Range<f64> = 183.15..333.15;
-/// The longest step that still follows a day's weather, s.
-pub(crate) const LONGEST_STEP_S: f64 = 3.0 * 3_600.0;
 
-/// The rows of a series, sorted as in the file; `None` when something is wrong, which then has
-/// been reported.
-pub(crate) fn read(
+/// The rows of a file in order of time, and how it was read.
+pub(super) struct Rows {
+    pub table: Table,
+    pub layout: Layout,
+    pub survey: Survey,
+    pub begin: DateTime,
+    /// Times of the rows from the first, s.
+    pub times_s: Vec<f64>,
+    pub temperatures_K: Vec<f64>,
+}
+
+/// The rows of a series; `None` when something is wrong, which then has been reported.
+pub(super) fn read(
     source: &Arc<Source>,
-    columns: &Columns<'_>,
+    asked: &Asked,
     problems: &mut Vec<Problem>,
-) -> Option<Vec<Row>> {
-    let mut found = Vec::new();
-    let rows = rows(source, columns, &mut found);
-    if rows.is_some() && found.is_empty() {
+) -> Option<Rows> {
+    let mut mistakes = Mistakes::default();
+    let rows = rows(source, asked, &mut mistakes);
+    if mistakes.is_empty() {
         return rows;
     }
-    csv_text::report(source, found, problems);
+    mistakes.report(problems);
     None
 }
 
-fn rows(
-    source: &Arc<Source>,
-    columns: &Columns<'_>,
-    problems: &mut Vec<Problem>,
-) -> Option<Vec<Row>> {
-    let if_empty = (
-        "this weather series is empty",
-        "its first line is time,temperature_degC and each further line an hour, such as 2026-07-13T07:00,24.5",
-    );
-    let (header, below) = csv_text::lines(source, if_empty, problems)?;
-    let (time_at, temperature_at, unit) = columns_of(&header, columns, problems)?;
-    let mut rows: Vec<Row> = Vec::new();
-    for line in below {
-        let time_mark = line.mark(time_at);
-        let time = match line.cell(time_at) {
-            None | Some("") => Err("the time is missing".to_owned()),
-            Some(text) => local_date_time(text),
+fn rows(source: &Arc<Source>, asked: &Asked, mistakes: &mut Mistakes) -> Option<Rows> {
+    let (table, layout) = layout(source, asked, mistakes)?;
+    let survey = survey(&table, &layout, asked, mistakes)?;
+    let (mut begin, mut before) = (None, None);
+    let guess = source.text.len() / 24;
+    let (mut times_s, mut temperatures_K) = (Vec::with_capacity(guess), Vec::with_capacity(guess));
+    table.lines(|line| {
+        if line.at < layout.first {
+            return ControlFlow::Continue(());
+        }
+        if line.at > survey.last {
+            return ControlFlow::Break(());
+        }
+        let reading = Reading {
+            line,
+            layout: &layout,
+            survey: &survey,
+            asked,
         };
-        let value_mark = line.mark(temperature_at);
-        let value = temperature(line.cell(temperature_at), unit);
-        if let Err(message) = &time {
-            problems.push(
-                Problem::at(&time_mark, message.as_str())
-                    .help("write local times such as 2026-07-13T07:00"),
-            );
+        if reading.has_too_many_cells(table.separator, mistakes) {
+            return ControlFlow::Continue(());
         }
-        if let Err((message, help)) = &value {
-            problems.push(Problem::at(&value_mark, message.as_str()).help(help.as_str()));
-        }
-        if let (Ok(time), Ok(temperature_K)) = (time, value) {
-            let row = Row {
-                time,
-                temperature_K,
-                span: time_mark.span.clone(),
-            };
-            if let Some(previous) = rows.last()
-                && row.time <= previous.time
+        let time = reading.time(mistakes);
+        let value = reading.temperature(mistakes);
+        if let (Some(time), Some(temperature_K)) = (time, value) {
+            if let Some(before) = before
+                && time <= before
             {
-                problems.push(disorder(&time_mark, previous, &row));
+                disorder(line, &layout, before, time, mistakes);
             }
-            rows.push(row);
+            before = Some(time);
+            let begin = *begin.get_or_insert(time);
+            times_s.push(time.duration_since(begin).as_secs_f64());
+            temperatures_K.push(temperature_K);
         }
-    }
-    if rows.len() < 2 && problems.is_empty() {
-        problems.push(
+        ControlFlow::Continue(())
+    });
+    if times_s.len() < 2 && mistakes.is_empty() {
+        mistakes.push(
             Problem::in_file(
                 source.name.clone(),
                 "this weather series has fewer than two rows",
@@ -97,176 +87,166 @@ fn rows(
             .help("it needs a row for every hour or so of the run"),
         );
     }
-    Some(rows)
+    times_s.shrink_to_fit();
+    temperatures_K.shrink_to_fit();
+    Some(Rows {
+        begin: begin?,
+        table,
+        layout,
+        survey,
+        times_s,
+        temperatures_K,
+    })
 }
 
-fn disorder(mark: &Mark, previous: &Row, row: &Row) -> Problem {
-    if row.time == previous.time {
-        Problem::at(mark, format!("the time {} is there twice", row.time)).help(
-            "keep one row for each time; where clocks were put back, write standard time throughout",
-        )
-    } else {
-        Problem::at(
-            mark,
-            format!("the time {} comes after {}", row.time, previous.time),
-        )
-        .help("sort the rows by time, oldest first")
-    }
+/// A row that is being read.
+struct Reading<'a, 'b> {
+    line: &'a Line<'b>,
+    layout: &'a Layout,
+    survey: &'a Survey,
+    asked: &'a Asked,
 }
 
-fn temperature(text: Option<&str>, unit: &Unit) -> Result<f64, (String, String)> {
-    let text = text.unwrap_or_default();
-    if text.is_empty() {
-        let help = "fill the gap by a rule you choose, or take the row out if its neighbours are close enough";
-        return Err(("the temperature is missing".to_owned(), help.to_owned()));
+const WRITE_TIMES: &str = "write local times such as 2026-07-13T07:00";
+
+impl Reading<'_, '_> {
+    /// A comma for a decimal point cuts a number in two where commas part the columns, and its end would be lost.
+    fn has_too_many_cells(&self, separator: Separator, mistakes: &mut Mistakes) -> bool {
+        let (cells, names) = (self.line.len(), self.layout.names.len());
+        let is_blank = |at| self.line.cell(at).is_none_or(str::is_empty);
+        if separator != Separator::Comma || (names..cells).all(is_blank) {
+            return false;
+        }
+        let is_split = cells == names + 1 && self.layout.temperature.at + 1 == names;
+        if is_split && self.asked.decimals == Some(Decimals::Comma) {
+            return false;
+        }
+        mistakes.add("rows with more cells than the header", || {
+            let message = format!("this row has more than the header's {names} cells");
+            let help = if is_split {
+                "if these are decimal commas, write decimal = \"comma\" under [room] in the run file; if the last cell is a column of its own, give it a name in the header"
+            } else {
+                "a comma ends a cell: write numbers with a decimal point, or save the file with semicolons between its columns; and give each column a name"
+            };
+            self.line.problem(names, message).help(help)
+        });
+        true
     }
-    let kelvin = unit.to_si(csv_text::plain_number(text, unit.symbol)?);
-    if PLAUSIBLE_K.contains(&kelvin) {
-        Ok(kelvin)
-    } else {
+
+    fn time(&self, mistakes: &mut Mistakes) -> Option<DateTime> {
+        let Self {
+            line,
+            layout,
+            survey,
+            asked,
+        } = self;
+        let text = || match layout.time {
+            TimeColumns::One(at) | TimeColumns::Epoch(at) => {
+                line.cell(at).unwrap_or_default().to_owned()
+            }
+            TimeColumns::Two { date, clock } => [date, clock]
+                .map(|at| line.cell(at).unwrap_or_default())
+                .join(" ")
+                .trim()
+                .to_owned(),
+        };
+        let unread = |mistakes: &mut Mistakes| {
+            mistakes.add("times that can't be read", || {
+                let text = text();
+                let message = if text.is_empty() {
+                    "the time is missing".to_owned()
+                } else {
+                    format!("\"{text}\" is no date and time, or there is no such day")
+                };
+                at_time(line, layout, message, WRITE_TIMES)
+            });
+            None
+        };
+        match when(line, layout.time) {
+            None => unread(mistakes),
+            Some(When::Epoch(seconds)) => of_epoch(seconds, asked.utc_offset_s.unwrap_or_default())
+                .or_else(|| unread(mistakes)),
+            Some(When::Written(written)) => {
+                let Some(moment) = written.moment(survey.order) else {
+                    return unread(mistakes);
+                };
+                match (written.zone, asked.utc_offset_s) {
+                    (None, _) => Some(moment),
+                    (Some(Zone::Offset(theirs_s)), Some(ours_s)) => {
+                        later(moment, ours_s - theirs_s).or_else(|| unread(mistakes))
+                    }
+                    (Some(_), _) => {
+                        mistakes.add("times with a time zone", || {
+                            let message = format!("\"{}\" carries a time zone, but times here are local: leave the zone away", text());
+                            at_time(line, layout, message, WRITE_TIMES)
+                        });
+                        None
+                    }
+                }
+            }
+        }
+    }
+
+    fn temperature(&self, mistakes: &mut Mistakes) -> Option<f64> {
+        let at = self.layout.temperature.at;
+        let text = self.line.cell(at).unwrap_or_default();
+        // Asked for by `decimal`: the comma that ends cells is in this number too.
+        let rest = self.line.cell(at + 1).filter(|_| {
+            at + 1 == self.layout.names.len() && self.asked.decimals == Some(Decimals::Comma)
+        });
+        let whole = rest
+            .filter(|rest| !rest.is_empty())
+            .map(|rest| format!("{text},{rest}"));
+        match self.value(
+            whole.as_deref().unwrap_or(text),
+            self.layout.temperature.unit,
+        ) {
+            Ok(kelvin) => Some(kelvin),
+            Err((kind, message, help)) => {
+                mistakes.add(kind, || self.line.problem(at, message).help(help));
+                None
+            }
+        }
+    }
+
+    /// A temperature, K; else the kind of mistake, what is wrong, and what to write.
+    fn value(&self, text: &str, unit: &Unit) -> Result<f64, (&'static str, String, String)> {
+        if text.is_empty() {
+            let help = "fill the gap by a rule you choose, or take the row out if its neighbours are close enough";
+            let message = "the temperature is missing".to_owned();
+            return Err(("temperatures missing", message, help.to_owned()));
+        }
+        let number = self.survey.decimals.number(text, unit.symbol);
+        let number =
+            number.map_err(|(message, help)| ("temperatures that are no number", message, help))?;
+        let kelvin = unit.to_si(number);
+        if PLAUSIBLE_K.contains(&kelvin) {
+            return Ok(kelvin);
+        }
         Err((
+            "temperatures that are no weather",
             format!("{text} {} is no weather on Earth", unit.symbol),
             "check the unit at the end of the column's header: _degC, _degF or _K".to_owned(),
         ))
     }
 }
 
-/// Indices of the time and temperature columns, and the unit of the latter.
-fn columns_of(
-    header: &Line<'_>,
-    columns: &Columns<'_>,
-    problems: &mut Vec<Problem>,
-) -> Option<(usize, usize, &'static Unit)> {
-    let names: Vec<&str> = header.cells().collect();
-    let whole = header.whole();
-    if names
-        .first()
-        .is_some_and(|name| local_date_time(name).is_ok())
-    {
-        problems.push(
-            Problem::at(&whole, "the first line does not name the columns")
-                .help("put a line time,temperature_degC (or _degF, _K) before the first row"),
-        );
-        return None;
-    }
-    let find = |name: &str| names.iter().position(|n| n.eq_ignore_ascii_case(name));
-    let shown = names.join(", ");
-    let missing = |name: &str| {
-        let near = nearest(name, names.iter().copied());
-        let help = near.map_or_else(
-            || format!("its columns are {shown}; name the right one in the run file under [room]"),
-            |near| format!("did you mean \"{near}\"? Name it in the run file under [room]"),
-        );
-        Problem::at(&whole, format!("there is no column \"{name}\"")).help(help)
-    };
-    let time_at = find(columns.time);
-    if time_at.is_none() {
-        problems.push(missing(columns.time));
-    }
-    let temperature_at = match columns.temperature {
-        Some(name) => {
-            let at = find(name);
-            if at.is_none() {
-                problems.push(missing(name));
-            }
-            at
-        }
-        None => only_temperature(&names, &whole, problems),
-    };
-    let temperature_at = temperature_at?;
-    let Some(unit) = unit_of_header(names[temperature_at]) else {
-        let name = names[temperature_at];
-        let mark = header.mark(temperature_at);
-        problems.push(
-            Problem::at(
-                &mark,
-                format!("the header \"{name}\" does not say in which unit"),
-            )
-            .help("put the unit at its end: temperature_degC, temperature_degF or temperature_K"),
-        );
-        return None;
-    };
-    Some((time_at?, temperature_at, unit))
-}
-
-fn only_temperature(names: &[&str], whole: &Mark, problems: &mut Vec<Problem>) -> Option<usize> {
-    let candidates: Vec<usize> = (0..names.len())
-        .filter(|at| names[*at].to_lowercase().starts_with("temp"))
-        .collect();
-    if let [only] = candidates[..] {
-        return Some(only);
-    }
-    let (message, help) = if candidates.is_empty() {
-        (
-            "no column's header begins with temperature",
-            "the first line names the columns: time,temperature_degC. Or write temperature_column under [room] in the run file",
-        )
+fn disorder(
+    line: &Line<'_>,
+    layout: &Layout,
+    before: DateTime,
+    time: DateTime,
+    mistakes: &mut Mistakes,
+) {
+    if time == before {
+        mistakes.add("times that are there twice", || {
+            let help = "keep one row for each time; where clocks were put back, write standard time throughout";
+            at_time(line, layout, format!("the time {time} is there twice"), help)
+        });
     } else {
-        (
-            "several columns' headers begin with temperature",
-            "write temperature_column = \"...\" under [room] in the run file",
-        )
-    };
-    problems.push(Problem::at(whole, message).help(help));
-    None
-}
-
-/// `temperature_degC`, `temperature (°F)`, `T [K]`.
-fn unit_of_header(name: &str) -> Option<&'static Unit> {
-    let end = name.trim_end_matches([')', ']']);
-    let text = end.rsplit(['_', '(', '[', ' ']).next()?;
-    // A header that is nothing but a unit's letter is no header with a unit.
-    (text.len() < name.len()).then(|| unit_by_symbol(text, Quantity::Temperature))?
-}
-
-/// The usual step between times, s (the middle one of all, sorted by length), and the longest that may
-/// be filled in silence. None for fewer than two.
-fn steps(times_s: impl Iterator<Item = f64> + Clone) -> Option<(f64, f64)> {
-    let later = times_s.clone().skip(1);
-    let mut steps: Vec<f64> = times_s.zip(later).map(|(a, b)| b - a).collect();
-    steps.sort_by(f64::total_cmp);
-    let usual_s = *steps.get(steps.len() / 2)?;
-    Some((usual_s, LONGEST_STEP_S.min(2.0 * usual_s)))
-}
-
-/// Whether [`gaps`] would find any between these times, s.
-pub(super) fn has_gaps(times_s: &[f64]) -> bool {
-    steps(times_s.iter().copied()).is_some_and(|(usual_s, longest_s)| {
-        usual_s > LONGEST_STEP_S || times_s.windows(2).any(|pair| pair[1] - pair[0] > longest_s)
-    })
-}
-
-/// The steps between rows that are too long to be filled in silence, as messages at their later
-/// row. `rows` are in order of time.
-pub(super) fn gaps(source: &Arc<Source>, rows: &[Row]) -> Vec<Problem> {
-    let Some(first) = rows.first() else {
-        return Vec::new();
-    };
-    let time_s = |row: &Row| row.time.duration_since(first.time).as_secs_f64();
-    let Some((usual_s, longest_s)) = steps(rows.iter().map(time_s)) else {
-        return Vec::new();
-    };
-    let mark = |row: &Row| Mark {
-        source: Arc::clone(source),
-        span: row.span.clone(),
-    };
-    if usual_s > LONGEST_STEP_S {
-        let message = format!("the rows are {} apart", format_duration(usual_s));
-        let problem = Problem::at(&mark(first), message)
-            .help("a day's weather needs a row every 3 hours or more often");
-        return vec![problem];
+        mistakes.add("times out of order", || {
+            let message = format!("the time {time} comes after {before}");
+            at_time(line, layout, message, "sort the rows by time, oldest first")
+        });
     }
-    rows.windows(2)
-        .filter(|pair| time_s(&pair[1]) - time_s(&pair[0]) > longest_s)
-        .map(|pair| {
-            let message = format!(
-                "there is a gap between {} and {}; the other rows are {} apart",
-                pair[0].time,
-                pair[1].time,
-                format_duration(usual_s)
-            );
-            Problem::at(&mark(&pair[1]), message)
-                .help("fill it by a rule you choose, such as the same hours of the day before")
-        })
-        .collect()
 }

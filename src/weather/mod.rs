@@ -1,11 +1,21 @@
-//! The weather, and where it comes from: CSV files of local times and temperatures, with their gaps.
+//! The weather, and where it comes from: files of local times and temperatures, with their gaps.
 //!
-//! A file's rows are read once into a [`Series`]; what a run has of it is a
-//! [`Course`](crate::course::Course) on the run's own clock, over rows that all runs share. This room
+//! A file's rows are read once into a [`Series`]: `layout` finds the table and its columns, `survey` what
+//! holds for all rows, `file` reads them, `thin` leaves as many points as the weather needs. What a run has of it
+//! is a [`Course`](crate::course::Course) on the run's own clock, over points that all runs share. This room
 //! knows dates and files, and neither runs nor chambers.
 
-pub(crate) mod file;
+pub(crate) mod asked;
+mod columns;
+mod file;
+mod layout;
+mod sample;
 pub mod series;
+mod steps;
+mod survey;
+mod thin;
+mod times;
+mod understood;
 
 pub use series::Series;
 

@@ -9,6 +9,7 @@ mod good;
 mod guesses;
 mod heat_sources;
 mod job;
+mod loggers;
 mod many;
 mod misread;
 mod profile;

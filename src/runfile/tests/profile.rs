@@ -52,6 +52,21 @@ const DAY: &str = "elapsed_h,feed_g_per_h,bed_degC,nozzle_degC,motion,feeder
 99.25,0,off,off,0,0
 ";
 
+/// The same table as a spreadsheet of another country saves it.
+#[test]
+fn semicolons_decimal_commas_and_tabs_are_understood() {
+    let plain = loaded(DAY).run.phases;
+    let semicolons = DAY.replace(',', ";").replace('.', ",");
+    assert_eq!(loaded(&semicolons).run.phases, plain);
+    assert_eq!(loaded(&semicolons.replace('\n', ";\r\n")).run.phases, plain);
+    assert_eq!(loaded(&DAY.replace(',', "\t")).run.phases, plain);
+    refused(
+        &semicolons.replace("99,25", "99.25"),
+        (6, 1),
+        &["point", "99,25"],
+    );
+}
+
 #[test]
 fn rows_hold_until_the_next_and_feed_what_the_part_weighs() {
     let run = loaded(DAY).run;
@@ -210,7 +225,7 @@ fn mistakes_in_a_table_are_shown_where_they_stand() {
         &["no column says when", "elapsed_h"],
     );
     refused("0,10\n1,20\n", (1, 1), &["does not name the columns"]);
-    refused("elapsed_h;feed_g_per_h\n0;1\n", (1, 1), &["semicolons"]);
+    refused("elapsed_h;feed_g_per_h\n0;1;2\n", (2, 5), &["more than"]);
     refused(
         "elapsed_h,feed_g_per_h,feed_mm_per_s\n0,1,1\n",
         (1, 24),

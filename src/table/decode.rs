@@ -1,0 +1,139 @@
+//! From a file's bytes to text.
+
+use crate::keys::file::{bytes_of_file, text_of_bytes};
+use crate::keys::problem::{Problem, Source};
+use encoding_rs::{UTF_16BE, UTF_16LE, WINDOWS_1252};
+use std::path::Path;
+use std::sync::Arc;
+
+/// A file of data as it lies on the disk.
+#[derive(Debug)]
+pub(crate) struct DataFile {
+    /// Its name as shown to the user.
+    pub name: String,
+    pub bytes: Vec<u8>,
+}
+
+/// How a text was written.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Encoding {
+    Utf8,
+    Utf16,
+    /// The code page that covers Latin-1, in which old programs write °, é and ü.
+    Windows1252,
+}
+
+/// How many bytes tell UTF-16 without a byte order mark.
+const LOOKED_AT: usize = 1_000;
+
+impl DataFile {
+    pub fn read(path: &Path) -> Result<Self, Box<Problem>> {
+        Ok(Self {
+            name: path.display().to_string(),
+            bytes: bytes_of_file(path)?,
+        })
+    }
+
+    /// Its text, and how it was written.
+    ///
+    /// # Errors
+    /// When it is UTF-8 that is broken somewhere.
+    pub fn text(self) -> Result<(Arc<Source>, Encoding), Box<Problem>> {
+        let Self { name, bytes } = self;
+        let (text, encoding) = match utf16(&bytes) {
+            Some(encoding) => (encoding.decode(&bytes).0.into_owned(), Encoding::Utf16),
+            None if is_single_bytes(&bytes) => {
+                let (text, _) = WINDOWS_1252.decode_without_bom_handling(&bytes);
+                (text.into_owned(), Encoding::Windows1252)
+            }
+            None => (text_of_bytes(bytes, &name)?, Encoding::Utf8),
+        };
+        Ok((Source::new(name, text), encoding))
+    }
+}
+
+/// UTF-16 tells itself by its mark, or by every other byte of plain letters and digits being zero.
+fn utf16(bytes: &[u8]) -> Option<&'static encoding_rs::Encoding> {
+    if bytes.starts_with(&[0xFF, 0xFE]) {
+        return Some(UTF_16LE);
+    }
+    if bytes.starts_with(&[0xFE, 0xFF]) {
+        return Some(UTF_16BE);
+    }
+    let pairs = bytes[..bytes.len().min(LOOKED_AT)].chunks_exact(2);
+    let count = pairs.len();
+    let zeros = |at: usize| pairs.clone().filter(|pair| pair[at] == 0).count();
+    // Three of four: signs beyond Latin-1 have no zero byte.
+    let most = |zeros: usize| count > 0 && 4 * zeros >= 3 * count;
+    match (most(zeros(0)), most(zeros(1))) {
+        (false, true) => Some(UTF_16LE),
+        (true, false) => Some(UTF_16BE),
+        _ => None,
+    }
+}
+
+/// Whether a text is not UTF-8 and was not meant to be: broken UTF-8 has whole letters of several bytes
+/// elsewhere, a text of single bytes has none.
+fn is_single_bytes(bytes: &[u8]) -> bool {
+    let mut rest = bytes;
+    let mut broken = false;
+    loop {
+        match std::str::from_utf8(rest) {
+            Ok(text) => return broken && text.is_ascii(),
+            Err(error) => {
+                if !rest[..error.valid_up_to()].is_ascii() {
+                    return false;
+                }
+                broken = true;
+                rest = &rest[error.valid_up_to() + error.error_len().unwrap_or(1)..];
+            }
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn decoded(bytes: &[u8]) -> Result<(String, Encoding), Box<Problem>> {
+        let file = DataFile {
+            name: "t.csv".to_owned(),
+            bytes: bytes.to_vec(),
+        };
+        file.text()
+            .map(|(source, encoding)| (source.text.clone(), encoding))
+    }
+
+    #[test]
+    fn texts_are_read_however_they_were_saved() {
+        const TEXT: &str = "Zeit;Temperatur °C\n13.07.2026 07:00;24,5\n";
+        let le: Vec<u8> = TEXT.encode_utf16().flat_map(u16::to_le_bytes).collect();
+        let be: Vec<u8> = TEXT.encode_utf16().flat_map(u16::to_be_bytes).collect();
+        let latin: Vec<u8> = TEXT.chars().map(|c| c as u8).collect();
+        let marked = |mark: &[u8], bytes: &[u8]| [mark, bytes].concat();
+        for (bytes, encoding) in [
+            (TEXT.as_bytes().to_vec(), Encoding::Utf8),
+            (marked(&[0xEF, 0xBB, 0xBF], TEXT.as_bytes()), Encoding::Utf8),
+            (marked(&[0xFF, 0xFE], &le), Encoding::Utf16),
+            (marked(&[0xFE, 0xFF], &be), Encoding::Utf16),
+            (le.clone(), Encoding::Utf16),
+            (be, Encoding::Utf16),
+            (latin, Encoding::Windows1252),
+        ] {
+            assert_eq!(decoded(&bytes).expect("text"), (TEXT.to_owned(), encoding));
+        }
+        assert_eq!(decoded(b"").expect("text"), (String::new(), Encoding::Utf8));
+    }
+
+    #[test]
+    fn broken_utf8_is_not_taken_for_something_else() {
+        let mut bytes = "Zeit;°C\n13.07.2026;24,5 °C\n".as_bytes().to_vec();
+        let last = bytes
+            .iter()
+            .rposition(|b| *b == 0xC2)
+            .expect("a letter of two bytes");
+        bytes.remove(last);
+        let problem = decoded(&bytes).expect_err("broken");
+        assert_eq!(problem.line, Some(2));
+    }
+}

@@ -1,0 +1,97 @@
+//! What was understood of a series, in one line, so that a misreading is seen.
+
+use super::file::Rows;
+use super::layout::TimeColumns;
+use super::survey::DatesBy;
+use super::times::DateOrder;
+use crate::table::mistakes::grouped;
+use crate::table::{Decimals, Encoding, Separator};
+use jiff::civil::DateTime;
+
+/// One line: separators, decimals, dates, columns, rows.
+pub(super) fn understood(rows: &Rows, encoding: Encoding) -> String {
+    let Rows {
+        table,
+        layout,
+        survey,
+        ..
+    } = rows;
+    let name = |at: usize| format!("'{}'", layout.names.get(at).map_or("", String::as_str));
+    let mut parts: Vec<String> = Vec::new();
+    match encoding {
+        Encoding::Utf8 => {}
+        Encoding::Utf16 => parts.push("UTF-16 text".to_owned()),
+        Encoding::Windows1252 => parts.push("Latin-1 text".to_owned()),
+    }
+    let separators = match table.separator {
+        Separator::Comma => "commas",
+        Separator::Semicolon => "semicolons",
+        Separator::Tab => "tabs",
+    };
+    parts.push(separators.to_owned());
+    if survey.decimals == Decimals::Comma {
+        parts.push("decimal commas".to_owned());
+    }
+    if layout.header_line > 1 {
+        parts.push(format!("the columns' names in line {}", layout.header_line));
+    }
+    parts.push(match layout.time {
+        TimeColumns::One(at) => format!("times in column {}, {}", name(at), dates(rows)),
+        TimeColumns::Two { date, clock } => {
+            format!(
+                "dates in column {}, {}, times in column {}",
+                name(date),
+                dates(rows),
+                name(clock)
+            )
+        }
+        TimeColumns::Epoch(at) => format!("moments since 1970 in column {}", name(at)),
+    });
+    if survey.is_utc {
+        parts.push("moved from UTC to the run's clock".to_owned());
+    }
+    let unit = layout.temperature.unit.symbol;
+    parts.push(format!(
+        "temperatures in column {}, {unit}",
+        name(layout.temperature.at)
+    ));
+    let last_s = rows.times_s.last().copied().unwrap_or_default();
+    let end = moment(rows.begin, last_s);
+    parts.push(format!(
+        "{} rows from {} to {}",
+        grouped(rows.times_s.len()),
+        stamp(rows.begin),
+        stamp(end)
+    ));
+    match survey.below {
+        0 => {}
+        1 => parts.push("a line below them left out".to_owned()),
+        lines => parts.push(format!("{lines} lines below them left out")),
+    }
+    format!("{}: {}", table.source.name, parts.join("; "))
+}
+
+fn dates(rows: &Rows) -> String {
+    let order = match rows.survey.order {
+        DateOrder::YearMonthDay => "year, month, day",
+        DateOrder::DayMonthYear => "day, month, year",
+        DateOrder::MonthDayYear => "month, day, year",
+    };
+    match &rows.survey.dates_by {
+        DatesBy::Shape | DatesBy::Asked => order.to_owned(),
+        DatesBy::Row(text) => format!("{order} (because of \"{text}\")"),
+        DatesBy::Sequence => format!("{order} (only so do the rows follow each other)"),
+    }
+}
+
+/// A moment so many seconds after another.
+pub(super) fn moment(begin: DateTime, after_s: f64) -> DateTime {
+    jiff::SignedDuration::try_from_secs_f64(after_s)
+        .ok()
+        .and_then(|after| begin.checked_add(after).ok())
+        .unwrap_or(DateTime::MAX)
+}
+
+fn stamp(time: DateTime) -> String {
+    time.strftime("%Y-%m-%d %H:%M").to_string()
+}
