@@ -1,6 +1,7 @@
 //! Weather series of many rows: what they cost, and what they are worth.
 
-use dogdays::runfile::{self, Loaded, Problems};
+use dogdays::keys::Problems;
+use dogdays::runfile::{self, Loaded};
 use dogdays::study;
 use std::fmt::Write as _;
 
@@ -51,9 +52,15 @@ fn minutes_cost_little_more_than_hours_and_come_to_the_same() {
     let (hours, margin_K) = check(&days(60, 3600, 0.001));
     for (resolution, warmer_K) in [(0.001, 0.09), (0.1, 0.25)] {
         let (minutes, with_minutes_K) = check(&days(60, 60, resolution));
-        assert!(minutes <= 3 * hours, "{minutes} steps for minutes, {hours} for hours");
+        assert!(
+            minutes <= 3 * hours,
+            "{minutes} steps for minutes, {hours} for hours"
+        );
         let warmer = margin_K - with_minutes_K;
-        assert!((-0.01..=warmer_K).contains(&warmer), "{resolution}: {warmer} K warmer");
+        assert!(
+            (-0.01..=warmer_K).contains(&warmer),
+            "{resolution}: {warmer} K warmer"
+        );
     }
 }
 
@@ -64,7 +71,10 @@ fn what_was_thinned_is_told() {
     for words in ["4,321 rows", "nowhere cooler", "at most 0.02 K warmer"] {
         assert!(thinned.contains(words), "{thinned}");
     }
-    assert_eq!(load(48, &days(3, 3600, 0.1)).expect("valid").series[0].thinned(), None);
+    assert_eq!(
+        load(48, &days(3, 3600, 0.1)).expect("valid").series[0].thinned(),
+        None
+    );
 }
 
 /// A year of minutes, each in the wrong place: minutes of waiting if the place of every mistake were looked
@@ -80,7 +90,10 @@ fn a_year_of_mistakes_is_told_at_once() {
     assert_eq!(problems.as_slice().len(), 11);
     let last = problems.as_slice().last().expect("some");
     // 525,601 rows have 525,600 pairs, ten of which are shown.
-    assert_eq!(last.message, "from here on, 525,590 more rows like this: 525,590 times out of order");
+    assert_eq!(
+        last.message,
+        "from here on, 525,590 more rows like this: 525,590 times out of order"
+    );
     assert_eq!(last.line, Some(13));
 }
 
@@ -92,7 +105,11 @@ fn doubled_quotes_cost_nothing() {
         .replace("\n2026", ",\"a \"\"word\"\" or two\"\n2026");
     let problems = load(48, &text).expect_err("refused");
     let last = problems.as_slice().last().expect("some");
-    assert!(last.message.contains("100,791 more rows"), "{}", last.message);
+    assert!(
+        last.message.contains("100,791 more rows"),
+        "{}",
+        last.message
+    );
 }
 
 /// Memory follows the number of points, not of rows: a second's rows of ten days become a few hundred.

@@ -182,7 +182,7 @@ fn default_data(
         Kind::TimeOfDay => {
             TimeOfDay::parse(text).map_or(Data::Bad, |time| Data::Number(time.seconds() / 3_600.0))
         }
-        Kind::DateTime => local_date_time(text).map_or(Data::Bad, Data::DateTime),
+        Kind::DateTime | Kind::Date => local_date_time(text).map_or(Data::Bad, Data::DateTime),
         Kind::Text | Kind::Choice(_) | Kind::Name(_) | Kind::File | Kind::Panel(_) => {
             Data::Text(text.to_owned())
         }

@@ -178,6 +178,7 @@ fn text_of(data: &Data, kind: Kind) -> Option<String> {
         (Data::Text(text), _) => Some(text.clone()),
         (Data::Bool(flag), _) => Some(flag.to_string()),
         (Data::Moment(moment), _) => Some(moment.to_string()),
+        (Data::DateTime(time), Kind::Date) => Some(time.date().to_string()),
         (Data::DateTime(time), _) => Some(time.strftime("%Y-%m-%d %H:%M").to_string()),
         _ => None,
     }

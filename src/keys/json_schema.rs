@@ -78,6 +78,7 @@ fn field(f: &Field, partial: bool, names: Names<'_>) -> Value {
             "type": "string",
             "pattern": r"^\d{4}-\d{2}-\d{2}([ Tt]\d{2}:\d{2}(:\d{2}(\.\d+)?)?)?$",
         }),
+        Kind::Date => json!({ "type": "string", "pattern": r"^\d{4}-\d{2}-\d{2}$" }),
         Kind::TimeOfDay => json!({
             "type": "string",
             "pattern": r"^\s*(\d{1,2}(:\d{2}){1,2}|\d{1,2}(:\d{2}){0,2} ?[AaPp][Mm])\s*$",

@@ -204,6 +204,10 @@ impl Reader<'_> {
             (Kind::DateTime, DeValue::Datetime(time)) => {
                 self.date_time(path, &time.to_string(), &mark, field)
             }
+            (Kind::Date, DeValue::String(text)) => self.date(path, text, &mark, field),
+            (Kind::Date, DeValue::Datetime(time)) => {
+                self.date(path, &time.to_string(), &mark, field)
+            }
             (Kind::TimeOfDay, DeValue::String(text)) => self.time_of_day(path, text, &mark, field),
             (Kind::TimeOfDay, DeValue::Datetime(time)) => {
                 self.time_of_day(path, &time.to_string(), &mark, field)
@@ -271,6 +275,7 @@ impl Reader<'_> {
             Kind::Name(_) => "a name in quotes",
             Kind::Panel(_) => "the name of a panel in quotes, or a table that describes one",
             Kind::DateTime => "a date and time",
+            Kind::Date => "a date",
             Kind::TimeOfDay => "a time of day",
             Kind::Moment(_) => "a moment of the run in quotes",
             Kind::File => "a file name in quotes",
@@ -377,6 +382,20 @@ impl Reader<'_> {
             }
             Ok(time) => Some(Data::DateTime(time)),
             Err(what) => self.report(mark, format!("`{path}`: {what}"), field.help()),
+        }
+    }
+
+    /// A day, as its midnight.
+    fn date(&mut self, path: &str, text: &str, mark: &Mark, field: &'static Field) -> Option<Data> {
+        let text = text.trim();
+        match text.parse::<Date>() {
+            Ok(date) if text.len() == 10 => {
+                Some(Data::DateTime(date.to_datetime(Time::midnight())))
+            }
+            _ => {
+                let message = format!("`{path}`: \"{text}\" is no date, or there is no such day");
+                self.report(mark, message, help_of(field))
+            }
         }
     }
 

@@ -83,6 +83,8 @@ pub enum Kind {
     Panel(&'static Table),
     /// A local date with time of day.
     DateTime,
+    /// A day of the calendar.
+    Date,
     /// A time of day.
     TimeOfDay,
     /// A moment of the run, by the clock or counted from its start: a time within the range.

@@ -66,9 +66,7 @@ fn write_values(o: &mut String, loaded: &Loaded, screen: Screen) -> std::fmt::Re
     for series in &loaded.series {
         let lines = [Some(series.understood().to_owned()), series.thinned()];
         for line in lines.into_iter().flatten() {
-            for line in wrap(&line, WIDTH - 2) {
-                writeln!(o, "  {line}")?;
-            }
+            screen.hanging(o, "  ", "    ", &line);
         }
     }
     Ok(())

@@ -6,13 +6,14 @@
 //! held to: nobody's room is 40 K cooler, and yet that is how a break-even is bracketed.
 
 use super::arrangement::{ArrangementKind, Control, has_fan};
-use super::derive::PHASES;
 use super::derive::material::keys_of;
+use super::derive::{PHASES, nth_day};
 use super::inputs::Inputs;
 use super::material::Material;
 use crate::keys::moment::{Moment, Span};
 use crate::keys::section::{Data, Section, Value};
 use jiff::SignedDuration;
+use jiff::civil::{DateTime, Time};
 use std::sync::Arc;
 
 /// The ways of saying how warm a room is.
@@ -90,6 +91,7 @@ impl Inputs {
             return;
         };
         run.put("start", Data::DateTime(start.saturating_add(by)));
+        self.pin_days(start);
         let span = Span { start, duration_s };
         if let Some(job) = self.root.section_mut("job") {
             for list in ["pause", "spool_change"] {
@@ -107,6 +109,19 @@ impl Inputs {
                 arrangement.entries.get_mut("schedule").map(|v| &mut v.data)
             {
                 schedule.retain_mut(|stretch| is_left(stretch, &span, by.as_secs_f64()));
+            }
+        }
+    }
+
+    /// Days of a forecast without a date count from the run's first day; the weather does not move with it.
+    fn pin_days(&mut self, start: DateTime) {
+        let days = self
+            .root
+            .section_mut("room")
+            .map(|room| room.list_mut("day"));
+        for (at, day) in days.into_iter().flatten().enumerate() {
+            if let Some(date) = nth_day(start.date(), at).filter(|_| !day.has("date")) {
+                day.put("date", Data::DateTime(date.to_datetime(Time::midnight())));
             }
         }
     }

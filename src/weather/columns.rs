@@ -1,11 +1,37 @@
 //! Which column says when, and which how warm.
 
 use super::asked::Asked;
-use super::layout::TimeColumns;
 use super::sample::{Look, Sample};
 use crate::keys::problem::nearest;
 use crate::quantity::{Quantity, Unit, unit_by_symbol};
 use crate::table::{Line, Mistakes};
+
+/// What says when.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum TimeColumns {
+    /// One column, of dates and times.
+    One(usize),
+    /// A column of dates and one of times of day.
+    Two { date: usize, clock: usize },
+    /// One column, of seconds or parts of them since 1970.
+    Epoch(usize),
+}
+
+impl TimeColumns {
+    /// The column by which a row is shown.
+    pub const fn at(self) -> usize {
+        match self {
+            Self::One(at) | Self::Epoch(at) | Self::Two { date: at, .. } => at,
+        }
+    }
+
+    pub const fn is(self, column: usize) -> bool {
+        match self {
+            Self::One(at) | Self::Epoch(at) => at == column,
+            Self::Two { date, clock } => date == column || clock == column,
+        }
+    }
+}
 
 /// The column that says how warm it is.
 #[derive(Debug, Clone, Copy, PartialEq)]

@@ -2,7 +2,8 @@
 //! loggers write it.
 
 use super::asked::Asked;
-use super::layout::{Layout, TimeColumns, layout};
+use super::columns::TimeColumns;
+use super::layout::{Layout, layout};
 use super::survey::{Survey, When, at_time, of_epoch, survey, when};
 use super::times::{Zone, later};
 use crate::keys::problem::{Problem, Source};

@@ -4,38 +4,11 @@
 //! words above the first row, with perhaps a line of units between. What can't be told apart is asked for.
 
 use super::asked::Asked;
-use super::columns::{self, Temperature};
+use super::columns::{self, Temperature, TimeColumns};
 use super::sample::{Look, Sample, look};
 use crate::keys::problem::{Problem, Source};
 use crate::table::{Mistakes, Separator, Table};
 use std::sync::Arc;
-
-/// What says when.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(crate) enum TimeColumns {
-    /// One column, of dates and times.
-    One(usize),
-    /// A column of dates and one of times of day.
-    Two { date: usize, clock: usize },
-    /// One column, of seconds or parts of them since 1970.
-    Epoch(usize),
-}
-
-impl TimeColumns {
-    /// The column by which a row is shown.
-    pub const fn at(self) -> usize {
-        match self {
-            Self::One(at) | Self::Epoch(at) | Self::Two { date: at, .. } => at,
-        }
-    }
-
-    const fn is(self, column: usize) -> bool {
-        match self {
-            Self::One(at) | Self::Epoch(at) => at == column,
-            Self::Two { date, clock } => date == column || clock == column,
-        }
-    }
-}
 
 /// Where the table is, and what its columns are.
 #[derive(Debug, Clone, PartialEq)]

@@ -2,12 +2,14 @@
 //!
 //! A file's rows are read once into a [`Series`]: `layout` finds the table and its columns, `survey` what
 //! holds for all rows, `file` reads them, `thin` leaves as many points as the weather needs. What a run has of it
-//! is a [`Course`](crate::course::Course) on the run's own clock, over points that all runs share. This room
+//! is a [`Course`](crate::course::Course) on the run's own clock, over points that all runs share. `forecast` makes one of
+//! highs and lows. This room
 //! knows dates and files, and neither runs nor chambers.
 
 pub(crate) mod asked;
 mod columns;
 mod file;
+pub(crate) mod forecast;
 mod layout;
 mod sample;
 pub mod series;

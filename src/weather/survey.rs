@@ -2,7 +2,8 @@
 //! how decimals are written, and where the table ends.
 
 use super::asked::Asked;
-use super::layout::{Layout, TimeColumns};
+use super::columns::TimeColumns;
+use super::layout::Layout;
 use super::sample::epoch;
 use super::steps::LONGEST_STEP_S;
 use super::times::{DateOrder, Orders, Written, Zone, later, written};
@@ -157,9 +158,12 @@ fn gather(table: &Table, layout: &Layout) -> Gathered {
             }
             None => {
                 let time = line.cell(layout.time.at()).unwrap_or_default();
-                let words = || line.cells().any(|cell| cell.starts_with(char::is_alphabetic));
-                let is_row = time.starts_with(|c: char| c.is_ascii_digit())
-                    || (time.is_empty() && !words());
+                let words = || {
+                    line.cells()
+                        .any(|cell| cell.starts_with(char::is_alphabetic))
+                };
+                let is_row =
+                    time.starts_with(|c: char| c.is_ascii_digit()) || (time.is_empty() && !words());
                 if is_row {
                     found.torn = Some(line.at);
                 }

@@ -1,7 +1,7 @@
 //! What was understood of a series, in one line, so that a misreading is seen.
 
+use super::columns::TimeColumns;
 use super::file::Rows;
-use super::layout::TimeColumns;
 use super::survey::DatesBy;
 use super::times::DateOrder;
 use crate::table::mistakes::grouped;

@@ -12,7 +12,7 @@ use crate::quantity::Quantity as Q;
 
 /// `[room]`.
 pub static ROOM: Table = Table {
-    doc: "The air around the machine: one temperature, a daily swing, or a measured series.",
+    doc: "The air around the machine: one temperature, a daily swing, a forecast day by day, or a measured series.",
     fields: &[
         field(
             "temperature",
@@ -48,6 +48,13 @@ pub static ROOM: Table = Table {
             Optional("one temperature, or mean and swing, is given instead"),
             "\"weather.csv\"",
             "File with local times and temperatures, as a table with time,temperature_degC or as a logger saved it, in a folder relative to this file.",
+        ),
+        field(
+            "day",
+            Kind::List(&DAY),
+            Optional("one temperature, mean and swing, or a series, is given instead"),
+            "",
+            "High and low of a day, as a weather service foretells them, for each day of the run.",
         ),
         field(
             "time_column",
@@ -133,6 +140,36 @@ pub static ROOM: Table = Table {
             "",
             "The room as a thing that warms up; the temperature above is then that of outdoors.",
         ),
+    ],
+};
+
+/// An entry of `[[room.day]]`.
+pub static DAY: Table = Table {
+    doc: "High and low of one day: the low at 05:00, the high from 14:00 to 17:00, half cosines between them.",
+    fields: &[
+        field(
+            "date",
+            Kind::Date,
+            Optional("the days follow each other from the run's first day on"),
+            "\"2026-07-14\"",
+            "The day.",
+        ),
+        field(
+            "high",
+            ROOM_TEMPERATURE,
+            Required,
+            "\"34 degC\"",
+            "Highest temperature of the day.",
+        )
+        .spread(In("room.shift")),
+        field(
+            "low",
+            ROOM_TEMPERATURE,
+            Required,
+            "\"22 degC\"",
+            "Lowest temperature, near sunrise.",
+        )
+        .spread(In("room.shift")),
     ],
 };
 

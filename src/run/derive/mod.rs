@@ -7,6 +7,7 @@
 mod arrangement;
 mod bed;
 mod files;
+mod forecast;
 mod initial;
 mod job;
 mod machine;
@@ -33,6 +34,7 @@ use notes::Notes;
 use std::f64::consts::FRAC_PI_4;
 
 pub(crate) use files::Files;
+pub(crate) use forecast::nth_day;
 pub(crate) use job::PHASES;
 
 /// Makes a run of completed sections, and adds to them what was worked out. `None` when something is

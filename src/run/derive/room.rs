@@ -49,18 +49,18 @@ fn weather(
     files: &mut dyn Files,
     notes: &mut Notes<'_>,
 ) -> Option<Course> {
-    let given: Vec<&str> = ["temperature", "mean", "series"]
+    let given: Vec<&str> = ["temperature", "mean", "series", "day"]
         .into_iter()
         .filter(|key| section.has(key))
         .collect();
-    let three_ways = "write one of: temperature = \"31 degC\"; or mean = \"31 degC\" with swing = \"3 K\"; or series = \"weather.csv\"";
+    let ways = "write one of: temperature = \"31 degC\"; or mean = \"31 degC\" with swing = \"3 K\"; or series = \"weather.csv\"; or [[room.day]] with high and low for each day";
     let shift_K = section.number("shift");
     match given[..] {
         [] => {
             notes.error(
                 section.mark.as_ref(),
                 "[room] does not say how warm it is",
-                three_ways,
+                ways,
             );
             None
         }
@@ -86,6 +86,7 @@ fn weather(
                             - seconds_of_day(span?.start),
                     })
                 }
+                "day" => Some(super::forecast::weather(section, span?, notes)?.raised(shift_K?)),
                 _ => series(section, span, shift_K?, files, notes),
             }
         }
@@ -94,7 +95,7 @@ fn weather(
                 "[room] says more than once how warm it is: {}",
                 given.join(", ")
             );
-            notes.error(section.mark_of(second), message, three_ways);
+            notes.error(section.mark_of(second), message, ways);
             None
         }
     }
@@ -127,9 +128,7 @@ fn series(
 
 fn too_short(series: &Series, span: &Span, mark: Option<&Mark>, notes: &mut Notes<'_>) {
     let (from, to) = series.span();
-    #[expect(clippy::cast_possible_truncation, reason = "at most 366 days")]
-    let length = jiff::SignedDuration::from_secs(span.duration_s.ceil() as i64);
-    let end = span.start.checked_add(length).unwrap_or(DateTime::MAX);
+    let end = span.date_time(span.duration_s);
     let message = format!(
         "the weather series covers {} to {}, but the run needs {} to {}",
         stamp(from),

@@ -267,6 +267,11 @@ fn dates_that_do_not_exist_or_carry_a_zone_are_refused() {
         &["time zone"],
     );
     refused(
+        &with("2026-07-13 07:00", "2026-07-13T07:00[UTC]"),
+        (2, 9),
+        &["time zone"],
+    );
+    refused(
         &with("2026-07-13 07:00", "Prüfung µµµ"),
         (2, 9),
         &["2026-07-13 07:00"],

@@ -5,6 +5,7 @@ mod arrangement;
 mod bad_values;
 mod clock;
 mod files;
+mod forecast;
 mod good;
 mod guesses;
 mod heat_sources;
