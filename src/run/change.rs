@@ -12,6 +12,7 @@ use super::inputs::Inputs;
 use super::material::Material;
 use crate::keys::moment::{Moment, Span};
 use crate::keys::section::{Data, Section, Value};
+use crate::weather::asked::KEYS;
 use jiff::SignedDuration;
 use jiff::civil::{DateTime, Time};
 use std::sync::Arc;
@@ -59,7 +60,7 @@ pub(crate) fn make_way(root: &mut Section, changes: &Section) {
     {
         forget(root, "room", &WEATHER);
         forget(root, "room", &["swing"]);
-        forget(root, "room", &crate::weather::asked::KEYS);
+        forget(root, "room", &KEYS);
     }
     if let Some(kind) = changes.section("arrangement").and_then(|s| s.text("kind")) {
         let now = root.section("arrangement").and_then(|s| s.text("kind"));

@@ -1,5 +1,7 @@
 //! From a file's bytes to text.
 
+use super::Table;
+use super::workbook::{is_workbook, sheet};
 use crate::keys::file::{bytes_of_file, text_of_bytes};
 use crate::keys::problem::{Problem, Source};
 use encoding_rs::{UTF_16BE, UTF_16LE, WINDOWS_1252};
@@ -21,6 +23,8 @@ pub(crate) enum Encoding {
     Utf16,
     /// The code page that covers Latin-1, in which old programs write °, é and ü.
     Windows1252,
+    /// A sheet of a spreadsheet.
+    Sheet,
 }
 
 /// How many bytes tell UTF-16 without a byte order mark.
@@ -34,12 +38,31 @@ impl DataFile {
         })
     }
 
+    /// Its table, parted by what its first line has most of, and how it was written. Of a spreadsheet that is a
+    /// sheet: the one of that name, or the only one.
+    ///
+    /// # Errors
+    /// When it is UTF-8 that is broken somewhere, or a spreadsheet without just one such sheet.
+    pub fn table(self, asked: Option<&str>) -> Result<(Table, Encoding), Box<Problem>> {
+        if is_workbook(&self.bytes) {
+            let (text, place) = sheet(self.bytes, &self.name, asked)?;
+            let source = Source::new(self.name, text);
+            return Ok((Table::of_sheet(&source, place), Encoding::Sheet));
+        }
+        let (source, encoding) = self.text()?;
+        Ok((Table::with_header(&source), encoding))
+    }
+
     /// Its text, and how it was written.
     ///
     /// # Errors
-    /// When it is UTF-8 that is broken somewhere.
+    /// When it is UTF-8 that is broken somewhere, or a spreadsheet.
     pub fn text(self) -> Result<(Arc<Source>, Encoding), Box<Problem>> {
         let Self { name, bytes } = self;
+        if is_workbook(&bytes) {
+            let problem = Problem::in_file(name, "this is a spreadsheet, and text is needed");
+            return Err(Box::new(problem.help("save the sheet as CSV")));
+        }
         let (text, encoding) = match utf16(&bytes) {
             Some(encoding) => (encoding.decode(&bytes).0.into_owned(), Encoding::Utf16),
             None if is_single_bytes(&bytes) => {

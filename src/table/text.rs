@@ -13,6 +13,32 @@ use std::sync::Arc;
 pub(crate) struct Table {
     pub source: Arc<Source>,
     pub separator: Separator,
+    /// Where its cells stand, if it was a sheet.
+    sheet: Option<Arc<SheetPlace>>,
+}
+
+/// Where a sheet's cells stand.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(crate) struct SheetPlace {
+    pub sheet: String,
+    /// Row of the text's first line, from 0.
+    pub row: usize,
+    /// Column of its first cells, from 0.
+    pub column: usize,
+}
+
+impl SheetPlace {
+    /// A cell's name: `B12`.
+    fn cell(&self, line: usize, at: usize) -> String {
+        let mut letters = String::new();
+        let mut column = self.column + at + 1;
+        while column > 0 {
+            let letter = u8::try_from((column - 1) % 26).unwrap_or_default();
+            letters.insert(0, char::from(b'A' + letter));
+            column = (column - 1) / 26;
+        }
+        format!("{letters}{}", self.row + line)
+    }
 }
 
 /// A line of a table.
@@ -28,7 +54,29 @@ impl Table {
         Self {
             source: Arc::clone(source),
             separator,
+            sheet: None,
         }
+    }
+
+    /// The same text with other cells.
+    pub fn parted_by(&self, separator: Separator) -> Self {
+        Self {
+            separator,
+            ..self.clone()
+        }
+    }
+
+    /// The cells of a sheet, parted by tabs.
+    pub fn of_sheet(source: &Arc<Source>, place: SheetPlace) -> Self {
+        Self {
+            sheet: Some(Arc::new(place)),
+            ..Self::new(source, Separator::Tab)
+        }
+    }
+
+    /// Whether it was a sheet of a spreadsheet.
+    pub const fn is_sheet(&self) -> bool {
+        self.sheet.is_some()
     }
 
     /// A table whose first line names its columns: it tells what parts them.
@@ -85,6 +133,11 @@ impl Line<'_> {
         self.record.get(at).map(str::trim)
     }
 
+    /// Whether all its cells are blank, as spreadsheets end their tables.
+    pub fn is_blank(&self) -> bool {
+        self.cells().all(str::is_empty)
+    }
+
     /// How many cells it has.
     pub fn len(&self) -> usize {
         self.record.len()
@@ -109,12 +162,37 @@ impl Line<'_> {
 
     /// An error in a cell.
     pub fn problem(&self, at: usize, message: impl Into<String>) -> Problem {
-        Problem::at(&self.mark(at), message)
+        match &self.table.sheet {
+            None => Problem::at(&self.mark(at), message),
+            Some(place) => self.problem_in_sheet(place, at, message),
+        }
     }
 
     /// An error of the line as a whole.
     pub fn problem_of_all(&self, message: impl Into<String>) -> Problem {
-        Problem::at(&self.whole(), message)
+        match &self.table.sheet {
+            None => Problem::at(&self.whole(), message),
+            Some(place) => self.problem_in_sheet(place, 0, message),
+        }
+    }
+
+    fn problem_in_sheet(
+        &self,
+        place: &SheetPlace,
+        at: usize,
+        message: impl Into<String>,
+    ) -> Problem {
+        let source = &self.table.source;
+        let (line, _) = source.line_and_column(self.whole().span.start);
+        let cell = place.cell(line, at);
+        let file = format!("{}, sheet \"{}\", cell {cell}", source.name, place.sheet);
+        Problem::in_file(file, message)
+    }
+
+    /// Its line in the file, or its row in the sheet, from 1.
+    pub fn number(&self) -> usize {
+        let (line, _) = self.table.source.line_and_column(self.whole().span.start);
+        line + self.table.sheet.as_ref().map_or(0, |place| place.row)
     }
 
     fn marked(&self, span: Range<usize>) -> Mark {
@@ -205,6 +283,20 @@ mod tests {
         ];
         let want = want.map(|(cell, line, column)| (cell.to_owned(), line, column));
         assert_eq!(seen, want);
+    }
+
+    #[test]
+    fn cells_of_a_sheet_have_their_names() {
+        let place = SheetPlace {
+            sheet: "Log".to_owned(),
+            row: 4,
+            column: 1,
+        };
+        let names = [(1, 0), (8, 1), (1, 24), (1, 25), (2, 700)].map(|(l, c)| place.cell(l, c));
+        assert_eq!(names, ["B5", "C12", "Z5", "AA5", "ZZ6"].map(str::to_owned));
+        let table = Table::of_sheet(&Source::new("t.xlsx", "a\tb\n\n1\t2\n"), place);
+        let told = table.line(1, |line| (line.problem(1, "x").file, line.number()));
+        assert_eq!(told, Some(("t.xlsx, sheet \"Log\", cell C7".to_owned(), 7)));
     }
 
     #[test]

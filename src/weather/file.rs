@@ -6,12 +6,11 @@ use super::columns::TimeColumns;
 use super::layout::{Layout, layout};
 use super::survey::{Survey, When, at_time, of_epoch, survey, when};
 use super::times::{Zone, later};
-use crate::keys::problem::{Problem, Source};
+use crate::keys::problem::Problem;
 use crate::quantity::Unit;
 use crate::table::{Decimals, Line, Mistakes, Separator, Table};
 use jiff::civil::DateTime;
 use std::ops::{ControlFlow, Range};
-use std::sync::Arc;
 
 /// Air this cold or hot is a slip of the unit: the records on Earth are -89 and 57 °C.
 const PLAUSIBLE_K: Range<f64> = 183.15..333.15;
@@ -28,13 +27,9 @@ pub(super) struct Rows {
 }
 
 /// The rows of a series; `None` when something is wrong, which then has been reported.
-pub(super) fn read(
-    source: &Arc<Source>,
-    asked: &Asked,
-    problems: &mut Vec<Problem>,
-) -> Option<Rows> {
+pub(super) fn read(table: Table, asked: &Asked, problems: &mut Vec<Problem>) -> Option<Rows> {
     let mut mistakes = Mistakes::default();
-    let rows = rows(source, asked, &mut mistakes);
+    let rows = rows(table, asked, &mut mistakes);
     if mistakes.is_empty() {
         return rows;
     }
@@ -42,14 +37,14 @@ pub(super) fn read(
     None
 }
 
-fn rows(source: &Arc<Source>, asked: &Asked, mistakes: &mut Mistakes) -> Option<Rows> {
-    let (table, layout) = layout(source, asked, mistakes)?;
+fn rows(table: Table, asked: &Asked, mistakes: &mut Mistakes) -> Option<Rows> {
+    let (table, layout) = layout(table, asked, mistakes)?;
     let survey = survey(&table, &layout, asked, mistakes)?;
     let (mut begin, mut before) = (None, None);
-    let guess = source.text.len() / 24;
+    let guess = table.source.text.len() / 24;
     let (mut times_s, mut temperatures_K) = (Vec::with_capacity(guess), Vec::with_capacity(guess));
     table.lines(|line| {
-        if line.at < layout.first {
+        if line.at < layout.first || line.is_blank() {
             return ControlFlow::Continue(());
         }
         if line.at > survey.last {
@@ -82,7 +77,7 @@ fn rows(source: &Arc<Source>, asked: &Asked, mistakes: &mut Mistakes) -> Option<
     if times_s.len() < 2 && mistakes.is_empty() {
         mistakes.push(
             Problem::in_file(
-                source.name.clone(),
+                table.source.name.clone(),
                 "this weather series has fewer than two rows",
             )
             .help("it needs a row for every hour or so of the run"),

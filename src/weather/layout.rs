@@ -6,9 +6,8 @@
 use super::asked::Asked;
 use super::columns::{self, Temperature, TimeColumns};
 use super::sample::{Look, Sample, look};
-use crate::keys::problem::{Problem, Source};
+use crate::keys::problem::Problem;
 use crate::table::{Mistakes, Separator, Table};
-use std::sync::Arc;
 
 /// Where the table is, and what its columns are.
 #[derive(Debug, Clone, PartialEq)]
@@ -28,14 +27,17 @@ const FIRST_LINE: &str = "put a line time,temperature_degC (or _degF, _K) before
 
 /// Looks at a table's first lines.
 pub(super) fn layout(
-    source: &Arc<Source>,
+    plain: Table,
     asked: &Asked,
     mistakes: &mut Mistakes,
 ) -> Option<(Table, Layout)> {
-    let plain = Table::with_header(source);
     let (table, sample) = match asked.separator {
+        _ if plain.is_sheet() => {
+            let sample = Sample::of(&plain);
+            (plain, sample)
+        }
         Some(separator) => {
-            let table = Table::new(source, separator);
+            let table = plain.parted_by(separator);
             let sample = Sample::of(&table);
             (table, sample)
         }
@@ -45,7 +47,7 @@ pub(super) fn layout(
         }),
     };
     if sample.lines.is_empty() {
-        mistakes.push(Problem::in_file(source.name.clone(), "this weather series is empty").help(
+        mistakes.push(Problem::in_file(table.source.name.clone(), "this weather series is empty").help(
             "its first line is time,temperature_degC and each further line an hour, such as 2026-07-13T07:00,24.5",
         ));
         return None;
@@ -75,7 +77,7 @@ pub(super) fn layout(
             && matches!(time, TimeColumns::One(_))
             && temperature.is_named_so;
         let layout = Layout {
-            header_line: line.problem_of_all("").line.unwrap_or(1),
+            header_line: line.number(),
             first: place.units.unwrap_or(place.header) + 1,
             names,
             time,

@@ -109,7 +109,7 @@ impl Sample {
     pub fn best(table: &Table) -> Option<(Table, Self)> {
         let mut best: Option<(usize, Table, Self)> = None;
         for separator in Separator::ALL {
-            let table = Table::new(&table.source, separator);
+            let table = table.parted_by(separator);
             let sample = Self::of(&table);
             let dated = sample.dated();
             if dated > 0 && best.as_ref().is_none_or(|b| dated > b.0) {

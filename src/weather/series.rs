@@ -11,6 +11,7 @@ use crate::quantity::format_duration;
 use crate::table::mistakes::grouped;
 use crate::table::{DataFile, Encoding, Mistakes, Table};
 use jiff::civil::DateTime;
+use std::ops::ControlFlow;
 use std::sync::Arc;
 
 /// A file of local times and temperatures, in order of time.
@@ -45,14 +46,14 @@ const KEPT_AFTER_S: f64 = 24.0 * 3_600.0;
 impl Series {
     /// The series of a file; `None` when something is wrong, which then has been reported.
     pub(crate) fn read(file: DataFile, asked: &Asked, problems: &mut Vec<Problem>) -> Option<Self> {
-        let (source, encoding) = match file.text() {
-            Ok(text) => text,
+        let (table, encoding) = match file.table(asked.sheet.as_deref()) {
+            Ok(table) => table,
             Err(problem) => {
                 problems.push(*problem);
                 return None;
             }
         };
-        let rows = file::read(&source, asked, problems)?;
+        let rows = file::read(table, asked, problems)?;
         let understood = understood(&rows, encoding);
         let is_plain = rows.layout.is_plain
             && encoding == Encoding::Utf8
@@ -168,8 +169,19 @@ impl Series {
     }
 
     fn at_row(&self, row: usize, tell: impl FnOnce(Problem), message: String, help: &str) {
-        self.table.line(self.first_line + row, |line| {
-            tell(line.problem(self.time_at, message).help(help));
+        let (mut tell, mut rows) = (Some(tell), 0);
+        self.table.lines(|line| {
+            if line.at < self.first_line || line.is_blank() {
+                return ControlFlow::Continue(());
+            }
+            rows += 1;
+            if rows <= row {
+                return ControlFlow::Continue(());
+            }
+            if let Some(tell) = tell.take() {
+                tell(line.problem(self.time_at, message.as_str()).help(help));
+            }
+            ControlFlow::Break(())
         });
     }
 }

@@ -97,7 +97,7 @@ struct Gathered {
     commas: usize,
     points: usize,
     last: Option<usize>,
-    lines: usize,
+    lines_with_text: usize,
     /// A line below the last row that looks like a row.
     torn: Option<usize>,
 }
@@ -119,7 +119,7 @@ pub(super) fn survey(
         .decimals
         .unwrap_or_else(|| Decimals::of_counts(found.commas, found.points));
     // What looks like a row is read as one, and its mistake told; so is all where nothing is a row.
-    let end = found.lines.saturating_sub(1);
+    let end = found.lines_with_text;
     let last = found.torn.or(found.last).unwrap_or(end);
     Some(Survey {
         order,
@@ -142,15 +142,15 @@ fn gather(table: &Table, layout: &Layout) -> Gathered {
         commas: 0,
         points: 0,
         last: None,
-        lines: 0,
+        lines_with_text: layout.first,
         torn: None,
     };
     table.lines(|line| {
-        found.lines = line.at + 1;
-        if line.at < layout.first {
+        if line.at < layout.first || line.is_blank() {
             return ControlFlow::Continue(());
         }
         let when = when(line, layout.time);
+        found.lines_with_text = line.at;
         match &when {
             Some(_) => {
                 found.last = Some(line.at);

@@ -12,7 +12,9 @@
 //! It ends at the day's warmest row, so that the peak by which a day is judged stays what it was.
 
 /// How far above a row the line may be, K: the first that leaves few enough points is taken.
-const LADDER_K: [f64; 8] = [0.02, 0.03, 0.05, 0.1, 0.15, 0.2, 0.3, 0.5];
+const LADDER_K: [f64; 8] = [0.02, 0.03, 0.05, 0.1, 0.15, 0.2, 0.3, LARGEST_K];
+/// Weather that needs more than this is left with more points.
+const LARGEST_K: f64 = 0.5;
 /// Points an hour that are few enough: a step for each, where hourly rows take one.
 const FEW_PER_HOUR: f64 = 2.0;
 /// Rows no closer than this on average are kept as they are, s: half an hour, as weather services give them.
@@ -41,26 +43,21 @@ pub(super) fn thinned(times_s: Vec<f64>, values: Vec<f64>, longest_step_s: f64) 
     }
     let few = (FEW_PER_HOUR * length_s / 3600.0) as usize + 2;
     let caps = warmest_of_days(&times_s, &values);
-    let mut best = None;
     for within in LADDER_K {
-        let points = lines(&times_s, &values, &caps, within, longest_step_s);
-        let is_enough = points.0.len() <= few;
-        best = Some((points, within));
-        if is_enough {
-            break;
+        let most = if within < LARGEST_K { few } else { usize::MAX };
+        let points = lines(&times_s, &values, &caps, within, longest_step_s, most);
+        if let Some((times_s, values)) = points {
+            return Thinned {
+                times_s,
+                values,
+                within,
+            };
         }
     }
-    match best {
-        Some(((times_s, values), within)) => Thinned {
-            times_s,
-            values,
-            within,
-        },
-        None => Thinned {
-            times_s,
-            values,
-            within: 0.0,
-        },
+    Thinned {
+        times_s,
+        values,
+        within: 0.0,
     }
 }
 
@@ -81,14 +78,15 @@ fn day_of(t: f64, first: f64) -> usize {
     ((t - first) / DAY_S) as usize
 }
 
-/// The line's points. Each lies at a row, within the row's range.
+/// The line's points, if they are no more than `most`. Each lies at a row, within the row's range.
 fn lines(
     times_s: &[f64],
     values: &[f64],
     caps: &[f64],
     within: f64,
     longest_step_s: f64,
-) -> (Vec<f64>, Vec<f64>) {
+    most: usize,
+) -> Option<(Vec<f64>, Vec<f64>)> {
     let range = |k: usize| {
         let cap = caps[day_of(times_s[k], times_s[0])];
         (values[k], (values[k] + within).min(cap))
@@ -101,8 +99,11 @@ fn lines(
     let last = times_s.len() - 1;
     let (mut begin, mut value) = (0, middle(0));
     while begin < last {
+        if out.len() >= most {
+            return None;
+        }
         // The slopes that pass every range so far.
-        let (mut least, mut most) = (f64::NEG_INFINITY, f64::INFINITY);
+        let (mut least, mut steepest) = (f64::NEG_INFINITY, f64::INFINITY);
         let mut end = begin;
         while end < last {
             let next = end + 1;
@@ -114,18 +115,18 @@ fn lines(
             let length = times_s[next] - times_s[begin];
             let passes = (
                 f64::max(least, (low - value) / length),
-                f64::min(most, (high - value) / length),
+                f64::min(steepest, (high - value) / length),
             );
             if passes.0 > passes.1 {
                 break;
             }
-            (least, most) = passes;
+            (least, steepest) = passes;
             end = next;
             if is_gap {
                 break;
             }
         }
-        let slope = 0.5 * (least + most);
+        let slope = 0.5 * (least + steepest);
         let on_line = |k: usize| value + slope * (times_s[k] - times_s[begin]);
         let is_whole = end == last || times_s[end + 1] - times_s[end] > longest_step_s;
         if !is_whole {
@@ -138,7 +139,7 @@ fn lines(
         out.push(value);
         begin = end;
     }
-    (out_s, out)
+    Some((out_s, out))
 }
 
 /// A line that goes as far as it can ends at the edge of a range, and whatever begins there does not get far:

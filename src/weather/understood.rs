@@ -19,11 +19,12 @@ pub(super) fn understood(rows: &Rows, encoding: Encoding) -> String {
     let name = |at: usize| format!("'{}'", layout.names.get(at).map_or("", String::as_str));
     let mut parts: Vec<String> = Vec::new();
     match encoding {
-        Encoding::Utf8 => {}
+        Encoding::Utf8 | Encoding::Sheet => {}
         Encoding::Utf16 => parts.push("UTF-16 text".to_owned()),
         Encoding::Windows1252 => parts.push("Latin-1 text".to_owned()),
     }
     let separators = match table.separator {
+        _ if encoding == Encoding::Sheet => "spreadsheet",
         Separator::Comma => "commas",
         Separator::Semicolon => "semicolons",
         Separator::Tab => "tabs",

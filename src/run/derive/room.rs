@@ -7,6 +7,7 @@ use crate::keys::moment::Span;
 use crate::keys::problem::Mark;
 use crate::keys::section::Section;
 use crate::run::{Building, Room};
+use crate::weather::asked::KEYS;
 use crate::weather::series::NoCourse;
 use crate::weather::{Series, seconds_of_day};
 use jiff::civil::DateTime;
@@ -65,6 +66,16 @@ fn weather(
             None
         }
         [one] => {
+            let idle = KEYS
+                .iter()
+                .find(|key| one != "series" && section.is_typed(key));
+            if let Some(key) = idle {
+                let message = format!("`room.{key}` has no meaning without a series");
+                let help =
+                    format!("take it out, or name the file it is for: series = \"weather.csv\"");
+                notes.error(section.mark_of(key), message, help);
+                return None;
+            }
             if section.is_typed("swing") && one != "mean" {
                 notes.error(
                     section.mark_of("swing"),

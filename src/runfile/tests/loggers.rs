@@ -120,7 +120,13 @@ fn separators_and_decimal_commas() {
         format!("\"2026/07/{d} {h}:00:00\",\"{}\"", comma(t))
     });
     same(&quoted, "", &["decimal commas"]);
-    // Blank cells at the ends of lines.
+    // Blank cells at the ends of lines, and lines of nothing else.
+    let mut blank = semicolons.replace('\n', ";;\n");
+    blank.insert_str(
+        blank.len() / 2 + blank[blank.len() / 2..].find('\n').expect("a line") + 1,
+        ";;;;\n",
+    );
+    same(&(blank + ";;;;\n;;;;\n"), "", &[]);
     same(&semicolons.replace('\n', ";;\n"), "", &[]);
 }
 
@@ -444,4 +450,27 @@ fn moments_in_utc_are_moved_to_the_clock_that_was_asked_for() {
     );
     let problems = load_with(ahead.as_bytes(), "utc_offset = \"summer\"").expect_err("refused");
     says(&problems.as_slice()[0], &["no offset from UTC", "+02:00"]);
+}
+
+/// Made by hand for this test, invented: a line of words in B2, names in B4 and C4, 120 rows below.
+#[test]
+#[cfg(feature = "spreadsheets")]
+fn a_sheet_of_a_spreadsheet() {
+    let book = include_bytes!("../../../tests/data/logger.xlsx");
+    same_bytes(book, "", &["spreadsheet", "names in line 4", "'Temp °C'"]);
+    same_bytes(book, "sheet = \"log\"", &[]);
+    let problems = load_with(book, "sheet = \"Notes\"").expect_err("no cells there");
+    says(
+        &problems.as_slice()[0],
+        &["no sheet \"Notes\" with cells", "its sheets are Log"],
+    );
+    let problems = load_with(book, "temperature_column = \"T\"").expect_err("no such column");
+    assert!(
+        problems.as_slice()[0]
+            .file
+            .ends_with("weather.csv, sheet \"Log\", cell B4"),
+        "{problems}"
+    );
+    let problems = load_with(&book[..2_000], "").expect_err("torn");
+    says(&problems.as_slice()[0], &["can't be read", "CSV"]);
 }
