@@ -12,6 +12,7 @@ use super::source::{Mark, Source};
 use super::syntax::{self, flag_of};
 use super::typed::{Point, Typed};
 use crate::plain::plain;
+use jiff::civil::{Date, Time};
 use std::sync::Arc;
 use toml::de::{DeTable, DeValue};
 

@@ -4,6 +4,7 @@ use super::columns::TimeColumns;
 use super::file::Rows;
 use super::survey::DatesBy;
 use super::times::DateOrder;
+use crate::plain::plain;
 use crate::table::mistakes::grouped;
 use crate::table::{Decimals, Encoding, Separator};
 use jiff::civil::DateTime;
@@ -69,7 +70,7 @@ pub(super) fn understood(rows: &Rows, encoding: Encoding) -> String {
         1 => parts.push("a line below them left out".to_owned()),
         lines => parts.push(format!("{lines} lines below them left out")),
     }
-    format!("{}: {}", table.source.name, parts.join("; "))
+    plain(&format!("{}: {}", table.source.name, parts.join("; "))).into_owned()
 }
 
 fn dates(rows: &Rows) -> String {

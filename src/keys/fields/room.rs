@@ -152,7 +152,7 @@ pub static DAY: Table = Table {
             Kind::Date,
             Optional("the days follow each other from the run's first day on"),
             "\"2026-07-14\"",
-            "The day.",
+            "The day of the calendar that high and low are of.",
         ),
         field(
             "high",

@@ -1,8 +1,8 @@
 //! From the highs and lows under `[[room.day]]` to the weather of a run.
 
 use super::notes::Notes;
-use crate::keys::moment::Span;
 use crate::course::Course;
+use crate::keys::moment::Span;
 use crate::keys::section::Section;
 use crate::weather::forecast::{Day, course};
 use jiff::civil::Date;
