@@ -395,7 +395,7 @@ impl Reader<'_> {
             }
             _ => {
                 let message = format!("`{path}`: \"{text}\" is no date, or there is no such day");
-                self.report(mark, message, help_of(field))
+                self.report(mark, message, field.help())
             }
         }
     }

@@ -91,7 +91,7 @@ mod tests {
         let days = [day(13, 290.0, 305.0), day(14, 293.0, 308.0)];
         let start = date(2026, 7, 13).at(7, 30, 0, 0);
         let course = course(&days, start).expect("a course");
-        // The curve is followed from above within 0.02 K.
+        // The curve is followed from above within 0.03 K, the second step of thinning.
         for (hour, want) in [
             (5.0, 290.0),
             (9.5, 297.5),
@@ -104,15 +104,15 @@ mod tests {
         ] {
             let got = course.at((hour - 7.5) * 3600.0).0;
             assert!(
-                (want..=want + 0.021).contains(&got),
+                (want..=want + 0.031).contains(&got),
                 "{hour} h: {got}, not {want}"
             );
         }
         // Before the first low the night falls from the warmest high, after the last high to the warmest low.
         let at = |hour: f64| course.at((hour - 7.5) * 3600.0).0;
         let half_gone = eased(308.0, 290.0, 7.0 / 12.0);
-        assert!((at(0.0) - half_gone).abs() < 0.021, "{}", at(0.0));
-        assert!((at(47.0) - eased(308.0, 293.0, 0.5)).abs() < 0.021);
+        assert!((at(0.0) - half_gone).abs() < 0.031, "{}", at(0.0));
+        assert!((at(47.0) - eased(308.0, 293.0, 0.5)).abs() < 0.031);
         assert_eq!(course.largest(-7.5 * 3600.0, 40.0 * 3600.0), 308.0);
         assert!((course.known_until_s() / 3600.0 - 40.5).abs() < 1e-9);
     }

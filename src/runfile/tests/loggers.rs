@@ -321,7 +321,7 @@ fn lines_above_and_below_the_table_units_and_row_numbers() {
     let torn = table("Zeit;Temp °C\n", |d, h, t| {
         format!("{d}.07.2026 {h}:00;{t}")
     }) + "18.07.20";
-    refused(&torn, "", (122, 1), &["18.07.20"]);
+    refused(&torn, "", (122, 9), &["temperature is missing"]);
     refused(
         &text.replace("Nr.;Zeit;Temperatur;Feuchte\n;;°C;%rF\n", ""),
         "",
