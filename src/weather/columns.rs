@@ -311,7 +311,11 @@ fn unit_of_header(name: &str) -> Option<&'static Unit> {
     let last = trimmed.rsplit(parts).next()?;
     // A header that is nothing but a unit's letter is no header with a unit; further in, a single letter may be
     // anything.
-    let at_end = (last.len() < name.len()).then_some(last);
+    let at_end = (last.len() < name.len()).then_some(match last {
+        "c" => "C",
+        "f" => "F",
+        last => last,
+    });
     let further_in = name.split(parts).filter(|part| part.chars().count() > 1);
     let mut units = at_end
         .into_iter()
@@ -345,6 +349,8 @@ mod tests {
             ("Temp (C)", "degC"),
             ("Celsius(°C)", "degC"),
             ("Temp ºF", "degF"),
+            ("temp_c", "degC"),
+            ("temp_f", "degF"),
             ("°C", "degC"),
         ] {
             let unit = unit_of_header(name).map(|unit| unit.symbol);
