@@ -53,6 +53,15 @@ fn with_run(more: &str, check: impl Fn(&str)) {
     check(path.to_str().expect("a plain path"));
 }
 
+fn with_run_that(more: &str, check: &mut dyn FnMut(&str)) {
+    let folder = tempfile::tempdir().expect("a temporary folder");
+    check(
+        run_file(folder.path(), more)
+            .to_str()
+            .expect("a plain path"),
+    );
+}
+
 #[test]
 fn json_has_the_promised_fields() {
     let output = dogdays(&["compare", "--json"]);
@@ -321,4 +330,92 @@ fn a_room_too_warm_names_the_floor() {
             "{text}"
         );
     });
+}
+
+/// A schedule is the first row's alone: the others hold for the whole run, as their names say.
+#[test]
+fn usual_arrangements_hold_throughout() {
+    let schedule = |kind: &str| {
+        format!(
+            "[arrangement]\nkind = \"closed\"\n[[arrangement.schedule]]\nat = \"2 h\"\nduration = \"7 h\"\nkind = \"{kind}\"\n"
+        )
+    };
+    let margins = |more: &str| {
+        let mut found = std::collections::BTreeMap::new();
+        let mut text = String::new();
+        with_run_that(more, &mut |path| {
+            for row in json(&dogdays(&["compare", path, "--json"]))["arrangements"]
+                .as_array()
+                .expect("a list")
+            {
+                let name = row["name"].as_str().expect("a name").to_owned();
+                found.insert(name, row["margin_K"].as_f64().expect("a number"));
+            }
+            text = String::from_utf8(dogdays(&["compare", path]).stdout).expect("UTF-8");
+        });
+        (found, text)
+    };
+    let (plain, text) = margins("");
+    assert!(!text.contains("as in the run file"), "{text}");
+    let (scheduled, text) = margins(&schedule("door open"));
+    assert_eq!(scheduled.len(), 7);
+    for (name, margin_K) in &plain {
+        let other_K = scheduled[name];
+        assert!(
+            (margin_K - other_K).abs() < 1e-3,
+            "{name}: {margin_K} {other_K}"
+        );
+    }
+    assert!(scheduled["as in the run file"] > scheduled["closed"] + 0.1);
+    assert!(
+        text.contains("every other row holds for the whole run"),
+        "{text}"
+    );
+}
+
+/// Where the shell is too tight for any small fan, nobody is told that extraction is fine.
+#[test]
+fn what_no_fan_can_do_is_not_called_fine() {
+    let more = "machine.leak_area = \"0 cm2\"\nmachine.vent = [{ area = \"1 cm2\", height = \"50 mm\" }]\n";
+    with_run("", |path| {
+        let text = std::fs::read_to_string(path).expect("the run");
+        std::fs::write(path, format!("{more}{text}")).expect("it can be written");
+        let fan = format!(
+            "{}[[compare]]\nname = \"extracting\"\narrangement = {{ kind = \"extracting\", flow = \"40 m3/h\" }}\n",
+            std::fs::read_to_string(path).expect("the run")
+        );
+        std::fs::write(path, fan).expect("it can be written");
+        let text = String::from_utf8(dogdays(&["compare", path]).stdout).expect("UTF-8");
+        let said = text.replace('\n', " ");
+        assert!(said.contains("Extracting would be fine up to"), "{text}");
+        assert!(said.contains("no small fan holds the"), "{text}");
+    });
+}
+
+/// What a compared variant leaves open is not said of the run.
+#[test]
+fn a_hint_about_a_variant_names_it() {
+    let more = "[[compare]]\nname = \"aired\"\narrangement.kind = \"lid off\"\n";
+    with_run(more, |path| {
+        let said = stderr(&dogdays(&["compare", path]));
+        assert!(said.contains("leaves it open"), "{said}");
+        assert!(
+            said.contains("[[compare]] \"aired\": the machine must stay closed"),
+            "{said}"
+        );
+    });
+}
+
+/// Materials differ in their limits, and the table says so.
+#[test]
+fn limits_of_their_own_are_told() {
+    with_run(
+        "[[compare]]\nname = \"petg\"\nmaterial.name = \"petg\"\n",
+        |path| {
+            let text = String::from_utf8(dogdays(&["compare", path]).stdout).expect("UTF-8");
+            let said = text.split_whitespace().collect::<Vec<_>>().join(" ");
+            assert!(said.contains("held to its own softening limit"), "{text}");
+            assert!(said.contains("petg 73.0"), "{text}");
+        },
+    );
 }

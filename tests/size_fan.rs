@@ -155,3 +155,34 @@ fn table_and_picture_are_written() {
     let said = stderr(&dogdays(&["--plot", &file("fans.gif")]).code(2));
     assert!(said.contains(".svg or .png"), "{said}");
 }
+
+/// The answer ends in what a shop can buy: the fans of the catalogue are not to be had.
+#[test]
+fn says_what_to_ask_a_supplier_for() {
+    let a = dogdays(&["--fan", "axial-80"]).code(0);
+    let text = String::from_utf8_lossy(&a.get_output().stdout).into_owned();
+    for words in [
+        "What to ask a supplier for",
+        "of static pressure, in air of",
+        "dB(A)",
+        "to a duct of",
+        "are invented",
+        "a filter for particles and fumes",
+    ] {
+        assert!(text.contains(words), "{words}: {text}");
+    }
+    assert!(
+        text.lines().all(|line| line.chars().count() <= 80),
+        "{text}"
+    );
+    let a = dogdays(&["--fan", "axial-80", "--json"]).code(0);
+    let v: serde_json::Value =
+        serde_json::from_slice(&a.get_output().stdout).expect("one JSON object");
+    let number = |key: &str| v["ask_for"][key].as_f64().expect("a number");
+    assert_eq!(v["ask_for"]["flow_m3_per_h"], v["needed_flow_m3_per_h"]);
+    let loaded = v["at_pressure_Pa"].as_f64().expect("a number");
+    assert!((number("static_pressure_Pa") - loaded).abs() < 0.01);
+    let warmest = number("warmest_air_degC");
+    assert!(warmest >= number("air_degC"));
+    assert!((10.0..15.0).contains(&(number("rated_for_degC") - warmest)));
+}

@@ -3,13 +3,16 @@
 use super::build_error::BuildError;
 use super::built::Chamber;
 use super::stations::StationKind;
+use super::timeline::Stretch;
 use crate::integrate::trajectory::Cubic;
 use crate::integrate::{IntegrationError, IntegratorKind, Options, Piece, Trajectory};
 use crate::network::elements::stream::Part;
-use crate::network::{Configuration, Index, NetworkError, Reading, Stream, simulate};
+use crate::network::{
+    Configuration, Index, NetworkError, Reading, Schedule, Stream, simulate, simulate_on,
+};
 use crate::run::Run;
 
-pub use crate::network::HeatAudit;
+pub use crate::network::{HeatAudit, Running};
 
 /// A chamber and what became of it.
 #[derive(Debug, Clone)]
@@ -68,6 +71,32 @@ impl Simulation {
     #[must_use]
     pub fn configuration_of(&self, piece: &Piece) -> usize {
         self.chamber.schedule.configuration_of(piece.stretch)
+    }
+
+    /// The stretch of the run that a piece belongs to.
+    #[must_use]
+    pub fn stretch_of(&self, piece: &Piece) -> &Stretch {
+        &self.chamber.timeline.stretches[Schedule::by_number(piece.stretch).0]
+    }
+
+    /// What the thermostat was doing in a piece; it works where there is none.
+    #[must_use]
+    pub fn running_in(&self, piece: &Piece) -> Running {
+        Schedule::by_number(piece.stretch).1
+    }
+
+    /// The same chamber once more, from the begin of a piece of its course to a time, s, and more carefully.
+    ///
+    /// # Errors
+    /// See [`SimulationError`].
+    pub fn once_more(
+        &self,
+        from: &Piece,
+        end_s: f64,
+        options: &Options,
+    ) -> Result<Trajectory, SimulationError> {
+        let (network, schedule) = (&self.chamber.network, &self.chamber.schedule);
+        Ok(simulate_on(network, schedule, from, end_s, options)?)
     }
 
     /// The elements that hold in a piece.

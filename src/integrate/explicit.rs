@@ -6,7 +6,7 @@
 //! events located by ourselves (`solout` only stops after the step that crossed).
 
 use super::trajectory::{Piece, Trajectory};
-use super::{Effort, Happening, IntegrationError, MAX_EVENTS, Options, System, Watch};
+use super::{Effort, EventCount, Happening, IntegrationError, Options, System, Watch};
 use nalgebra::DVector;
 use ode_solvers::dop_shared::{IntegrationError as SolverError, OutputType};
 use std::cell::RefCell;
@@ -91,6 +91,7 @@ pub fn integrate_explicit<S: System + ?Sized>(
     }
     let mut ledger_rates = vec![0.0; l + system.meters()];
     let mut effort = Effort::default();
+    let mut events = EventCount::default();
     let mut pieces: Vec<Piece> = Vec::new();
     let mut state =
         DVector::from_iterator(n + l, y0.iter().copied().chain(std::iter::repeat_n(0.0, l)));
@@ -152,13 +153,7 @@ pub fn integrate_explicit<S: System + ?Sized>(
         }
         t = end;
         if let Some((what, _)) = happened {
-            effort.events += 1;
-            if effort.events > MAX_EVENTS {
-                return Err(IntegrationError::TooManyEvents {
-                    events: MAX_EVENTS,
-                    at_h: t / 3600.0,
-                });
-            }
+            events.count(t, &mut effort)?;
             match what {
                 Happening::Event(k) => system.fire(k, t, &state.as_slice()[..n]),
                 Happening::Alarm(k) => system.raise(k),

@@ -207,7 +207,7 @@ pub struct Effort {
 pub enum IntegrationError {
     /// More steps than allowed.
     #[error(
-        "the integration needs more than {steps} steps; it had reached {at_h:.2} h. Raise the tolerance, or look for a thermostat whose two temperatures lie too close together"
+        "the integration needs more than {steps} steps; it had reached {at_h:.2} h. Shorten the run (`run.duration`), or set the two temperatures of `arrangement.thermostat` further apart"
     )]
     TooManySteps {
         /// The limit.
@@ -234,18 +234,44 @@ pub enum IntegrationError {
     Massless,
     /// Too many events.
     #[error(
-        "a thermostat or heater switched more than {events} times by {at_h:.2} h: set its two temperatures further apart"
+        "a thermostat or heater switched more than {events} times in one hour, by {at_h:.2} h: set the two temperatures of `arrangement.thermostat` further apart (`on_above`, `off_below`), or look for a heater whose setpoint the room or the chamber reaches by itself"
     )]
     TooManyEvents {
-        /// The limit.
+        /// Most in an hour.
         events: u64,
         /// Where it was, h.
         at_h: f64,
     },
 }
 
-/// Most events before an integration gives up: a fan switching every 10 s for a week.
-pub const MAX_EVENTS: u64 = 60_000;
+/// Most events in an hour of a run before an integration gives up: what switches more than once a second
+/// does nothing else. Over the whole run there may be any number.
+pub const MAX_EVENTS_PER_H: u64 = 5000;
+
+/// Counts events and gives up on those that follow each other without end.
+#[derive(Debug, Default)]
+pub(crate) struct EventCount {
+    hour_begins_s: f64,
+    in_hour: u64,
+}
+
+impl EventCount {
+    /// Counts one.
+    pub(crate) fn count(&mut self, t_s: f64, effort: &mut Effort) -> Result<(), IntegrationError> {
+        effort.events += 1;
+        if t_s - self.hour_begins_s > 3600.0 {
+            (self.hour_begins_s, self.in_hour) = (t_s, 0);
+        }
+        self.in_hour += 1;
+        if self.in_hour > MAX_EVENTS_PER_H {
+            return Err(IntegrationError::TooManyEvents {
+                events: MAX_EVENTS_PER_H,
+                at_h: t_s / 3600.0,
+            });
+        }
+        Ok(())
+    }
+}
 
 /// What ended a stretch early.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

@@ -4,7 +4,7 @@ use super::sparse_lu::{Factors, Pattern};
 use super::tableau::{A, C, D, G, GAMMA, H, STAGES};
 use super::trajectory::{Piece, Trajectory};
 use super::{
-    Effort, Happening, IntegrationError, Linearisation, MAX_EVENTS, Options, System, Watch,
+    Effort, EventCount, Happening, IntegrationError, Linearisation, Options, System, Watch,
 };
 use crate::vector::dot;
 
@@ -34,6 +34,8 @@ pub fn integrate_rosenbrock<S: System + ?Sized>(
 ) -> Result<Trajectory, IntegrationError> {
     let mut m = Method::new(system, options);
     let mut effort = Effort::default();
+    let mut events = EventCount::default();
+    let mut firsts = FirstSteps::default();
     let mut pieces = Vec::with_capacity(512);
     let mut ledgers = vec![0.0; m.kept];
     let mut y = y0.to_vec();
@@ -59,7 +61,7 @@ pub fn integrate_rosenbrock<S: System + ?Sized>(
                 .filter(|(k, _)| !m.massless.contains(k))
                 .fold(0.0, |most, (_, slope)| f64::max(most, slope));
             let first = FIRST_STEP_S.max(FIRST_STEP_SHARE / fastest_per_s);
-            proposed = proposed.min(first);
+            proposed = firsts.after_latest().unwrap_or(proposed.min(first));
         }
         watch.arm(system, t, &y);
         let stop = system.next_break(t).min(t_end);
@@ -98,6 +100,7 @@ pub fn integrate_rosenbrock<S: System + ?Sized>(
                 continue;
             }
             effort.steps += 1;
+            firsts.note(h);
             let grow = if error > 0.0 {
                 (0.9 * error.powf(-0.25)).clamp(0.2, 6.0)
             } else {
@@ -132,14 +135,9 @@ pub fn integrate_rosenbrock<S: System + ?Sized>(
             m.totals_at(reached, &mut ledgers);
             pieces.push(piece);
         }
+        firsts.latest = happened.map(|(what, _)| what);
         if let Some((what, _)) = happened {
-            effort.events += 1;
-            if effort.events > MAX_EVENTS {
-                return Err(IntegrationError::TooManyEvents {
-                    events: MAX_EVENTS,
-                    at_h: t / 3600.0,
-                });
-            }
+            events.count(t, &mut effort)?;
             match what {
                 Happening::Event(k) => system.fire(k, t, &y),
                 Happening::Alarm(k) => system.raise(k),
@@ -153,6 +151,35 @@ pub fn integrate_rosenbrock<S: System + ?Sized>(
         totals: ledgers,
         effort,
     })
+}
+
+/// How long the first step after an event could be when it last happened. What a thermostat switches begins
+/// much the same every time, and trying it out costs several steps.
+#[derive(Default)]
+struct FirstSteps {
+    known: Vec<(Happening, f64)>,
+    /// What has just happened, until a step is made.
+    latest: Option<Happening>,
+}
+
+impl FirstSteps {
+    fn after_latest(&self) -> Option<f64> {
+        let latest = self.latest?;
+        let known = self.known.iter().find(|(what, _)| *what == latest);
+        known.map(|(_, h)| *h)
+    }
+
+    /// Notes an accepted step; only the first after an event counts. A little longer is tried the next time.
+    fn note(&mut self, h: f64) {
+        const LONGER: f64 = 1.2;
+        let Some(what) = self.latest.take() else {
+            return;
+        };
+        match self.known.iter_mut().find(|(k, _)| *k == what) {
+            Some((_, first)) => *first = LONGER * h,
+            None => self.known.push((what, LONGER * h)),
+        }
+    }
 }
 
 /// The method's working room.

@@ -53,8 +53,11 @@ mod evaluate;
 mod fixed;
 mod parts;
 mod reading;
+mod running;
 mod schedule;
+mod simulate;
 mod system;
+mod thermostat;
 
 #[cfg(test)]
 mod edge_tests;
@@ -75,5 +78,8 @@ pub use evaluate::Scratch;
 pub use fixed::{Builder, Network};
 pub use parts::{Body, BodyId, Direction, Given, INTERNAL, Index, Ledger, LedgerId, Node};
 pub use reading::{HeatAudit, Reading};
+pub use running::Running;
 pub use schedule::{Schedule, ScheduleError, Stretch, Thermostat};
-pub use system::{NetworkSystem, simulate};
+pub use simulate::{simulate, simulate_on};
+pub use system::NetworkSystem;
+pub use thermostat::RAPID_S;

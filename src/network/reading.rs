@@ -6,6 +6,7 @@ use super::elements::law::Moment;
 use super::evaluate::Scratch;
 use super::fixed::Network;
 use super::parts::{Direction, Index, LedgerId};
+use super::running::Running;
 use super::schedule::Schedule;
 use crate::integrate::trajectory::Cubic;
 use crate::integrate::{Piece, Trajectory};
@@ -50,6 +51,24 @@ impl<'a> Reading<'a> {
     #[must_use]
     pub fn elements_of(&self, piece: &Piece) -> &'a Configuration {
         &self.schedule.configurations()[self.schedule.configuration_of(piece.stretch)]
+    }
+
+    /// How much of the time what a thermostat switches works in a piece, 0 to 1; 1 where there is none. Of one
+    /// that is throttled it is the mean share of its full work.
+    #[must_use]
+    pub fn working_share(&self, piece: &Piece) -> f64 {
+        let (stretch, running) = Schedule::by_number(piece.stretch);
+        match (running, self.schedule.stretches()[stretch].thermostat) {
+            (Running::Rests, _) => 0.0,
+            (Running::Throttled, Some(thermostat)) => {
+                let share = |x| {
+                    let measured_K = self.point_at(piece, x, thermostat.measures);
+                    thermostat.share_throttled(measured_K).0
+                };
+                (share(0.0) + 4.0 * share(0.5) + share(1.0)) / 6.0
+            }
+            (Running::Works, _) | (Running::Throttled, None) => 1.0,
+        }
     }
 
     /// Whether a point's temperature is a cubic over every piece: that of a growing body and of a swing are

@@ -2,6 +2,7 @@
 
 use super::elements::configuration::Configuration;
 use super::parts::Index;
+use super::running::Running;
 
 /// A stretch of time with one configuration, or two between which a thermostat switches.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -156,27 +157,28 @@ impl Schedule {
             .saturating_sub(1)
     }
 
-    /// The number by which pieces of a trajectory know a stretch: twice its position, plus one while its
-    /// thermostat rests.
+    /// The number by which pieces of a trajectory know a stretch and what its thermostat is doing.
     #[must_use]
-    pub const fn number(stretch: usize, rests: bool) -> usize {
-        2 * stretch + rests as usize
+    pub const fn number(stretch: usize, running: Running) -> usize {
+        Running::ALL.len() * stretch + running as usize
     }
 
-    /// The stretch of that number, and whether its thermostat rests.
+    /// The stretch of that number, and what its thermostat is doing.
     #[must_use]
-    pub fn by_number(&self, number: usize) -> (usize, bool) {
-        (number / 2, number % 2 == 1)
+    pub const fn by_number(number: usize) -> (usize, Running) {
+        let kinds = Running::ALL.len();
+        (number / kinds, Running::ALL[number % kinds])
     }
 
-    /// Position of the configuration that holds in the stretch of that number.
+    /// Position of the configuration that holds in the stretch of that number: that of full work where the fan is
+    /// throttled.
     #[must_use]
     pub fn configuration_of(&self, number: usize) -> usize {
-        let (stretch, rests) = self.by_number(number);
+        let (stretch, running) = Self::by_number(number);
         let s = &self.stretches[stretch];
-        match s.thermostat {
-            Some(t) if rests => t.resting,
-            _ => s.configuration,
+        match (s.thermostat, running) {
+            (Some(t), Running::Rests) => t.resting,
+            (_, Running::Works | Running::Throttled) | (None, Running::Rests) => s.configuration,
         }
     }
 }
@@ -231,6 +233,9 @@ mod tests {
         let at = [0.0, 9.9, 10.0, 29.0, 30.0].map(|t| schedule.index_at(t));
         assert_eq!(at, [0, 0, 1, 1, 1]);
         assert_eq!(schedule.end_s(), 30.0);
-        assert_eq!(schedule.configuration_of(Schedule::number(1, false)), 1);
+        assert_eq!(
+            schedule.configuration_of(Schedule::number(1, Running::Works)),
+            1
+        );
     }
 }

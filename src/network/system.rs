@@ -15,11 +15,11 @@ use super::error::NetworkError;
 use super::evaluate::Scratch;
 use super::fixed::Network;
 use super::parts::Index;
-use super::schedule::{Schedule, ScheduleError, Stretch};
+use super::running::Running;
+use super::schedule::{Schedule, Stretch, Thermostat};
+use super::thermostat::{Starts, blend_slopes, blend_values};
 use crate::course::{Course, StraightLine};
-use crate::integrate::{
-    IntegrationError, IntegratorKind, Linearisation, Options, System, Trajectory,
-};
+use crate::integrate::{Linearisation, System};
 use nalgebra::{DMatrix, DVector};
 
 /// Slopes hold while a body grows by no more than this share: its column of them goes with its size.
@@ -61,8 +61,12 @@ pub struct NetworkSystem<'a> {
     meters: usize,
     /// Position of the present stretch, once begun.
     stretch: Option<usize>,
-    /// Whether the thermostat rests.
-    rests: bool,
+    /// What the thermostat is doing.
+    running: Running,
+    /// When it last started something.
+    starts: Starts,
+    /// Room for the resting configuration, beside which a throttled one is evaluated.
+    resting: Scratch,
     modes: Vec<Mode>,
     /// Sides of the present controls: each begins and ends its work by an event.
     sides: Vec<(usize, Way)>,
@@ -79,7 +83,7 @@ pub struct NetworkSystem<'a> {
     /// Shares and growth that the slopes in `scratch` are for.
     linearised_shares: Vec<(f64, f64)>,
     /// A node without mass that could not be balanced, and when, s.
-    stuck: Option<(Index, f64)>,
+    pub(super) stuck: Option<(Index, f64)>,
     /// What moves while the unknowns stand: point, K/s.
     moving: Vec<(Index, f64)>,
 }
@@ -111,7 +115,9 @@ impl<'a> NetworkSystem<'a> {
             network,
             schedule,
             stretch: None,
-            rests: true,
+            running: Running::Rests,
+            starts: Starts::default(),
+            resting: Scratch::default(),
             modes: Vec::new(),
             sides: Vec::new(),
             margins_K: Vec::new(),
@@ -136,6 +142,11 @@ impl<'a> NetworkSystem<'a> {
             y[body.node] *= body.share.at(0.0).0;
         }
         y
+    }
+
+    /// Begins with a thermostat that was doing this.
+    pub(super) fn resume(&mut self, running: Running) {
+        self.running = running;
     }
 
     /// What each control of the present configuration is doing.
@@ -200,7 +211,24 @@ impl<'a> NetworkSystem<'a> {
         Some(found.iter().copied().collect())
     }
 
-    fn massless_error(&self, node: Index, t_s: f64) -> NetworkError {
+    /// Throttling mixes two configurations, whose controls have to be the same for it; makes room.
+    fn permitted(&mut self, running: Running) -> Running {
+        let (Running::Throttled, Some(thermostat)) = (running, self.stretch_now().thermostat)
+        else {
+            return running;
+        };
+        let [works, rests] = [self.stretch_now().configuration, thermostat.resting]
+            .map(|k| &self.schedule.configurations()[k].controls);
+        if works != rests {
+            return Running::Works;
+        }
+        if self.resting.gains.is_empty() {
+            self.resting = Scratch::new(self.network, self.meters);
+        }
+        running
+    }
+
+    pub(super) fn massless_error(&self, node: Index, t_s: f64) -> NetworkError {
         NetworkError::Massless {
             name: self.network.name(node).to_owned(),
             at_h: t_s / 3600.0,
@@ -264,6 +292,24 @@ impl<'a> NetworkSystem<'a> {
         let c = self.configuration();
         let m = moment!(self, t_s);
         c.balance(&m, &self.modes, &mut self.scratch);
+        if let Some((thermostat, rests)) = self.throttled() {
+            let (share, _) = thermostat.share_throttled(self.t[thermostat.measures]);
+            rests.balance(&m, &self.modes, &mut self.resting);
+            blend_values(&mut self.scratch, &self.resting, share);
+        }
+    }
+
+    /// The thermostat that is throttled now, and the configuration it would rest in.
+    #[inline(always)]
+    fn throttled(&self) -> Option<(Thermostat, &'a Configuration)> {
+        if self.running != Running::Throttled {
+            return None;
+        }
+        let thermostat = self.stretch_now().thermostat?;
+        Some((
+            thermostat,
+            &self.schedule.configurations()[thermostat.resting],
+        ))
     }
 
     fn slopes(&mut self, t_s: f64, y: &[f64]) {
@@ -271,6 +317,14 @@ impl<'a> NetworkSystem<'a> {
         let c = self.configuration();
         let m = moment!(self, t_s);
         c.slopes(&m, &self.modes, &mut self.scratch);
+        if let Some((thermostat, rests)) = self.throttled() {
+            let measures = thermostat.measures;
+            let share = thermostat.share_throttled(self.t[measures]);
+            c.balance(&m, &self.modes, &mut self.scratch);
+            rests.balance(&m, &self.modes, &mut self.resting);
+            rests.slopes(&m, &self.modes, &mut self.resting);
+            blend_slopes(&mut self.scratch, &self.resting, share, measures);
+        }
     }
 
     /// Slopes with time at fixed unknowns, from the slopes with temperatures in `scratch`: given
@@ -482,17 +536,15 @@ impl System for NetworkSystem<'_> {
             let before = self.stretch.map(|_| self.configuration());
             self.stretch = Some(index);
             self.until_s = f64::INFINITY;
-            if let Some(thermostat) = self.stretch_now().thermostat {
-                self.temperatures(t, y);
-                let measured = self.t[thermostat.measures];
-                self.rests = if self.rests {
-                    measured <= thermostat.on_above_K
-                } else {
-                    measured <= thermostat.off_below_K
-                };
-            } else {
-                self.rests = false;
-            }
+            self.running = match self.stretch_now().thermostat {
+                Some(thermostat) => {
+                    self.temperatures(t, y);
+                    let measured_K = self.t[thermostat.measures];
+                    let running = thermostat.taken_over(self.running, measured_K);
+                    self.permitted(running)
+                }
+                None => Running::Works,
+            };
             self.settle(t, y, before.map(|c| &c.controls[..]));
         }
         self.begun_s = f64::NAN;
@@ -526,8 +578,7 @@ impl System for NetworkSystem<'_> {
         }
         out[self.sides.len()] = match self.stretch_now().thermostat {
             None => -1.0,
-            Some(t) if self.rests => self.t[t.measures] - t.on_above_K,
-            Some(t) => t.off_below_K - self.t[t.measures],
+            Some(t) => t.event(self.running, self.t[t.measures]),
         };
     }
 
@@ -539,7 +590,11 @@ impl System for NetworkSystem<'_> {
             self.widen(k);
         } else {
             let before = &self.configuration().controls;
-            self.rests = !self.rests;
+            self.running = match self.running {
+                Running::Works | Running::Throttled => Running::Rests,
+                Running::Rests if self.starts.note(t) => self.permitted(Running::Throttled),
+                Running::Rests => Running::Works,
+            };
             // Another configuration: its controls may stand otherwise.
             self.settle(t, y, Some(before));
         }
@@ -580,7 +635,7 @@ impl System for NetworkSystem<'_> {
 
     /// See [`Schedule::number`].
     fn stretch(&self) -> usize {
-        Schedule::number(self.stretch.unwrap_or(0), self.rests)
+        Schedule::number(self.stretch.unwrap_or(0), self.running)
     }
 }
 
@@ -591,35 +646,5 @@ impl<'a> NetworkSystem<'a> {
         let shares = self.network.bodies().iter().map(|b| &b.share);
         let powers = self.configuration().sources.iter().map(|s| &s.power_W);
         given.chain(shares).chain(powers)
-    }
-}
-
-/// Runs a network over a schedule from 0 to `end_s`, s.
-///
-/// # Errors
-/// When the schedule ends before the run, the network can't be run, or its integration stops early.
-pub fn simulate(
-    network: &Network,
-    schedule: &Schedule,
-    end_s: f64,
-    integrator: IntegratorKind,
-    options: &Options,
-) -> Result<Trajectory, NetworkError> {
-    let last_s = schedule.end_s();
-    if end_s > last_s + 1e-6 {
-        return Err(NetworkError::Schedule(ScheduleError::TooShort {
-            run_h: end_s / 3600.0,
-            end_h: last_s / 3600.0,
-        }));
-    }
-    let mut system = NetworkSystem::new(network, schedule)?;
-    let start = system.initial();
-    let course = integrator.integrate(&mut system, 0.0, end_s, &start, options);
-    match system.stuck {
-        // What follows rests on temperatures that balance nothing, whether or not the steps went on.
-        Some((node, t_s)) if !matches!(course, Err(IntegrationError::Massless)) => {
-            Err(system.massless_error(node, t_s))
-        }
-        _ => Ok(course?),
     }
 }

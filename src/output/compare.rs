@@ -7,11 +7,12 @@ use super::csv_rows::{rows as rows_to, text_field};
 use super::json::{SCHEMA, cannot_run, rounded};
 use super::screen::Screen;
 use super::words::{day_and_time, iso, moment};
-use crate::quantity::{System, format_difference, format_temperature};
+use crate::quantity::{System, format_difference, format_pressure, format_temperature};
 use crate::study::Verdict;
 use crate::study::breakeven::{BreakEven, weather_peak_K};
 use crate::study::cautions::Caution;
-use crate::study::compare::{FlowBasis, Row};
+use crate::study::compare::{AS_IN_THE_FILE, FlowBasis, Row};
+use crate::study::warnings::Warning;
 
 const J_PER_KWH: f64 = 3.6e6;
 
@@ -54,15 +55,29 @@ pub fn break_even_sentence(row: &Row, system: System) -> String {
     if let Some(shortfall) = row.findings.outcome.shortfalls.first() {
         return format!("{name} cannot run: {}.", shortfall.text(system));
     }
+    let no_fan = no_fan_does(row, system).map_or_else(String::new, |why| format!(", but {why}"));
     match row.break_even {
         BreakEven::UpTo { peak_K, .. } => format!(
-            "{name} is fine up to afternoons of {:.1} {}{place}; the warmest of this run has {now}.",
+            "{name} {} fine up to afternoons of {:.1} {}{place}{no_fan}; the warmest of this run has {now}.",
+            if no_fan.is_empty() { "is" } else { "would be" },
             floor_to_tenth(system.temperature(peak_K)),
             system.temperature_unit()
         ),
         BreakEven::Never => format!("{name} does not hold in any weather worth having."),
-        BreakEven::Always => format!("{name} holds in any weather."),
+        BreakEven::Always => format!("{name} holds in any weather{no_fan}."),
     }
+}
+
+/// Why the flow of a row can't be had, where the shell is too tight for it.
+fn no_fan_does(row: &Row, system: System) -> Option<String> {
+    let pressure_Pa = row.findings.warnings.iter().find_map(|w| match w {
+        Warning::LargePressure { pressure_Pa } => Some(pressure_Pa.abs()),
+        _ => None,
+    })?;
+    Some(format!(
+        "no small fan holds the {} across the shell that its flow takes (`machine.vent`)",
+        format_pressure(pressure_Pa, system)
+    ))
 }
 
 /// Rounded down, so that what is said still holds.
@@ -81,7 +96,11 @@ pub fn answer(rows: &[Row], screen: Screen) -> String {
         .iter()
         .skip(1)
         .filter(|r| r.is_allowed && r.findings.outcome.shortfalls.is_empty())
-        .max_by(|a, b| a.change_K.total_cmp(&b.change_K))
+        .max_by(|a, b| {
+            // What no fan can do comes after everything that can be had.
+            let can = |r: &Row| no_fan_does(r, screen.system).is_none();
+            (can(a).cmp(&can(b))).then(a.change_K.total_cmp(&b.change_K))
+        })
         .filter(|best| best.change_K > 0.0 || !first.findings.outcome.shortfalls.is_empty());
     for row in std::iter::once(first).chain(best) {
         screen.paragraph(&mut out, &break_even_sentence(row, screen.system));
@@ -216,6 +235,18 @@ fn notes(rows: &[Row], setting: Setting, system: System) -> Vec<String> {
                 .to_owned(),
         );
     }
+    if rows.first().is_some_and(|r| r.name == AS_IN_THE_FILE) && setting.flow.is_some() {
+        notes.push(format!(
+            "{AS_IN_THE_FILE}: with its schedule or thermostat; every other row holds for the whole run, without them"
+        ));
+    }
+    if rows.iter().any(|r| r.run.room.building.is_some()) {
+        notes.push(
+            "this room is warmed by its machines: \"up to\" is the warmest afternoon outdoors"
+                .to_owned(),
+        );
+    }
+    notes.extend(other_limits(rows, system));
     for row in rows {
         for s in &row.findings.outcome.shortfalls {
             notes.push(format!("{}: {}", row.name, s.text(system)));
@@ -227,15 +258,36 @@ fn notes(rows: &[Row], setting: Setting, system: System) -> Vec<String> {
     notes
 }
 
+/// Says that rows are held to limits of their own, where their materials differ.
+fn other_limits(rows: &[Row], system: System) -> Option<String> {
+    let mut limits: Vec<(&str, f64)> = Vec::new();
+    for row in rows {
+        let (name, limit_K) = (row.run.material.name.as_str(), row.findings.limit_K);
+        if !limits.contains(&(name, limit_K)) {
+            limits.push((name, limit_K));
+        }
+    }
+    let each: Vec<String> = limits
+        .iter()
+        .map(|(name, limit_K)| format!("{name} {}", format_temperature(*limit_K, system)))
+        .collect();
+    (each.len() > 1).then(|| {
+        format!(
+            "each row is held to its own softening limit, so the hotter one may hold and the cooler one soften: {}",
+            each.join(", ")
+        )
+    })
+}
+
 /// Warnings about the model belong to `check`; those about the shop's choice belong here.
-const fn is_about_row(w: &crate::study::warnings::Warning) -> bool {
-    use crate::study::warnings::Warning;
+const fn is_about_row(w: &Warning) -> bool {
     matches!(
         w,
         Warning::ChamberTooCool { .. }
             | Warning::LargePressure { .. }
             | Warning::NotReached { .. }
             | Warning::Waits(_)
+            | Warning::RapidThermostat { .. }
     )
 }
 

@@ -107,7 +107,8 @@ pub fn check(run: &Run, f: &Findings) -> Value {
         "fan": f.fan.map(|u| json!({
             "running_share": rounded(u.share, 4),
             "running_h": rounded(u.running_h, 4),
-            "starts": u.starts,
+            "starts": u.all_starts(),
+            "starts_are_estimated": u.starts_spared > 0,
             "energy_J": u.energy_J.map(|e| rounded(e, 1)),
         })),
         "integrator": {

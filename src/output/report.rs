@@ -95,7 +95,7 @@ pub fn check(run: &Run, f: &Findings, screen: Screen) -> String {
             "runs {:.0} % of the time ({}), starts {} times{energy}",
             100.0 * u.share,
             hours(u.running_h),
-            u.starts
+            u.all_starts()
         );
         o.push('\n');
         screen.entry(o, "Fan", &text);

@@ -268,8 +268,8 @@ fn marks(run: &Run, s: &Simulation) -> Vec<Mark> {
 fn fan_times(s: &Simulation) -> Vec<Mark> {
     let mut marks: Vec<Mark> = Vec::new();
     for piece in &s.trajectory.pieces {
-        let stretch = &s.chamber.timeline.stretches[piece.stretch / 2];
-        let runs = stretch.thermostat.is_some() && piece.stretch % 2 == 0;
+        let runs =
+            s.stretch_of(piece).thermostat.is_some() && s.reading().working_share(piece) > 0.0;
         if !runs {
             continue;
         }

@@ -10,11 +10,11 @@ use super::csv_rows::{rows, text_field};
 use super::json::{SCHEMA, rounded};
 use super::screen::Screen;
 use crate::quantity::{
-    System, format_difference, format_flow, format_pressure, format_temperature,
+    System, format_difference, format_flow, format_length, format_pressure, format_temperature,
 };
-use crate::run::Run;
+use crate::run::{FilterKind, Run};
 use crate::study::Verdict;
-use crate::study::size_fan::{Candidate, Duty, FanWarning, Sizing, too_strong};
+use crate::study::size_fan::{Candidate, Duty, FanWarning, LargerOpening, Sizing, too_strong};
 
 /// Curves in the picture besides the recommended one: more would hide each other.
 const MOST_CURVES: usize = 5;
@@ -89,6 +89,9 @@ pub fn text(run: &Run, s: &Sizing, screen: Screen) -> String {
     let mut out = String::new();
     let o = &mut out;
     screen.paragraph(o, &sentence(s, system));
+    if let Some(larger) = &s.larger_opening {
+        screen.paragraph(o, &opening_sentence(larger, system));
+    }
     o.push('\n');
     screen.entry(o, "Run", &run.name);
     let what = format!(
@@ -134,6 +137,7 @@ pub fn text(run: &Run, s: &Sizing, screen: Screen) -> String {
             screen.paragraph(o, &text);
         }
     }
+    ask(o, s, screen);
     let warnings = warnings(s, system);
     if !warnings.is_empty() {
         o.push_str("\nWarnings\n");
@@ -146,6 +150,86 @@ pub fn text(run: &Run, s: &Sizing, screen: Screen) -> String {
         screen.bullet(o, c.text());
     }
     out
+}
+
+/// What a larger opening spares.
+fn opening_sentence(larger: &LargerOpening, system: System) -> String {
+    let c = &larger.candidate;
+    format!(
+        "With {} more make-up opening low in the chamber (`machine.vent`) the smaller {} is enough: {} with a loaded filter, margin {}.",
+        opening(larger.add_m2, system),
+        c.label(),
+        fine_flow(c.loaded.flow_m3_per_s, system),
+        format_difference(c.loaded.outcome.margin_K, system)
+    )
+}
+
+/// What to ask a supplier for.
+fn ask(o: &mut String, s: &Sizing, screen: Screen) {
+    let system = screen.system;
+    let Some(spec) = &s.specification else {
+        return;
+    };
+    let pressure = |p: f64| format_pressure(p, system);
+    let rated_K = rating_K(spec.warmest_K);
+    let mut lines = vec![
+        format!(
+            "at least {} against {} of static pressure, in air of {}",
+            fine_flow(spec.flow_m3_per_s, system),
+            pressure(spec.pressure_Pa),
+            format_temperature(spec.air_K, system)
+        ),
+        format!(
+            "made for air of {} or more, day and night (it gets up to {})",
+            format_temperature(rated_K, system),
+            format_temperature(spec.warmest_K, system)
+        ),
+        match spec.power_W {
+            Some(power_W) => {
+                format!("its power at that flow; the invented one that does takes {power_W:.0} W")
+            }
+            None => "its power at that flow".to_owned(),
+        },
+        format!(
+            "its frame or flange, and what joins it to a duct of {}",
+            format_length(spec.duct_m, system)
+        ),
+        "its noise at that flow and pressure, in dB(A) at 1 m: blowing freely it is quieter"
+            .to_owned(),
+    ];
+    let (clean_Pa, loaded_Pa) = spec.filter_Pa;
+    let takes = format!(
+        "that takes no more than {} clean and {} loaded at that flow",
+        pressure(clean_Pa),
+        pressure(loaded_Pa)
+    );
+    lines.push(match spec.filter {
+        FilterKind::None => {
+            "no filter is counted on: fumes and particles leave with the air".to_owned()
+        }
+        FilterKind::Particles => format!("a filter for particles {takes}"),
+        FilterKind::ParticlesAndFumes => format!("a filter for particles and fumes {takes}"),
+    });
+    o.push_str("\nWhat to ask a supplier for\n");
+    for line in &lines {
+        screen.bullet(o, line);
+    }
+    screen.bullet(
+        o,
+        "the fans of the built-in catalogue are invented: they stand for sizes, nobody sells them. Put the curve of a real one into a CSV file and try it with `--fan`",
+    );
+}
+
+/// Ten kelvins in hand, in steps of five.
+fn rating_K(warmest_K: f64) -> f64 {
+    ((warmest_K - 273.15 + 10.0) / 5.0).ceil() * 5.0 + 273.15
+}
+
+fn opening(area_m2: f64, system: System) -> String {
+    match system {
+        System::Si => format!("{:.0} cm²", area_m2 * 1e4),
+        System::Us => format!("{:.1} in²", area_m2 / (0.0254 * 0.0254)),
+    }
 }
 
 fn table(s: &Sizing, system: System) -> Columns {
@@ -237,6 +321,24 @@ pub fn json(run: &Run, s: &Sizing) -> Value {
         "most_flow_m3_per_h": s.most_m3_per_s.map(flow),
         "answer": sentence(s, System::Si),
         "verdict": s.verdict().name(),
+        "larger_opening": s.larger_opening.as_ref().map(|l| json!({
+            "add_cm2": rounded(l.add_m2 * 1e4, 1),
+            "fan": l.candidate.label(),
+            "flow_m3_per_h": flow(l.candidate.loaded.flow_m3_per_s),
+            "margin_K": rounded(l.candidate.loaded.outcome.margin_K, 4),
+        })),
+        "ask_for": s.specification.as_ref().map(|a| json!({
+            "flow_m3_per_h": flow(a.flow_m3_per_s),
+            "static_pressure_Pa": rounded(a.pressure_Pa, 2),
+            "air_degC": rounded(a.air_K - 273.15, 2),
+            "warmest_air_degC": rounded(a.warmest_K - 273.15, 2),
+            "rated_for_degC": rounded(rating_K(a.warmest_K) - 273.15, 1),
+            "duct_mm": rounded(a.duct_m * 1e3, 1),
+            "power_of_the_invented_fan_W": a.power_W.map(|p| rounded(p, 2)),
+            "filter_clean_Pa": rounded(a.filter_Pa.0, 2),
+            "filter_loaded_Pa": rounded(a.filter_Pa.1, 2),
+        })),
+        "catalogue_fans_are_invented": true,
         "recommended": s.recommended.map(|k| s.candidates[k].label()),
         "fans": s.candidates.iter().map(fan).collect::<Vec<_>>(),
         "warnings": s.warnings.iter().map(ToString::to_string).collect::<Vec<_>>(),

@@ -135,6 +135,15 @@ impl Profile {
         }
     }
 
+    /// Every temperature of the chamber's heater is lower by so much, K.
+    pub(crate) fn cool_chamber(&mut self, by_K: f64) {
+        for row in &mut self.rows {
+            if let Some(Setpoint::At(chamber_K)) = &mut row.chamber {
+                *chamber_K -= by_K;
+            }
+        }
+    }
+
     /// For a material so many times as dense: the same volume is fed, and heaters that are on are set to
     /// what is usual for it.
     pub(crate) fn take_material(&mut self, denser: f64) {

@@ -31,6 +31,8 @@ const FAN: [&str; 7] = [
 ];
 /// What one kind of arrangement with a fan does not hand on to another.
 const OWN: [&str; 3] = ["open", "speed_at_bed", "speed_at_part"];
+/// What a sharp-edged opening passes of what its area would (textbook value).
+const SHARP_EDGED: f64 = 0.6;
 /// What another material brings along.
 const SETPOINTS: [&str; 4] = ["bed", "nozzle", "first_layer_bed", "first_layer_nozzle"];
 
@@ -154,6 +156,20 @@ impl Inputs {
         }
     }
 
+    /// Every setpoint of the chamber's heater is lower by so much, K.
+    pub fn cool_chamber(&mut self, by_K: f64) {
+        let Some(job) = self.root.section_mut("job") else {
+            return;
+        };
+        change_number(job, "chamber", |chamber_K| chamber_K - by_K);
+        for phase in job.list_mut("phase") {
+            change_number(phase, "chamber", |chamber_K| chamber_K - by_K);
+        }
+        if let Some(table) = &mut self.files.profile {
+            Arc::make_mut(table).cool_chamber(by_K);
+        }
+    }
+
     /// The air conditioner of the room, where it is a node of its own, is set lower by so much, K.
     pub fn cool_setpoint(&mut self, by_K: f64) {
         let building = self.root.section_mut("room");
@@ -215,6 +231,37 @@ impl Inputs {
             thermostat.put("off_below", Data::Number(*off_below_K));
             arrangement.put("thermostat", Data::Section(thermostat.into()));
         }
+    }
+
+    /// One arrangement holds for the whole run: no stretches with one of their own, but for what the job's
+    /// pauses and spool changes open.
+    pub fn drop_schedule(&mut self) {
+        forget(&mut self.root, "arrangement", &["schedule"]);
+    }
+
+    /// Whether the run file gives stretches an arrangement of their own, or lets a thermostat run the fan.
+    #[must_use]
+    pub fn changes_arrangement(&self) -> bool {
+        let arrangement = self.root.section("arrangement");
+        arrangement.is_some_and(|a| a.has("thermostat") || !a.list("schedule").is_empty())
+    }
+
+    /// A make-up opening more.
+    pub fn add_vent(&mut self, area_m2: f64, height_m: f64) {
+        let Some(machine) = self.root.section_mut("machine") else {
+            return;
+        };
+        let mut vent = Section::default();
+        for (key, number) in [
+            ("area", area_m2),
+            ("height", height_m),
+            ("discharge", SHARP_EDGED),
+        ] {
+            vent.put(key, Data::Number(number));
+        }
+        let mut vents = machine.list("vent").to_vec();
+        vents.push(vent);
+        machine.put("vent", Data::List(vents));
     }
 
     /// A fan extracts so much, m3/s, and no more than that in stretches in which the run extracts by

@@ -15,6 +15,8 @@ pub struct Material {
     pub damp_lowers_K: f64,
     /// What to know before it is taken in another's place.
     pub caveat: Option<String>,
+    /// What it is printed for.
+    pub printed_for: MaterialUse,
     /// Density, kg/m3.
     pub density_kg_per_m3: f64,
     /// Heat capacity, J/(kg K).
@@ -27,4 +29,27 @@ pub struct Material {
     pub nozzle_K: f64,
     /// Lowest useful chamber temperature, K, where there is one.
     pub chamber_min_K: Option<f64>,
+}
+
+/// What a material is printed for: one takes the place of another of the same use only.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum MaterialUse {
+    /// Stiff parts.
+    Structural,
+    /// Flexible parts.
+    Flexible,
+    /// Support that is taken away.
+    Support,
+}
+
+impl MaterialUse {
+    /// The word for it in files.
+    #[must_use]
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::Structural => "structural",
+            Self::Flexible => "flexible",
+            Self::Support => "support",
+        }
+    }
 }

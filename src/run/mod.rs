@@ -35,7 +35,7 @@ pub use machine::{
     Bed, BedMotion, ChamberHeater, ColdEnd, Feeder, Gear, Hotend, Machine, Motor, Mount, PartFan,
     Place, SecondHotend, Vent,
 };
-pub use material::Material;
+pub use material::{Material, MaterialUse};
 pub use panel::{Layer, Panel};
 pub use part::Part;
 pub use requirements::Requirements;

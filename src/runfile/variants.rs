@@ -63,9 +63,7 @@ pub(super) fn own_problems(problems: &mut Vec<Problem>, known: usize, name: &str
         if !seen.insert((problem.message.clone(), problem.span.clone())) {
             continue;
         }
-        if problem.is_error() {
-            problem.message = format!("[[compare]] \"{name}\": {}", problem.message);
-        }
+        problem.message = format!("[[compare]] \"{name}\": {}", problem.message);
         problems.push(problem);
     }
 }

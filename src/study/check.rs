@@ -10,6 +10,7 @@ use crate::run::Run;
 use super::cautions::Caution;
 use super::fan_use::{FanUse, fan_use};
 use super::heaters::{Lacks, Shortfall};
+use super::hottest::{Hottest, hottest, hottest_exactly};
 use super::warnings::{Peak, Warning, warnings};
 
 /// The answer in one word.
@@ -173,10 +174,13 @@ pub fn check(
     options: &Options,
 ) -> Result<Findings, SimulationError> {
     let simulation = Simulation::of(run, integrator, options)?;
-    let mut stations = stations(run, &simulation);
-    moving(&simulation, &mut stations);
+    let hottest = match integrator {
+        IntegratorKind::Rosenbrock => hottest_exactly(run, &simulation, options)?,
+        IntegratorKind::Explicit => hottest(run, &simulation),
+    };
+    let stations = stations(&simulation, &hottest);
     let Lacks { short, waits } = Lacks::of(&simulation);
-    let outcome = outcome_of(run, &stations, short);
+    let outcome = outcome_of(run, &hottest, short);
     let peak = Peak {
         station: outcome.station,
         at_s: outcome.peak_at_s,
@@ -216,58 +220,50 @@ pub fn outcome(run: &Run, options: &Options) -> Result<Outcome, SimulationError>
         ..*options
     };
     let simulation = Simulation::of(run, IntegratorKind::Rosenbrock, &options)?;
-    Ok(outcome_in(run, &simulation))
+    outcome_in(run, &simulation, &options)
 }
 
-/// The hottest moment of a course that is there already.
-pub(super) fn outcome_in(run: &Run, simulation: &Simulation) -> Outcome {
+/// The hottest moment of a course that is there already, and was made with these options.
+pub(super) fn outcome_in(
+    run: &Run,
+    simulation: &Simulation,
+    options: &Options,
+) -> Result<Outcome, SimulationError> {
     let lacks = Lacks::of(simulation);
-    outcome_of(run, &stations(run, simulation), lacks.short)
+    let hottest = hottest_exactly(run, simulation, options)?;
+    Ok(outcome_of(run, &hottest, lacks.short))
 }
 
-fn stations(run: &Run, simulation: &Simulation) -> Vec<StationFindings> {
+fn stations(simulation: &Simulation, hottest: &[Hottest]) -> Vec<StationFindings> {
     let span = simulation.trajectory.end_s() - simulation.trajectory.begin_s();
-    let mut found: Vec<StationFindings> = StationKind::ALL
+    let mut found: Vec<StationFindings> = hottest
         .iter()
-        .map(|station| StationFindings {
-            station: *station,
-            limit_K: station.limit_K(run),
-            max_K: f64::NEG_INFINITY,
-            max_at_s: 0.0,
+        .map(|h| StationFindings {
+            station: h.station,
+            limit_K: h.limit_K,
+            max_K: h.max_K,
+            max_at_s: h.max_at_s,
             mean_K: 0.0,
             moving_max_K: f64::NEG_INFINITY,
         })
         .collect();
     for piece in &simulation.trajectory.pieces {
         for f in &mut found {
-            let cubic = simulation.filament_over(piece, f.station);
-            let (largest, x) = cubic.largest();
-            if largest > f.max_K {
-                f.max_K = largest;
-                f.max_at_s = piece.begin_s + x * piece.length_s;
-            }
-            f.mean_K += cubic.mean() * piece.length_s / span;
+            let mean_K = simulation.filament_over(piece, f.station).mean();
+            f.mean_K += mean_K * piece.length_s / span;
+            let (largest_K, _) = simulation.moving_over(piece, f.station).largest();
+            f.moving_max_K = f.moving_max_K.max(largest_K);
         }
     }
     found
 }
 
-/// Adds how warm filament gets on steady feed.
-fn moving(simulation: &Simulation, stations: &mut [StationFindings]) {
-    for piece in &simulation.trajectory.pieces {
-        for f in &mut *stations {
-            let (largest, _) = simulation.moving_over(piece, f.station).largest();
-            f.moving_max_K = f.moving_max_K.max(largest);
-        }
-    }
-}
-
-fn outcome_of(run: &Run, stations: &[StationFindings], shortfalls: Vec<Shortfall>) -> Outcome {
-    let worst = stations
+fn outcome_of(run: &Run, hottest: &[Hottest], shortfalls: Vec<Shortfall>) -> Outcome {
+    let worst = hottest
         .iter()
-        .min_by(|a, b| (a.limit_K - a.max_K).total_cmp(&(b.limit_K - b.max_K)))
-        .unwrap_or(&stations[0]);
-    let margin_K = worst.limit_K - worst.max_K;
+        .min_by(|a, b| a.margin_K().total_cmp(&b.margin_K()))
+        .unwrap_or(&hottest[0]);
+    let margin_K = worst.margin_K();
     Outcome {
         margin_K,
         verdict: if shortfalls.is_empty() {

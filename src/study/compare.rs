@@ -15,6 +15,9 @@ use crate::run::{ArrangementKind, Control, Inputs, Machine, Run};
 /// chamber of 220 litres, what one quiet fan with a filter moves (common practice, no source).
 const CHANGES_PER_MINUTE: f64 = 3.0;
 
+/// What a run is called whose arrangement changes on the way: no single word says what it is.
+pub const AS_IN_THE_FILE: &str = "as in the run file";
+
 /// A run to be compared, under a name.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Candidate {
@@ -79,16 +82,19 @@ pub fn assumed_flow_m3_per_s(machine: &Machine) -> f64 {
     (flow_m3_per_h / unit).round() * unit / 3600.0
 }
 
-/// The run as it is, then the other kinds of arrangement, running all the time. Fans move the run's
+/// The run as it is, then the other kinds of arrangement, each for the whole run: a schedule or thermostat of the
+/// run file is the first row's alone. Fans move the run's
 /// flow, or else the least that holds, or else one that fits the chamber's size.
 ///
 /// # Errors
 /// When the run cannot be simulated.
 pub fn usual(inputs: &Inputs, options: &Options) -> Result<Usual, StudyError> {
     let run = inputs.to_run()?;
+    let mut throughout = inputs.clone();
+    throughout.drop_schedule();
     let (flow_m3_per_s, flow_basis) = match run.arrangement.kind.flow_m3_per_s() {
         Some(flow) => (flow, FlowBasis::Run),
-        None => match least_flow_m3_per_s(inputs, options)? {
+        None => match least_flow_m3_per_s(&throughout, options)? {
             Some(least) if least > 0.0 => (least, FlowBasis::Sized),
             _ => (assumed_flow_m3_per_s(&run.machine), FlowBasis::ChamberSize),
         },
@@ -120,7 +126,7 @@ pub fn usual(inputs: &Inputs, options: &Options) -> Result<Usual, StudyError> {
         if name == candidates[0].name {
             continue;
         }
-        let mut inputs = inputs.clone();
+        let mut inputs = throughout.clone();
         inputs.arrange(&kind, &Control::Constant);
         candidates.push(Candidate {
             name: name.to_owned(),
@@ -134,11 +140,15 @@ pub fn usual(inputs: &Inputs, options: &Options) -> Result<Usual, StudyError> {
     })
 }
 
-/// The run as it is, named by its arrangement.
+/// The run as it is, named by its arrangement where one holds throughout.
 #[must_use]
 pub fn own(run: &Run, inputs: &Inputs) -> Candidate {
     Candidate {
-        name: run.arrangement.name().to_owned(),
+        name: if inputs.changes_arrangement() {
+            AS_IN_THE_FILE.to_owned()
+        } else {
+            run.arrangement.name().to_owned()
+        },
         inputs: inputs.clone(),
     }
 }

@@ -256,7 +256,7 @@ impl<'a, 'f> Follower<'a, 'f> {
                 self.reached = false;
             }
             let Some(side) = side else { continue };
-            let phase = s.chamber.timeline.stretches[piece.stretch / 2].phase;
+            let phase = s.stretch_of(piece).phase;
             let prints = s.chamber.run().phases[phase].kind == PhaseKind::Print;
             for x in [0.0, 0.25, 0.5, 0.75, 1.0] {
                 let temperature_K = s.point_at(piece, x, self.point);

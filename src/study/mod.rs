@@ -11,6 +11,7 @@ pub mod error;
 pub mod extra_heaters;
 pub mod fan_use;
 pub mod heaters;
+pub mod hottest;
 pub mod remedies;
 pub mod size_fan;
 pub mod warnings;

@@ -3,9 +3,12 @@
 
 use super::doubt::doubts;
 use super::extra_heaters::{Besides, besides};
+use super::fan_use::fan_use;
 use super::heaters::{Heater, Shortfall, Wait};
 use crate::chamber::{Simulation, StationKind};
-use crate::quantity::{System, format_difference, format_pressure, format_temperature};
+use crate::quantity::{
+    System, format_difference, format_duration, format_pressure, format_temperature,
+};
 use crate::run::PhaseKind;
 use crate::run::Run;
 
@@ -59,6 +62,15 @@ pub enum Warning {
         needed_K: f64,
         /// Hours below while printing.
         hours: f64,
+    },
+    /// A thermostat starts its fan more often than is good for it.
+    RapidThermostat {
+        /// Starts over the run, made and spared.
+        starts: usize,
+        /// Time between two starts while it cycles, s.
+        every_s: f64,
+        /// Whether it was counted as control of the fan's speed for part of the time.
+        throttled: bool,
     },
     /// A fan works against a shell too tight for it.
     LargePressure {
@@ -119,6 +131,20 @@ impl Warning {
                 degrees(*needed_K),
                 degrees(*lowest_K)
             ),
+            Self::RapidThermostat {
+                starts,
+                every_s,
+                throttled,
+            } => format!(
+                "the thermostat starts its fan {}{starts} times, every {} or so: widen the band (`arrangement.thermostat.on_above`, `off_below`) or take a fan whose speed is controlled{}",
+                if *throttled { "some " } else { "" },
+                format_duration(*every_s),
+                if *throttled {
+                    "; here it is counted as one, holding the air in the upper half of the band"
+                } else {
+                    ""
+                }
+            ),
             Self::LargePressure { pressure_Pa } => format!(
                 "the fan would have to hold {} across the shell: no small fan does; add a make-up opening (`machine.vent`) or lower the flow",
                 format_pressure(pressure_Pa.abs(), system)
@@ -165,7 +191,25 @@ pub fn warnings(
     found.extend(besides.map(Warning::Besides));
     ranges(simulation, peak, &mut found);
     pressure(simulation, &mut found);
+    found.extend(rapid(run, simulation));
     found
+}
+
+/// Starts that follow each other faster than this are told, s: small fans and relays bear some six in an hour for
+/// years (common practice, no source).
+const OFTEN_S: f64 = 600.0;
+/// And only where there are as many as this.
+const MANY_STARTS: usize = 50;
+
+fn rapid(run: &Run, simulation: &Simulation) -> Option<Warning> {
+    let used = fan_use(run, simulation)?;
+    let starts = used.all_starts();
+    let every_s = used.cycling_s / starts.max(1) as f64;
+    (starts >= MANY_STARTS && every_s < OFTEN_S).then_some(Warning::RapidThermostat {
+        starts,
+        every_s,
+        throttled: used.throttled_h > 0.0,
+    })
 }
 
 fn opened(run: &Run, found: &mut Vec<Warning>) {
@@ -230,7 +274,7 @@ fn too_cool(run: &Run, simulation: &Simulation, found: &mut Vec<Warning>) {
     let around = simulation.chamber.air_at_bed();
     let (mut lowest, mut seconds) = (f64::INFINITY, 0.0);
     for piece in &simulation.trajectory.pieces {
-        let stretch = &simulation.chamber.timeline.stretches[piece.stretch / 2];
+        let stretch = simulation.stretch_of(piece);
         if run.phases[stretch.phase].kind != PhaseKind::Print {
             continue;
         }

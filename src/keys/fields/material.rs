@@ -6,13 +6,17 @@ use super::super::schema::{
     Need::Default,
     Need::Optional,
     Need::Required,
+    Need::Tacit,
     Spread::{Exact, Factor, PlusMinus},
     Table, field, quantity,
 };
 use super::shared::{BED, NOZZLE, SOURCES, with_name};
 use crate::quantity::Quantity as Q;
 
-const MATERIAL_FIELDS: [Field; 13] = [
+/// What a material is printed for, the usual first.
+pub const MATERIAL_USES: &[&str] = &["structural", "flexible", "support"];
+
+const MATERIAL_FIELDS: [Field; 14] = [
     field(
         "title",
         Kind::Text,
@@ -56,6 +60,13 @@ const MATERIAL_FIELDS: [Field; 13] = [
         Optional("there is none"),
         "\"buckles sooner in the feeder\"",
         "What to know before it is taken in place of another: printed where it is proposed.",
+    ),
+    field(
+        "use",
+        Kind::Choice(MATERIAL_USES),
+        Tacit("structural", "for parts that hold their shape"),
+        "\"flexible\"",
+        "What it is printed for: stiff parts, flexible ones, or support that is taken away. Only a material of the same use is proposed in its place.",
     ),
     field(
         "density",
@@ -122,7 +133,7 @@ pub static MATERIAL: Table = Table {
 /// `[material]` in a run file.
 pub static MATERIAL_OVERRIDES: Table = Table {
     doc: "The material: a name from the catalogue, whose values may be replaced here one by one, or a whole description.",
-    fields: &with_name::<13, 14>(
+    fields: &with_name::<14, 15>(
         field(
             "name",
             Kind::Name(EntryKind::Material),

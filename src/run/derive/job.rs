@@ -397,8 +397,10 @@ fn from_list(job: &Section, duties: &Duties, frame: &Frame, notes: &mut Notes<'_
         now_s = end_s;
     }
     let difference_s = frame.span.duration_s - now_s;
-    // A second is less than anyone plans, and more than sums of typed hours are off by.
-    if difference_s.abs() > 1.0 {
+    // A second is less than anyone plans, and more than sums of typed hours are off by; but it must leave
+    // something of the last phase, which takes it.
+    let last_s = phases.last().map_or(0.0, |p| p.end_s - p.begin_s);
+    if difference_s.abs() > 1.0 || last_s + difference_s <= 0.0 {
         let message = format!(
             "the phases add up to {}, but the run lasts {}",
             hours(now_s),

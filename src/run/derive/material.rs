@@ -1,7 +1,7 @@
 //! From a material's keys to the material, and back.
 
 use crate::keys::section::{Data, Section};
-use crate::run::Material;
+use crate::run::{Material, MaterialUse};
 
 /// What a limit is based on that a run states without saying.
 const AS_GIVEN: &str = "as given in the run file";
@@ -26,6 +26,11 @@ pub(crate) fn material(section: &Section, name: String) -> Option<Material> {
             section.number("damp_lowers")?
         },
         caveat: section.text("caveat").map(str::to_owned),
+        printed_for: match section.text("use")? {
+            "flexible" => MaterialUse::Flexible,
+            "support" => MaterialUse::Support,
+            _ => MaterialUse::Structural,
+        },
         density_kg_per_m3: section.number("density")?,
         heat_capacity_J_per_kgK: section.number("heat_capacity")?,
         conductivity_W_per_mK: section.number("conductivity")?,
@@ -45,6 +50,7 @@ pub(in crate::run) fn keys_of(material: &Material) -> Section {
     ] {
         section.put(key, Data::Text(text.clone()));
     }
+    section.put("use", Data::Text(material.printed_for.name().to_owned()));
     if let Some(caveat) = &material.caveat {
         section.put("caveat", Data::Text(caveat.clone()));
     }

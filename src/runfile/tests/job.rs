@@ -90,6 +90,24 @@ fn phases_that_do_not_add_up_say_by_how_much() {
     refused(&text, (17, 12), &["60 min shorter"]);
 }
 
+/// The last phase takes the second that sums of hours may be off by. Where that is all of it, nothing would be
+/// printed, and the part's mass be fed in no time.
+#[test]
+fn the_last_phase_is_not_rounded_away() {
+    let hours = "[[job.phase]]\nkind = \"heat up\"\nduration = \"100 h\"\n";
+    let print = "[[job.phase]]\nkind = \"print\"\nduration = \"1 s\"\n";
+    refused(
+        &phases(&format!("{hours}{print}")),
+        (20, 12),
+        &["the run lasts 100 h", "1 s shorter"],
+    );
+    let shorter = hours.replace("100 h", "359999.2 s");
+    let run = run(&phases(&format!("{shorter}{print}"))).run;
+    let last = run.phases.last().expect("it prints");
+    let fed_kg = last.feed_kg_per_s * (last.end_s - last.begin_s);
+    assert!((fed_kg - 2.3).abs() < 1e-9, "{last:?}");
+}
+
 #[test]
 fn phases_must_print_and_feed_what_the_part_weighs() {
     let text = phases("[[job.phase]]\nkind = \"pause\"\nduration = \"100 h\"\n");

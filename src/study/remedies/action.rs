@@ -17,6 +17,13 @@ pub enum Action {
         /// The highest setpoint then, K.
         to_K: f64,
     },
+    /// The setpoints of the chamber's heater lower.
+    CoolerChamber {
+        /// By, K.
+        by_K: f64,
+        /// The highest setpoint then, K.
+        to_K: f64,
+    },
     /// The start later.
     LaterStart {
         /// By, h.
@@ -72,6 +79,7 @@ impl Action {
     pub fn apply(&self, inputs: &mut Inputs) {
         match self {
             Self::CoolerBed { by_K, .. } => inputs.cool_bed(*by_K),
+            Self::CoolerChamber { by_K, .. } => inputs.cool_chamber(*by_K),
             Self::LaterStart { by_h } => inputs.start_later(*by_h),
             Self::FeederCurrent { share } => inputs.scale_feeder_heat(share * share),
             Self::DryFilament => inputs.dry_filament(),
@@ -95,6 +103,8 @@ impl Action {
     pub fn effort(&self, run: &Run) -> f64 {
         match self {
             Self::CoolerBed { by_K, .. } => 1.0 + by_K / 5.0,
+            // Nobody heats the air for nothing: after the bed, before anything that has to be built.
+            Self::CoolerChamber { by_K, .. } => 1.2 + by_K / 10.0,
             Self::Shade => 0.5,
             Self::LaterStart { by_h } => 1.5 + f64::from(*by_h) / 24.0,
             Self::FeederCurrent { share } => 1.5 + 5.0 * (1.0 - share),
@@ -143,6 +153,11 @@ impl Action {
             Self::CoolerBed { by_K, to_K } => {
                 format!("bed {} cooler, at {}", by(by_K), to(to_K))
             }
+            Self::CoolerChamber { by_K, to_K } => format!(
+                "chamber heater {} cooler, at {} (`job.chamber`)",
+                by(by_K),
+                to(to_K)
+            ),
             Self::LaterStart { by_h } => format!("start {by_h} h later"),
             Self::FeederCurrent { share } => format!(
                 "feeder motor at {:.0} % of its current (see that it still feeds)",

@@ -45,6 +45,7 @@ pub fn levers(run: &Run) -> Vec<Lever> {
         found.push(Lever::new(1, |_| Action::Shade));
     }
     bed(run, &mut found);
+    chamber(run, &mut found);
     feed_path(run, &mut found);
     room(run, &mut found);
     found.push(extraction(run));
@@ -67,6 +68,25 @@ fn bed(run: &Run, found: &mut Vec<Lever>) {
         found.push(Lever::new(steps as usize, move |k| {
             let by_K = k as f64 * STEP_K;
             Action::CoolerBed {
+                by_K,
+                to_K: highest - by_K,
+            }
+        }));
+    }
+}
+
+/// Down to what the job's parts need, or else to the room, where the heater does nothing any more.
+fn chamber(run: &Run, found: &mut Vec<Lever>) {
+    let setpoints = run.phases.iter().filter_map(|p| p.chamber_K);
+    let Some(highest) = setpoints.reduce(f64::max) else {
+        return;
+    };
+    let least_K = (run.requirements.chamber_min_K).unwrap_or_else(|| weather_peak_K(run));
+    let steps = ((highest - least_K) / STEP_K).floor();
+    if steps >= 1.0 {
+        found.push(Lever::new(steps as usize, move |k| {
+            let by_K = k as f64 * STEP_K;
+            Action::CoolerChamber {
                 by_K,
                 to_K: highest - by_K,
             }

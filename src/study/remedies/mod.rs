@@ -15,7 +15,7 @@ pub use action::Action;
 
 use super::StudyError;
 use super::cautions::Caution;
-use super::check::{Outcome, Verdict, check, outcome};
+use super::check::{Findings, Outcome, Verdict, check, outcome};
 use super::heaters::Wait;
 use super::warnings::Warning;
 use crate::chamber::IntegratorKind;
@@ -23,6 +23,9 @@ use crate::integrate::Options;
 use crate::keys::Problems;
 use crate::run::{Inputs, Material, Run};
 use levers::{Lever, levers, starts};
+
+/// A gain smaller than this is none, K: nobody would change anything for it.
+const WORTH_DOING_K: f64 = 0.1;
 
 /// Fineness with which a pair is reduced: both go the same share of their way, in steps of 1/16.
 const PAIR_STEPS: usize = 16;
@@ -42,6 +45,8 @@ pub struct Remedy {
     pub drawbacks: Vec<Warning>,
     /// What the user must mind.
     pub cautions: Vec<Caution>,
+    /// Whether any station gains by it, if not the one that decides.
+    helps: bool,
 }
 
 impl Remedy {
@@ -104,7 +109,7 @@ pub fn remedies(
     let run = &inputs.to_run()?;
     let findings = check(run, IntegratorKind::Rosenbrock, options)?;
     let mut remedies = Remedies {
-        before: findings.outcome,
+        before: findings.outcome.clone(),
         found: Vec::new(),
         not_enough: Vec::new(),
         starts_tried: 0,
@@ -120,25 +125,42 @@ pub fn remedies(
         options,
         before_K: remedies.before.margin_K,
         runs_before: remedies.before.verdict != Verdict::CannotRun,
+        margins_K: margins_K(&findings).collect(),
         warnings: findings.warnings,
     };
     let levers = levers(run);
     let starts = starts(run);
     remedies.starts_tried = starts.len();
     let best_start = search.best(starts);
-    let (mut found, mut not_enough): (Vec<Remedy>, Vec<Remedy>) = levers
+    let tried: Vec<(usize, Remedy)> = levers
         .par_iter()
-        .filter_map(|lever| search.least(lever))
-        .chain(best_start.clone())
-        .partition(holds);
-    // What leaves a heater too weak is no step on the way.
+        .enumerate()
+        .filter_map(|(k, lever)| Some((k, search.least(lever)?)))
+        .collect();
+    // What no station gains by is no half of a pair either; what others than the deciding one do may be.
+    let helps = |lever: usize| tried.iter().any(|(k, r)| *k == lever && r.helps);
+    let half: Vec<&Lever> = (0..levers.len())
+        .filter(|k| helps(*k))
+        .map(|k| &levers[k])
+        .collect();
+    let alone = tried
+        .iter()
+        .map(|(_, r)| r.clone())
+        .chain(best_start.clone());
+    let (mut found, mut not_enough): (Vec<Remedy>, Vec<Remedy>) = alone.partition(holds);
+    // What leaves a heater too weak is no step on the way, and what gains nothing is none either. The gain of
+    // what cannot run means nothing.
     let could_run = remedies.before.verdict != Verdict::CannotRun;
-    not_enough.retain(|r| could_run || r.outcome.verdict != Verdict::CannotRun);
+    not_enough.retain(|r| match could_run {
+        true => r.effect_K >= WORTH_DOING_K || !r.outcome.shortfalls.is_empty(),
+        false => r.outcome.verdict != Verdict::CannotRun,
+    });
     not_enough.sort_by(|a, b| b.effect_K.total_cmp(&a.effect_K));
     remedies.not_enough = not_enough;
     found.extend(search.materials(materials));
     if could_run && !found.iter().any(is_enough) {
-        let (pairs, nearest) = search.pairs(&levers, best_start.as_ref());
+        let start = best_start.as_ref().filter(|r| r.helps);
+        let (pairs, nearest) = search.pairs(&half, start);
         found.extend(pairs);
         if !found.iter().any(is_enough) {
             remedies.nearest = nearest.filter(|r| !holds(r));
@@ -167,6 +189,10 @@ fn is_enough(r: &Remedy) -> bool {
     r.is_clean() && !is_other_material
 }
 
+fn margins_K(findings: &Findings) -> impl Iterator<Item = f64> {
+    findings.stations.iter().map(|s| s.limit_K - s.max_K)
+}
+
 fn changed(inputs: &Inputs, actions: &[Action]) -> Result<Run, Problems> {
     let mut inputs = inputs.clone();
     for action in actions {
@@ -181,6 +207,8 @@ struct Search<'a> {
     options: &'a Options,
     before_K: f64,
     runs_before: bool,
+    /// Of each station, K.
+    margins_K: Vec<f64>,
     warnings: Vec<Warning>,
 }
 
@@ -206,6 +234,7 @@ impl Search<'_> {
             Warning::ChamberTooCool { .. }
             | Warning::NotReached { .. }
             | Warning::Waits(Wait { until_s: None, .. })
+            | Warning::RapidThermostat { .. }
             | Warning::LargePressure { .. } => !self
                 .warnings
                 .iter()
@@ -220,7 +249,11 @@ impl Search<'_> {
                 false
             }
         };
+        let helps = margins_K(&findings)
+            .zip(&self.margins_K)
+            .any(|(now_K, before_K)| now_K >= before_K + WORTH_DOING_K);
         Some(Remedy {
+            helps,
             effect_K: findings.outcome.margin_K - self.before_K,
             is_allowed: !run.requirements.must_stay_closed || run.arrangement.stays_closed(),
             cautions: findings.cautions,
@@ -273,19 +306,20 @@ impl Search<'_> {
         self.remedy(vec![action.clone()])
     }
 
-    /// The other materials that hold and that the machine can work: heaters that reach their
+    /// The other materials of the same use that hold and that the machine can work: heaters that reach their
     /// setpoints, a chamber warm enough.
     fn materials(&self, materials: &[Material]) -> Vec<Remedy> {
         materials
             .par_iter()
             .filter(|m| m.name != self.run.material.name)
+            .filter(|m| m.printed_for == self.run.material.printed_for)
             .filter_map(|m| self.remedy(vec![Action::OtherMaterial(Box::new(m.clone()))]))
             .filter(|r| holds(r) && r.drawbacks.is_empty())
             .collect()
     }
 
     /// Pairs of levers that hold, each reduced as far as it goes, and the pair that comes nearest.
-    fn pairs(&self, levers: &[Lever], start: Option<&Remedy>) -> (Vec<Remedy>, Option<Remedy>) {
+    fn pairs(&self, levers: &[&Lever], start: Option<&Remedy>) -> (Vec<Remedy>, Option<Remedy>) {
         type Part<'l> = Box<dyn Fn(usize) -> Action + Sync + Send + 'l>;
         // A share of the lever's way, finer at its beginning, where most is gained; what is only
         // done or not is always done.

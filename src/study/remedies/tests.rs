@@ -267,3 +267,58 @@ fn the_most_layers_lose_no_remedy() {
         assert!(door_is_tried(layers), "{layers} layers");
     }
 }
+
+/// Nobody prints a housing of something soft, or of what is made to be washed away; and what gains nothing is no
+/// remedy.
+#[test]
+fn nothing_is_proposed_that_nobody_would_do() {
+    let remedies = found(&runfile::demo().inputs);
+    let all = || remedies.found.iter().chain(&remedies.not_enough);
+    for action in all().flat_map(|r| &r.actions) {
+        if let Action::OtherMaterial(m) = action {
+            assert!(m.name != "tpu" && m.name != "pva", "{}", m.name);
+        }
+    }
+    for r in &remedies.not_enough {
+        assert!(
+            r.effect_K >= 0.1 || !r.outcome.shortfalls.is_empty(),
+            "{r:?}"
+        );
+    }
+    // A gasket is printed of nothing else.
+    let soft = demo_with(&[("name = \"pla\"", "name = \"tpu\"")]);
+    let others = found(&soft).found;
+    assert!(
+        others
+            .iter()
+            .flat_map(|r| &r.actions)
+            .all(|a| !matches!(a, Action::OtherMaterial(_)))
+    );
+}
+
+/// A chamber that is heated above what the filament bears: the heater is what to set lower.
+#[test]
+fn a_heated_chamber_is_set_cooler() {
+    let run = demo_with(&[
+        (
+            "# bed.max_power = \"400 W\"",
+            "chamber_heater = { max_power = \"600 W\" }",
+        ),
+        (
+            "bed = \"60 degC\"",
+            "bed = \"60 degC\"\nchamber = \"60 degC\"",
+        ),
+        ("series = \"weather.csv\"", "temperature = \"22 degC\""),
+        ("121 h", "20 h"),
+        ("2.3 kg", "400 g"),
+    ]);
+    let remedies = found(&run);
+    let cooler = remedies.found.iter().find_map(|r| match r.actions[..] {
+        [Action::CoolerChamber { by_K, to_K }] => Some((by_K, to_K)),
+        _ => None,
+    });
+    let (by_K, to_K) = cooler.expect("it is enough");
+    assert!((by_K + to_K - 333.15).abs() < 1e-9);
+    let at = |by_K| margin_K(&after(&[Action::CoolerChamber { by_K, to_K: 0.0 }], &run));
+    assert!(at(by_K) >= required_K(&run) && at(by_K - 0.5) < required_K(&run));
+}

@@ -3,6 +3,7 @@
 use super::candidates::Candidate;
 use super::warn::FanWarning;
 use crate::chamber::StationKind;
+use crate::run::FilterKind;
 use crate::study::Verdict;
 use crate::study::cautions::Caution;
 use crate::study::heaters::Shortfall;
@@ -24,6 +25,36 @@ pub struct Unreachable {
     pub shortfall: Option<Shortfall>,
 }
 
+/// What to ask a supplier for: the fans of the catalogue are examples, and nobody sells them.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Specification {
+    /// Flow, m3/s, at least.
+    pub flow_m3_per_s: f64,
+    /// Static pressure at that flow with a loaded filter, Pa.
+    pub pressure_Pa: f64,
+    /// Temperature of the air at which that is needed, K.
+    pub air_K: f64,
+    /// Warmest air that passes it, K.
+    pub warmest_K: f64,
+    /// Diameter of the duct that it feeds, m.
+    pub duct_m: f64,
+    /// Power of the smallest fan of the catalogue that does, W, for orientation.
+    pub power_W: Option<f64>,
+    /// What the filter has to hold back.
+    pub filter: FilterKind,
+    /// What clean and loaded filter may take of that flow, Pa.
+    pub filter_Pa: (f64, f64),
+}
+
+/// A smaller fan that is enough once there is more make-up opening.
+#[derive(Debug, Clone, PartialEq)]
+pub struct LargerOpening {
+    /// Free area added low in the chamber, m2.
+    pub add_m2: f64,
+    /// The fan, at the flow it gives then.
+    pub candidate: Candidate,
+}
+
 /// The answer.
 #[derive(Debug, Clone)]
 pub struct Sizing {
@@ -43,6 +74,10 @@ pub struct Sizing {
     pub candidates: Vec<Candidate>,
     /// Position of the recommended one.
     pub recommended: Option<usize>,
+    /// What a larger make-up opening would spare.
+    pub larger_opening: Option<LargerOpening>,
+    /// What to ask for; none where no flow is needed or enough.
+    pub specification: Option<Specification>,
     /// Flow and pressure of the system, clean and loaded, for the picture.
     pub system_Pa: Vec<(f64, f64, f64)>,
     /// What practice knows.

@@ -1,5 +1,7 @@
 //! Each fan at the flow it really gives.
 
+use std::cmp::Ordering;
+
 use rayon::prelude::*;
 
 use super::flow::{Flows, Sample, sample, system_pressure_Pa};
@@ -128,21 +130,24 @@ pub(super) fn pairs(flows: &Flows<'_>, fans: &[Fan]) -> Result<Vec<Candidate>, S
 
 /// The smallest that is enough: by power, then by size, then the order given.
 pub(super) fn recommend(candidates: &[Candidate]) -> Option<usize> {
+    candidates
+        .iter()
+        .enumerate()
+        .filter(|(_, c)| c.is_enough())
+        .min_by(|(_, a), (_, b)| by_size(a, b))
+        .map(|(k, _)| k)
+}
+
+/// The smaller one first: by power, then by size.
+pub(super) fn by_size(a: &Candidate, b: &Candidate) -> Ordering {
     let key = |c: &Candidate| {
         (
             c.power_W.unwrap_or(f64::INFINITY),
             c.fan.size_m.unwrap_or(f64::INFINITY),
         )
     };
-    candidates
-        .iter()
-        .enumerate()
-        .filter(|(_, c)| c.is_enough())
-        .min_by(|(_, a), (_, b)| {
-            let (a, b) = (key(a), key(b));
-            a.0.total_cmp(&b.0).then(a.1.total_cmp(&b.1))
-        })
-        .map(|(k, _)| k)
+    let (a, b) = (key(a), key(b));
+    a.0.total_cmp(&b.0).then(a.1.total_cmp(&b.1))
 }
 
 fn candidate(flows: &Flows<'_>, fan: &Fan, mounting: Mounting) -> Result<Candidate, StudyError> {

@@ -3,7 +3,7 @@
 use rayon::prelude::*;
 
 use crate::chamber::{IntegratorKind, Simulation};
-use crate::integrate::Options;
+use crate::integrate::{Options, Piece};
 use crate::keys::Problems;
 use crate::physics::air::{Air, pressure_at_altitude_Pa};
 use crate::physics::duct::orifice_pressure_Pa;
@@ -33,6 +33,8 @@ pub struct Sample {
     pub outcome: Outcome,
     /// Mean temperature of the air layer that is extracted from, K.
     pub extracted_K: f64,
+    /// Highest temperature of that air, K.
+    pub extracted_max_K: f64,
     /// Mean temperature of the room, K.
     pub room_K: f64,
     /// Highest temperature of the room, K.
@@ -65,11 +67,14 @@ pub(super) fn sample(
     let span = s.trajectory.end_s() - s.trajectory.begin_s();
     let (mut extracted_K, mut room_K) = (0.0, 0.0);
     let (mut room_max_K, mut coolest_chamber_K) = (f64::NEG_INFINITY, f64::INFINITY);
+    let mut extracted_max_K = f64::NEG_INFINITY;
     for piece in &s.trajectory.pieces {
         let share = piece.length_s / span;
-        let counts = counts_as_printing(&run, &s, piece.stretch / 2, piece.begin_s, warm_from_s);
+        let counts = counts_as_printing(&run, &s, piece, warm_from_s);
         for (x, weight) in [(0.0, 1.0 / 6.0), (0.5, 4.0 / 6.0), (1.0, 1.0 / 6.0)] {
-            extracted_K += weight * share * s.point_at(piece, x, layer);
+            let extracted = s.point_at(piece, x, layer);
+            extracted_K += weight * share * extracted;
+            extracted_max_K = extracted_max_K.max(extracted);
             let outside = s.point_at(piece, x, room);
             room_K += weight * share * outside;
             room_max_K = room_max_K.max(outside);
@@ -87,24 +92,20 @@ pub(super) fn sample(
         });
     Ok(Sample {
         flow_m3_per_s,
-        outcome: outcome_in(&run, &s),
+        outcome: outcome_in(&run, &s, options)?,
         extracted_K,
+        extracted_max_K,
         room_K,
         room_max_K,
         coolest_chamber_K,
         opening_m2,
-        running: fan_use(&run, &s).map(|u| (u.share, u.starts)),
+        running: fan_use(&run, &s).map(|u| (u.share, u.all_starts())),
     })
 }
 
-fn counts_as_printing(
-    run: &Run,
-    s: &Simulation,
-    stretch: usize,
-    begin_s: f64,
-    warm_from_s: f64,
-) -> bool {
-    let printing = run.phases[s.chamber.timeline.stretches[stretch].phase].kind == PhaseKind::Print;
+fn counts_as_printing(run: &Run, s: &Simulation, piece: &Piece, warm_from_s: f64) -> bool {
+    let begin_s = piece.begin_s;
+    let printing = run.phases[s.stretch_of(piece).phase].kind == PhaseKind::Print;
     let disturbed = run
         .schedule
         .iter()
@@ -227,6 +228,15 @@ impl<'a> Flows<'a> {
             between(a.extracted_K, b.extracted_K),
             between(a.room_K, b.room_K),
         )
+    }
+
+    /// Highest temperature of the extracted air at a flow or at the next smaller one that was run, K: that is the
+    /// warmer one.
+    pub fn warmest_extracted_K(&self, flow_m3_per_s: f64) -> f64 {
+        let k = self
+            .samples
+            .partition_point(|s| s.flow_m3_per_s <= flow_m3_per_s + 1e-12);
+        self.samples[k.saturating_sub(1)].extracted_max_K
     }
 
     /// See [`Sample::opening_m2`].

@@ -12,13 +12,15 @@ mod flow;
 mod practice;
 mod warn;
 
-pub use answer::{Sizing, Unreachable, too_strong};
+pub use answer::{LargerOpening, Sizing, Specification, Unreachable, too_strong};
 pub use candidates::{Candidate, Duty, Mounting};
 pub use flow::{MOST_FLOW_M3_PER_S, Sample, system_pressure_Pa};
 pub use warn::FanWarning;
 
 use crate::integrate::Options;
-use crate::run::{Fan, Inputs};
+use crate::physics::air::{Air, pressure_at_altitude_Pa};
+use crate::physics::duct::Screen;
+use crate::run::{Fan, Inputs, Run};
 
 use super::StudyError;
 use super::cautions::Caution;
@@ -85,12 +87,79 @@ pub fn size_fan(inputs: &Inputs, fans: &[Fan], options: &Options) -> Result<Sizi
         pressure_at_needed_Pa: needed_m3_per_s.map(both),
         candidates,
         recommended,
+        larger_opening: None,
+        specification: None,
         system_Pa,
         warnings: Vec::new(),
         cautions: Caution::for_run(&flow::with_flow(inputs, MOST_FLOW_M3_PER_S)?),
     };
     sizing.warnings = practice::warnings(run, &flows, &sizing);
+    sizing.larger_opening = larger_opening(inputs, fans, &sizing, &options)?;
+    sizing.specification = specification(run, &flows, &sizing);
     Ok(sizing)
+}
+
+/// The smallest fan that is enough with as much make-up opening as is advised, where a larger one is needed
+/// without it.
+fn larger_opening(
+    inputs: &Inputs,
+    fans: &[Fan],
+    sizing: &Sizing,
+    options: &Options,
+) -> Result<Option<LargerOpening>, StudyError> {
+    let advised = sizing.warnings.iter().find_map(|w| match w {
+        FanWarning::SmallOpening { add_m2, .. } => Some(*add_m2),
+        _ => None,
+    });
+    let (Some(add_m2), Some(_)) = (advised, sizing.needed_m3_per_s) else {
+        return Ok(None);
+    };
+    let chosen = sizing.recommended.map(|k| &sizing.candidates[k]);
+    let is_smaller = |c: &Candidate| {
+        c.mounting == Mounting::Single
+            && chosen.is_none_or(|chosen| candidates::by_size(c, chosen).is_lt())
+    };
+    let smaller = sizing.candidates.iter().filter(|c| is_smaller(c));
+    let smaller: Vec<&str> = smaller.map(|c| c.fan.name.as_str()).collect();
+    let fans = fans.iter().filter(|f| smaller.contains(&f.name.as_str()));
+    let fans: Vec<Fan> = fans.cloned().collect();
+    if fans.is_empty() {
+        return Ok(None);
+    }
+    let mut opened = inputs.clone();
+    opened.add_vent(add_m2, 0.0);
+    let run = opened.to_run()?;
+    let flows = flow::Flows::new(&run, &opened, options)?;
+    let mut candidates = candidates::single(&flows, &fans)?;
+    Ok(candidates::recommend(&candidates).map(|k| LargerOpening {
+        add_m2,
+        candidate: candidates.swap_remove(k),
+    }))
+}
+
+fn specification(run: &Run, flows: &flow::Flows<'_>, sizing: &Sizing) -> Option<Specification> {
+    let needed_m3_per_s = sizing.needed_m3_per_s.filter(|q| *q > 0.0)?;
+    let (_, pressure_Pa) = sizing.pressure_at_needed_Pa?;
+    let chosen = sizing.recommended.map(|k| &sizing.candidates[k]);
+    let air_K = flows.temperatures_K(needed_m3_per_s).0;
+    let air = Air::at(air_K, pressure_at_altitude_Pa(run.room.altitude_m));
+    let of_filter = |screen: &Screen| {
+        let (density, viscosity) = (air.density_kg_per_m3, air.viscosity_Pa_s);
+        screen.pressure_Pa(needed_m3_per_s, density, viscosity)
+    };
+    Some(Specification {
+        flow_m3_per_s: needed_m3_per_s,
+        pressure_Pa,
+        air_K,
+        warmest_K: flows.warmest_extracted_K(needed_m3_per_s),
+        duct_m: run.system.duct.diameter_m,
+        power_W: chosen.and_then(|c| c.power_W),
+        filter: run.system.filter,
+        filter_Pa: (
+            of_filter(&run.system.filter_clean),
+            of_filter(&run.system.filter_loaded),
+        ),
+    })
 }
 
 #[cfg(test)]

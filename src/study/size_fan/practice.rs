@@ -29,13 +29,11 @@ pub(super) fn warnings(run: &Run, flows: &Flows<'_>, sizing: &Sizing) -> Vec<Fan
     let (extracted_K, room_K) = flows.temperatures_K(flow_m3_per_s);
     let opening_m2 = flows.opening_m2();
     let pressure_Pa = shell_pressure_Pa(run, flow_m3_per_s, extracted_K, room_K, opening_m2);
-    if pressure_Pa > LARGE_SHELL_PA {
-        // dp goes with the inverse square of the area; sharp edges pass 0.6 of theirs.
-        let wanted_m2 = opening_m2 * (pressure_Pa / WANTED_SHELL_PA).sqrt();
+    if let Some(add_m2) = advised_opening_m2(pressure_Pa, opening_m2) {
         found.push(FanWarning::SmallOpening {
             pressure_Pa,
             flow_m3_per_s,
-            add_m2: (wanted_m2 - opening_m2) / 0.6,
+            add_m2,
         });
     }
     for c in &sizing.candidates {
@@ -60,6 +58,16 @@ pub(super) fn warnings(run: &Run, flows: &Flows<'_>, sizing: &Sizing) -> Vec<Fan
         _ => {}
     }
     found
+}
+
+/// Free area to add where the shell throttles a flow, m2, in whole square centimetres.
+fn advised_opening_m2(pressure_Pa: f64, opening_m2: f64) -> Option<f64> {
+    if pressure_Pa <= LARGE_SHELL_PA {
+        return None;
+    }
+    // dp goes with the inverse square of the area; sharp edges pass 0.6 of theirs.
+    let wanted_m2 = opening_m2 * (pressure_Pa / WANTED_SHELL_PA).sqrt();
+    Some(((wanted_m2 - opening_m2) / 0.6 * 1e4).ceil() * 1e-4)
 }
 
 fn place_and_surroundings(

@@ -230,3 +230,101 @@ fn a_run_file_without_a_system_has_the_default_one() {
         assert!((a - b).abs() < 1e-12, "{a} {b}");
     }
 }
+
+/// A shell that throttles: with the opening that is advised a smaller fan is enough, and it is one that is not
+/// without it. Made anew with the vent typed in, the run holds at the flow that is told.
+#[test]
+fn a_smaller_fan_is_tried_with_the_opening_that_is_advised() {
+    let mut run = demo().inputs;
+    run.put("machine.vent.1.area", 4e-4);
+    let fans = Catalogue::embedded().fans().expect("valid");
+    let sizing = size_fan(&run, &fans, &Options::default()).expect("runs");
+    let larger = sizing.larger_opening.as_ref().expect("it spares something");
+    let chosen = sizing.recommended.map(|k| &sizing.candidates[k]);
+    let smaller = &larger.candidate;
+    assert!(smaller.is_enough());
+    assert!(chosen.is_none_or(|c| smaller.power_W < c.power_W));
+    let without = sizing.candidates.iter().find(|c| c.fan == smaller.fan);
+    assert!(!without.expect("it was tried").is_enough());
+    let area_m2 = run.to_run().expect("valid").machine.vents[0].area_m2;
+    let mut opened = run.clone();
+    opened.put("machine.vent.1.area", area_m2 + larger.add_m2);
+    let again = flow::sample(&opened, smaller.loaded.flow_m3_per_s, &Options::default());
+    let margin_K = again.expect("runs").outcome.margin_K;
+    // The vent that is there may lie a little higher than the one added.
+    assert!(
+        (margin_K - smaller.loaded.outcome.margin_K).abs() < 0.3,
+        "{margin_K}"
+    );
+    // Where nothing throttles, nothing is to be opened.
+    let one = Catalogue::embedded().fan("axial-80").expect("known");
+    let sizing = size_fan(&demo().inputs, &[one], &Options::default()).expect("runs");
+    assert!(sizing.larger_opening.is_none());
+}
+
+/// Two temperatures a kelvin apart, for twenty days: as many steps as any run takes, and it is told.
+#[test]
+fn a_thermostat_that_would_start_without_end_costs_nothing() {
+    let with = |off_below_K: f64| {
+        let mut run = demo().run;
+        run.room.weather = crate::course::Course::Constant(304.15);
+        let days = 20.0 * 86_400.0;
+        let last = run.phases.last_mut().expect("it prints");
+        last.end_s = days;
+        last.feed_kg_per_s *= run.duration_s / days;
+        run.duration_s = days;
+        run.arrangement = Arrangement {
+            control: Control::Thermostat {
+                on_above_K: 315.15,
+                off_below_K,
+            },
+            ..Arrangement::of(ArrangementKind::Extracting {
+                flow_m3_per_s: 40.0 / 3600.0,
+            })
+        };
+        crate::study::check(&run, Default::default(), &Options::default()).expect("runs")
+    };
+    let f = with(314.15);
+    // An hour at most a step is 480; the first starts take some hundred.
+    assert!(f.effort.steps < 1500, "{:?}", f.effort);
+    let used = f.fan.expect("a thermostat runs it");
+    assert!(used.starts < 20 && used.all_starts() > 20_000, "{used:?}");
+    let told = f.warnings.iter().map(ToString::to_string);
+    let told = told.collect::<Vec<_>>().join("\n");
+    assert!(told.contains("widen the band"), "{told}");
+    let top = f.nodes.iter().find(|n| n.name == "air top").expect("there");
+    assert!((top.end_K - 314.9).abs() < 0.11, "{}", top.end_K);
+}
+
+/// Switching one by one and a throttled fan come to the same, but for what the throttled one is on the warm side: less
+/// than half of the band. The heat balances either way.
+#[test]
+fn a_throttled_fan_stands_for_a_switched_one() {
+    let with = |band_K: f64, hours: f64| {
+        let mut run = demo().run;
+        run.room.weather = crate::course::Course::Constant(304.15);
+        run.duration_s = hours * 3600.0;
+        run.phases
+            .iter_mut()
+            .for_each(|p| p.end_s = p.end_s.min(run.duration_s));
+        run.arrangement = Arrangement {
+            control: Control::Thermostat {
+                on_above_K: 315.15,
+                off_below_K: 315.15 - band_K,
+            },
+            ..Arrangement::of(ArrangementKind::Extracting {
+                flow_m3_per_s: 40.0 / 3600.0,
+            })
+        };
+        crate::study::check(&run, Default::default(), &Options::default()).expect("runs")
+    };
+    for band_K in [1.0, 3.0] {
+        let f = with(band_K, 12.0);
+        let used = f.fan.expect("a thermostat runs it");
+        assert!(used.throttled_h > 5.0, "{used:?}");
+        assert!(f.heat.unaccounted_relative < 1e-6, "{:?}", f.heat);
+        // The last start that was made was as quick as the first: cycles of some tens of seconds.
+        let every_s = used.cycling_s / used.all_starts() as f64;
+        assert!((5.0..120.0).contains(&every_s), "{every_s}");
+    }
+}

@@ -1,0 +1,277 @@
+//! Studies of many runs and `check` tell one margin: random runs over machines, materials, arrangements,
+//! kinds of rooms and jobs, each once at the tolerance of studies and once as `check` runs it.
+//!
+//! `DOGDAYS_AGREEMENT_RUNS=20000 cargo test --release --test agreement` makes a longer search of it, and
+//! `DOGDAYS_AGREEMENT_SEED` another one.
+
+use std::fmt::Write;
+use std::sync::atomic::{AtomicUsize, Ordering};
+
+use dogdays::catalogue::{Catalogue, Kind};
+use dogdays::chamber::IntegratorKind;
+use dogdays::integrate::Options;
+use dogdays::runfile;
+use dogdays::study::check::{Verdict, outcome};
+use dogdays::study::{self};
+use rayon::prelude::*;
+
+/// By how much a study's margin may differ from that of `check`, K: what is promised.
+const PROMISED_K: f64 = 0.01;
+
+/// A small generator (SplitMix64, Steele, Lea and Flood 2014): the same runs on every machine.
+struct Random(u64);
+
+impl Random {
+    fn next(&mut self) -> u64 {
+        self.0 = self.0.wrapping_add(0x9E37_79B9_7F4A_7C15);
+        let mut z = self.0;
+        z = (z ^ (z >> 30)).wrapping_mul(0xBF58_476D_1CE4_E5B9);
+        z = (z ^ (z >> 27)).wrapping_mul(0x94D0_49BB_1331_11EB);
+        z ^ (z >> 31)
+    }
+
+    fn share(&mut self) -> f64 {
+        (self.next() >> 11) as f64 / (1u64 << 53) as f64
+    }
+
+    fn between(&mut self, low: f64, high: f64) -> f64 {
+        low + (high - low) * self.share()
+    }
+
+    /// Even on a logarithmic scale.
+    fn factor(&mut self, low: f64, high: f64) -> f64 {
+        self.between(low.ln(), high.ln()).exp()
+    }
+
+    fn chance(&mut self, p: f64) -> bool {
+        self.share() < p
+    }
+
+    fn pick<'a, T>(&mut self, from: &'a [T]) -> &'a T {
+        &from[(self.next() % from.len() as u64) as usize]
+    }
+}
+
+const KINDS: [&str; 6] = [
+    "closed",
+    "lid off",
+    "door open",
+    "extracting",
+    "blowing in",
+    "recirculating",
+];
+
+fn names(catalogue: &Catalogue, kind: Kind) -> Vec<String> {
+    catalogue.list(kind).map(|e| e.name.clone()).collect()
+}
+
+fn arrangement(r: &mut Random, o: &mut String) {
+    let kind = *r.pick(&KINDS);
+    let _ = writeln!(o, "kind = \"{kind}\"");
+    if matches!(kind, "extracting" | "blowing in" | "recirculating") {
+        let _ = writeln!(o, "flow = \"{:.2} m3/h\"", r.factor(1.0, 200.0));
+    }
+}
+
+/// Weather by the hour, or by the minute with jumps from row to row.
+fn weather(r: &mut Random, hours: f64) -> String {
+    let mut rows = "time,temperature_degC\n".to_owned();
+    let (mean, swing) = (r.between(15.0, 36.0), r.between(0.0, 8.0));
+    let (step_h, jump) = if r.chance(0.3) {
+        (0.25, 4.0)
+    } else {
+        (1.0, 1.0)
+    };
+    let start = jiff::civil::date(2026, 7, 13).at(7, 0, 0, 0);
+    for k in 0..=((hours / step_h).ceil() as i64 + 1) {
+        let at_h = k as f64 * step_h;
+        let t = start + jiff::SignedDuration::from_secs((at_h * 3600.0) as i64);
+        let day = std::f64::consts::TAU * (at_h - 9.0) / 24.0;
+        let v = mean + swing * day.cos() + r.between(-jump, jump);
+        let _ = writeln!(rows, "{},{v:.1}", t.strftime("%Y-%m-%dT%H:%M:%S"));
+    }
+    rows
+}
+
+/// A run file and its weather.
+fn random_run(r: &mut Random, catalogue: &Catalogue) -> (String, Option<String>) {
+    let machines = names(catalogue, Kind::Machine);
+    let materials = names(catalogue, Kind::Material);
+    let hours = r.factor(0.5, 100.0);
+    let mut o =
+        format!("[run]\nname = \"r\"\nstart = \"2026-07-13 07:00\"\nduration = \"{hours:.3} h\"\n");
+    let _ = writeln!(o, "[machine]\nname = \"{}\"", r.pick(&machines));
+    if r.chance(0.2) {
+        let _ = writeln!(
+            o,
+            "chamber_heater = {{ max_power = \"{:.0} W\", place = \"chamber {}\" }}",
+            r.factor(100.0, 3000.0),
+            r.pick(&["bottom", "top"])
+        );
+    }
+    let heated = o.contains("chamber_heater");
+    let _ = writeln!(o, "[material]\nname = \"{}\"", r.pick(&materials));
+    let _ = writeln!(o, "[part]\nmass = \"{:.4} kg\"", r.factor(0.01, 2.0));
+    let _ = writeln!(
+        o,
+        "[job]\nheat_up = \"{:.1} min\"",
+        hours * 60.0 * r.between(0.0, 0.3)
+    );
+    if heated {
+        let _ = writeln!(o, "chamber = \"{:.1} degC\"", r.between(35.0, 80.0));
+    }
+    if r.chance(0.3) {
+        let _ = writeln!(
+            o,
+            "soak = \"{:.1} min\"",
+            hours * 60.0 * r.between(0.0, 0.2)
+        );
+    }
+    if r.chance(0.3) {
+        let _ = writeln!(
+            o,
+            "cool_down = \"{:.1} min\"",
+            hours * 60.0 * r.between(0.0, 0.1)
+        );
+    }
+    if r.chance(0.3) {
+        let _ = writeln!(
+            o,
+            "[[job.pause]]\nat = \"{:.3} h\"\nduration = \"{:.2} min\"",
+            0.6 * hours,
+            hours * r.between(0.1, 6.0)
+        );
+    }
+    if r.chance(0.3) {
+        let _ = writeln!(
+            o,
+            "[[job.spool_change]]\nat = \"{:.3} h\"\nduration = \"{:.2} min\"\ndoor = \"{}\"",
+            0.75 * hours,
+            hours * r.between(0.1, 3.0),
+            r.pick(&["open", "shut"])
+        );
+    }
+    let mut series = None;
+    o.push_str("[room]\n");
+    match r.next() % 3 {
+        0 => {
+            let _ = writeln!(o, "temperature = \"{:.2} degC\"", r.between(5.0, 42.0));
+        }
+        1 => {
+            let _ = writeln!(
+                o,
+                "mean = \"{:.2} degC\"\nswing = \"{:.2} K\"\nwarmest_at = \"{:02}:00\"",
+                r.between(5.0, 38.0),
+                r.between(0.0, 10.0),
+                r.next() % 24
+            );
+        }
+        _ => {
+            o.push_str("series = \"weather.csv\"\n");
+            series = Some(weather(r, hours));
+        }
+    }
+    if r.chance(0.2) {
+        let _ = writeln!(
+            o,
+            "building = {{ volume = \"{:.0} m3\", envelope = \"{:.0} W/K\", cooler_max = \"{:.0} W\", cooler_setpoint = \"{:.1} degC\" }}",
+            r.factor(20.0, 500.0),
+            r.factor(20.0, 500.0),
+            r.factor(500.0, 8000.0),
+            r.between(18.0, 32.0)
+        );
+    }
+    o.push_str("[arrangement]\n");
+    arrangement(r, &mut o);
+    if o.contains("flow = ") && r.chance(0.4) {
+        let on = r.between(25.0, 70.0);
+        let _ = writeln!(
+            o,
+            "thermostat = {{ on_above = \"{on:.2} degC\", off_below = \"{:.2} degC\" }}",
+            on - r.factor(0.3, 10.0)
+        );
+    }
+    if r.chance(0.2) {
+        let _ = writeln!(
+            o,
+            "[[arrangement.schedule]]\nat = \"{:.3} h\"\nduration = \"{:.2} min\"",
+            0.3 * hours,
+            hours * r.between(0.2, 12.0)
+        );
+        arrangement(r, &mut o);
+    }
+    (o, series)
+}
+
+/// What differs in a run, or why it was not compared.
+fn difference_K(seed: u64, catalogue: &Catalogue) -> Result<(f64, String), String> {
+    let mut r = Random(seed);
+    let (text, series) = random_run(&mut r, catalogue);
+    let folder = tempfile::tempdir().map_err(|e| e.to_string())?;
+    if let Some(rows) = &series {
+        std::fs::write(folder.path().join("weather.csv"), rows).map_err(|e| e.to_string())?;
+    }
+    let loaded = runfile::parse(&text, "r.toml", Some(folder.path()), catalogue)
+        .map_err(|p| p.to_string())?;
+    let run = loaded.run;
+    let quick = outcome(&run, &Options::default()).map_err(|e| e.to_string())?;
+    let fine = study::check(&run, IntegratorKind::Rosenbrock, &Options::fine())
+        .map_err(|e| e.to_string())?
+        .outcome;
+    let text = format!(
+        "seed {seed}: {:+.4} K; a study has {:.4} K at the {} at {:.3} h ({}), check {:.4} K at the {} at {:.3} h ({})\n{text}",
+        quick.margin_K - fine.margin_K,
+        quick.margin_K,
+        quick.station.name(),
+        quick.peak_at_s / 3600.0,
+        quick.verdict.name(),
+        fine.margin_K,
+        fine.station.name(),
+        fine.peak_at_s / 3600.0,
+        fine.verdict.name(),
+    );
+    // The margin of what can't run means nothing; that it can't run does.
+    let cannot = |v| v == Verdict::CannotRun;
+    if cannot(quick.verdict) != cannot(fine.verdict) {
+        return Ok((f64::INFINITY, text));
+    }
+    Ok(((quick.margin_K - fine.margin_K).abs(), text))
+}
+
+#[test]
+fn a_study_and_check_tell_the_same_margin() {
+    let number = |name: &str, usual: u64| {
+        let given = std::env::var(name).ok().and_then(|v| v.parse().ok());
+        given.unwrap_or(usual)
+    };
+    let runs = number("DOGDAYS_AGREEMENT_RUNS", 60);
+    let first = number("DOGDAYS_AGREEMENT_SEED", 1) * 1_000_000;
+    let catalogue = Catalogue::embedded();
+    let compared = AtomicUsize::new(0);
+    let mut off: Vec<(f64, String)> = (first..first + runs)
+        .into_par_iter()
+        .filter_map(|seed| match difference_K(seed, &catalogue) {
+            Ok((off_K, text)) => {
+                compared.fetch_add(1, Ordering::Relaxed);
+                (off_K > PROMISED_K).then_some((off_K, text))
+            }
+            // Two keys that do not go together are no run; whatever else is wrong would be.
+            Err(problem) => problem
+                .contains("integration")
+                .then_some((f64::INFINITY, format!("seed {seed}: {problem}"))),
+        })
+        .collect();
+    off.sort_by(|a, b| b.0.total_cmp(&a.0));
+    let compared = compared.into_inner();
+    assert!(
+        compared as u64 * 10 >= runs * 7,
+        "{compared} of {runs} random runs could be compared"
+    );
+    let worst: Vec<&str> = off.iter().take(5).map(|(_, text)| text.as_str()).collect();
+    assert!(
+        off.is_empty(),
+        "{} of {compared} runs differ by more than {PROMISED_K} K:\n{}",
+        off.len(),
+        worst.join("\n")
+    );
+}
