@@ -244,7 +244,7 @@ fn a_study_and_check_tell_the_same_margin() {
         let given = std::env::var(name).ok().and_then(|v| v.parse().ok());
         given.unwrap_or(usual)
     };
-    let runs = number("DOGDAYS_AGREEMENT_RUNS", 60);
+    let runs = number("DOGDAYS_AGREEMENT_RUNS", 40);
     let first = number("DOGDAYS_AGREEMENT_SEED", 1) * 1_000_000;
     let catalogue = Catalogue::embedded();
     let compared = AtomicUsize::new(0);

@@ -17,7 +17,7 @@ use super::fixed::Network;
 use super::parts::Index;
 use super::running::Running;
 use super::schedule::{Schedule, Stretch, Thermostat};
-use super::thermostat::{Starts, blend_slopes, blend_values};
+use super::thermostat::{Starts, Swinging, blend_slopes, blend_values};
 use crate::course::{Course, StraightLine};
 use crate::integrate::{Linearisation, System};
 use nalgebra::{DMatrix, DVector};
@@ -65,6 +65,8 @@ pub struct NetworkSystem<'a> {
     running: Running,
     /// When it last started something.
     starts: Starts,
+    /// Whether throttling it makes the air swing.
+    swinging: Swinging,
     /// Room for the resting configuration, beside which a throttled one is evaluated.
     resting: Scratch,
     modes: Vec<Mode>,
@@ -117,6 +119,7 @@ impl<'a> NetworkSystem<'a> {
             stretch: None,
             running: Running::Rests,
             starts: Starts::default(),
+            swinging: Swinging::default(),
             resting: Scratch::default(),
             modes: Vec::new(),
             sides: Vec::new(),
@@ -219,7 +222,7 @@ impl<'a> NetworkSystem<'a> {
         };
         let [works, rests] = [self.stretch_now().configuration, thermostat.resting]
             .map(|k| &self.schedule.configurations()[k].controls);
-        if works != rests {
+        if works != rests || self.swinging.is_seen() {
             return Running::Works;
         }
         if self.resting.gains.is_empty() {
@@ -477,6 +480,9 @@ impl System for NetworkSystem<'_> {
 
     fn linearise(&mut self, t: f64, y: &[f64], out: &mut Linearisation) {
         self.slopes(t, y);
+        if self.running == Running::Throttled {
+            self.swinging.step(t);
+        }
         let (n, points) = (self.n, self.t.len());
         // T = T_ref + y / f: how a body's temperature answers to y.
         let bodies = self.network.bodies().iter().zip(&self.shares);
@@ -508,7 +514,9 @@ impl System for NetworkSystem<'_> {
             (f / f0 - 1.0).abs() <= KEEP_WITHIN_GROWTH && per_s == per_s0
         };
         let moving = |s: &Source| !matches!(s.power_W, Course::Constant(_));
-        if !self.shares.iter().zip(&self.linearised_shares).all(same)
+        // A throttled fan answers to hundredths of a kelvin.
+        if self.running == Running::Throttled
+            || !self.shares.iter().zip(&self.linearised_shares).all(same)
             || self.configuration().sources.iter().any(moving)
         {
             return false;
@@ -578,6 +586,8 @@ impl System for NetworkSystem<'_> {
         }
         out[self.sides.len()] = match self.stretch_now().thermostat {
             None => -1.0,
+            // It goes back to switching.
+            Some(_) if self.running == Running::Throttled && self.swinging.is_seen() => 1.0,
             Some(t) => t.event(self.running, self.t[t.measures]),
         };
     }
@@ -591,6 +601,7 @@ impl System for NetworkSystem<'_> {
         } else {
             let before = &self.configuration().controls;
             self.running = match self.running {
+                Running::Throttled if self.swinging.is_seen() => Running::Works,
                 Running::Works | Running::Throttled => Running::Rests,
                 Running::Rests if self.starts.note(t) => self.permitted(Running::Throttled),
                 Running::Rests => Running::Works,

@@ -21,11 +21,11 @@ const RAPID_STARTS: usize = 6;
 /// rests, air warms ever more slowly towards where it would come to rest, T0: its mean over the cycle lies
 /// `1 + x - 1/ln((x + 1)/x)` of the band above the lower end, x = (T0 - upper end)/band, which is 0.5 for large x
 /// and 0.77 for x = 0.02, where the fan hardly ever runs.
-const FROM_SHARE: f64 = 0.65;
+const FROM_SHARE: f64 = 0.6;
 /// It works fully by this share of the band higher.
-const RISE_SHARE: f64 = 0.2;
-/// By so much at the least, K.
-const LEAST_RISE_K: f64 = 0.05;
+const RISE_SHARE: f64 = 0.3;
+/// By so much at the least, K: over less, rates would turn faster than the integrator can follow.
+const LEAST_RISE_K: f64 = 0.2;
 
 impl Thermostat {
     /// The share of its full work that it does at a temperature while it is throttled, and the slope of it,
@@ -73,6 +73,36 @@ impl Starts {
         self.times_s.push(t_s);
         self.times_s.len() == RAPID_STARTS
             && t_s - self.times_s[0] < (RAPID_STARTS - 1) as f64 * RAPID_S
+    }
+}
+
+/// Whether the air swings around what a throttled fan should hold: air that is blown in low down takes seconds to the
+/// top, where it is measured, and a strong fan then overshoots for ever. It shows in the steps that the integrator
+/// needs. Such a fan goes back to switching.
+#[derive(Debug, Clone, Default)]
+pub(super) struct Swinging {
+    since_s: f64,
+    steps: u32,
+    seen: bool,
+}
+
+impl Swinging {
+    /// Longer than any settling, s.
+    const WATCHED_S: f64 = 600.0;
+    /// Settling takes some tens.
+    const MOST_STEPS: u32 = 200;
+
+    /// Notes a step of the integrator while the fan is throttled.
+    pub fn step(&mut self, t_s: f64) {
+        if t_s - self.since_s > Self::WATCHED_S {
+            (self.since_s, self.steps) = (t_s, 0);
+        }
+        self.steps += 1;
+        self.seen |= self.steps > Self::MOST_STEPS;
+    }
+
+    pub const fn is_seen(&self) -> bool {
+        self.seen
     }
 }
 
@@ -132,9 +162,9 @@ mod tests {
     #[test]
     fn a_throttled_fan_is_on_the_warm_side() {
         let share = |K| THERMOSTAT.share_throttled(K).0;
-        assert_eq!([share(314.5), share(314.65)], [0.0, 0.0]);
+        assert_eq!([share(314.5), share(314.6)], [0.0, 0.0]);
         assert!((share(314.75) - 0.5).abs() < 1e-9);
-        assert_eq!([share(314.85), share(315.0)], [1.0, 1.0]);
+        assert_eq!([share(314.9), share(315.0)], [1.0, 1.0]);
         let (_, slope) = THERMOSTAT.share_throttled(314.7);
         let by_hand = (share(314.701) - share(314.699)) / 0.002;
         assert!((slope - by_hand).abs() < 0.02, "{slope} {by_hand}");
@@ -164,6 +194,15 @@ mod tests {
         let later = noted(0.99 * RAPID_S, 1e5);
         assert_eq!(later.iter().filter(|rapid| **rapid).count(), 1);
         assert!(later[RAPID_STARTS - 1]);
+    }
+
+    #[test]
+    fn many_short_steps_are_a_swing() {
+        let mut swinging = Swinging::default();
+        (0..1000).for_each(|k| swinging.step(10.0 * f64::from(k)));
+        assert!(!swinging.is_seen());
+        (0..300).for_each(|k| swinging.step(2e4 + f64::from(k)));
+        assert!(swinging.is_seen());
     }
 
     #[test]
