@@ -250,6 +250,12 @@ fn heat_is_accounted_for_in_every_machine() {
 #[test]
 fn a_thermostat_keeps_the_top_layer_between_its_temperatures() {
     let mut run = demo();
+    // Until the evening of the first day.
+    run.duration_s = 12.0 * 3600.0;
+    run.phases.retain(|p| p.begin_s < run.duration_s);
+    run.phases
+        .iter_mut()
+        .for_each(|p| p.end_s = p.end_s.min(12.0 * 3600.0));
     run.arrangement.kind = ArrangementKind::Extracting {
         flow_m3_per_s: 40.0 / 3600.0,
     };
@@ -258,10 +264,13 @@ fn a_thermostat_keeps_the_top_layer_between_its_temperatures() {
         off_below_K: 312.65,
     };
     let f = study::check(&run, IntegratorKind::Rosenbrock, &Options::fine()).unwrap();
-    assert!(f.effort.events > 20, "{:?}", f.effort);
+    // The first starts are switched one by one; since they follow each other too fast, the fan is throttled then.
+    assert!(f.effort.events > 10, "{:?}", f.effort);
     let top = f.nodes.iter().find(|n| n.name == "air top").unwrap();
     assert!((top.max_K - 315.15).abs() < 0.01, "highest {}", top.max_K);
-    // The same switching by the other method: every two minutes for days, so a few may differ.
+    let used = f.fan.unwrap();
+    assert!(used.throttled_h > 0.5, "{used:?}");
+    // The same by the other method, to which a throttled fan is stiff.
     let options = Options {
         tolerance: 1e-6,
         ..Options::default()
@@ -271,7 +280,10 @@ fn a_thermostat_keeps_the_top_layer_between_its_temperatures() {
         cross.trajectory.effort.events as f64,
         f.effort.events as f64,
     );
-    assert!((a / b - 1.0).abs() < 2e-3, "{a} and {b} events");
+    assert!((a / b - 1.0).abs() < 0.1, "{a} and {b} events");
+    let end = |s: &Simulation| s.temperature_K(s.chamber.points.top(), run.duration_s);
+    let (a, b) = (end(&cross), end(&f.simulation));
+    assert!((a - b).abs() < 0.02, "{a} and {b} K at the end");
 }
 
 #[test]
