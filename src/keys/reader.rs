@@ -219,9 +219,20 @@ impl Reader<'_> {
             (Kind::Moment(_), DeValue::Datetime(time)) => {
                 self.moment(path, &time.to_string(), &mark)
             }
-            (Kind::Moment(range), value) => self
-                .quantity(path, value, &mark, field, range)
-                .map(Data::Number),
+            (Kind::Moment(range), value) => {
+                let known = self.problems.len();
+                let number = self.quantity(path, value, &mark, field, range);
+                for problem in self
+                    .problems
+                    .iter_mut()
+                    .skip(known)
+                    .filter(|p| p.is_error())
+                {
+                    let help = problem.help.take().unwrap_or_default();
+                    problem.help = Some(format!("{help}; or, by the clock, \"Wed 14:00\""));
+                }
+                number.map(Data::Number)
+            }
             (Kind::Table(schema) | Kind::Panel(schema), DeValue::Table(table)) => Some(
                 Data::Section(Arc::new(self.table(path, table, Some(mark), schema))),
             ),

@@ -340,7 +340,22 @@ fn every_moment_that_is_wrong_is_told() {
 }
 
 #[test]
-fn a_moment_without_unit_or_clock_is_refused() {
-    let found = problems(&fan("at = 31\nduration = \"1 h\""));
-    assert_eq!(found[0].message, "`arrangement.schedule.1.at` has no unit");
+fn a_moment_without_unit_or_clock_is_refused_with_both() {
+    for (at, words) in [
+        (
+            "31",
+            &["has no unit", "\"31 h\"", "by the clock, \"Wed 14:00\""][..],
+        ),
+        (
+            "\"20 Uhr\"",
+            &["is not a unit", "by the clock, \"Wed 14:00\""],
+        ),
+        ("true", &["a moment of the run in quotes"]),
+    ] {
+        refused(
+            &fan(&format!("at = {at}\nduration = \"1 h\"")),
+            (18, 6),
+            words,
+        );
+    }
 }
