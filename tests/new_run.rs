@@ -479,6 +479,9 @@ fn new_works_for_the_whole_catalogue_and_its_comments_are_right_too() {
                     "# mean",
                     "# swing",
                     "# series",
+                    "# [[room.day]]",
+                    "# high",
+                    "# low",
                     "# profile",
                     "# thermostat",
                     "# flow = \"40 m3/h\"",
@@ -542,4 +545,22 @@ fn new_rejects_what_a_run_file_would() {
         assert_eq!(out(&output), "", "{more:?}");
         assert!(err(&output).contains(says), "{more:?}: {}", err(&output));
     }
+}
+
+/// The forecast in the comments is one that a run file takes in place of the temperature.
+#[test]
+fn the_forecast_in_the_comments_is_right_too() {
+    let base = ["new", "--machine", "bench-60", "--material", "petg", "--duration", "3 h"];
+    let text = out(&run(&base));
+    let day: Vec<&str> = text
+        .lines()
+        .skip_while(|line| *line != "# [[room.day]]")
+        .take(3)
+        .map(|line| &line[2..])
+        .collect();
+    assert_eq!(day.len(), 3, "{text}");
+    let line = text.lines().find(|line| line.starts_with("temperature = "));
+    let text = text.replace(line.expect("it has one"), &day.join("\n"));
+    let read = dogdays::runfile::parse(&text, "new", None, &Catalogue::embedded());
+    assert!(read.is_ok(), "{}", read.unwrap_err());
 }

@@ -242,6 +242,13 @@ fn room(o: &mut String, room: &Room) -> Result {
         "# Or a logged series, with columns time and temperature_degC:"
     )?;
     value(o, "# series", "weather.csv", "")?;
+    writeln!(
+        o,
+        "# Or a forecast's high and low of each day, from the run's first on; repeat for each:
+# [[room.day]]"
+    )?;
+    value(o, "# high", "34 degC", "")?;
+    value(o, "# low", "22 degC", "")?;
     writeln!(o, "# Sun through clear panels, on every day:\n# [sun]")?;
     value(o, "# area", "900 cm2", "clear area that it falls on")?;
     value(o, "# from", "14:00", "")?;
