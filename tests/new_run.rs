@@ -550,7 +550,15 @@ fn new_rejects_what_a_run_file_would() {
 /// The forecast in the comments is one that a run file takes in place of the temperature.
 #[test]
 fn the_forecast_in_the_comments_is_right_too() {
-    let base = ["new", "--machine", "bench-60", "--material", "petg", "--duration", "3 h"];
+    let base = [
+        "new",
+        "--machine",
+        "bench-60",
+        "--material",
+        "petg",
+        "--duration",
+        "3 h",
+    ];
     let text = out(&run(&base));
     let day: Vec<&str> = text
         .lines()

@@ -15,11 +15,19 @@ pub(super) fn take(root: &mut Section) -> Vec<Guess> {
 /// Marks the stated values that still are what was guessed.
 pub(super) fn mark(guesses: &[Guess], typed: &Section, stated: &mut [Stated]) {
     for guess in guesses {
-        if value_at(typed, &guess.key) == Some(&guess.data)
+        if value_at(typed, &guess.key).is_some_and(|value| is_same(value, &guess.data))
             && let Some(stated) = stated.iter_mut().find(|stated| stated.key == guess.key)
         {
             stated.is_guess = true;
         }
+    }
+}
+
+/// Whether two values are the same but for the rounding of another unit.
+fn is_same(a: &Data, b: &Data) -> bool {
+    match (a, b) {
+        (Data::Number(a), Data::Number(b)) => (a - b).abs() <= 1e-9 * a.abs().max(b.abs()),
+        _ => a == b,
     }
 }
 
