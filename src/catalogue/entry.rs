@@ -148,6 +148,8 @@ impl Entry {
 #[derive(Debug, Clone)]
 pub struct Catalogue {
     entries: BTreeMap<(Kind, String), Arc<Entry>>,
+    /// What was left out of a user's folder, to be told once.
+    notes: Vec<Problem>,
 }
 
 impl Catalogue {
@@ -162,17 +164,19 @@ impl Catalogue {
             });
             Catalogue {
                 entries: entries.collect(),
+                notes: Vec::new(),
             }
         });
         KNOWN.clone()
     }
 
     /// The entries that come with the program, and those of a user's folder, which replace them by
-    /// name. Folders `machines`, `materials`, `panels` and `fans` may each be absent, but not all four.
+    /// name. Folders `machines`, `materials`, `panels` and `fans` may each be absent; an empty folder is one
+    /// in which nothing stands yet. Hidden files are none of a user's: systems and editors leave them behind.
     ///
     /// # Errors
-    /// When the folder can't be read, holds none of the four, or a file in it is wrong; all that is wrong is
-    /// reported at once.
+    /// When the folder can't be read, holds other things and none of the four, or a file in it is wrong; all
+    /// that is wrong is reported at once.
     pub fn with_folder(folder: &Path) -> Result<Self, Problems> {
         let mut catalogue = Self::embedded();
         let shown = folder.display().to_string();
@@ -195,7 +199,7 @@ impl Catalogue {
                 catalogue.add_files(kind, &inner, &mut problems);
             }
         }
-        if !any_folder {
+        if !any_folder && holds_anything(folder) {
             return Err(Problem::in_file(shown, "this folder holds no models")
                 .help("put your files in folders machines/, materials/, panels/ or fans/ inside it")
                 .into());
@@ -243,12 +247,18 @@ impl Catalogue {
         paths.sort();
         for path in paths
             .iter()
-            .filter(|path| path.extension().is_some_and(|e| e == "toml"))
+            .filter(|path| path.extension().is_some_and(|e| e == "toml") && !is_hidden(path))
         {
             let Some(name) = path.file_stem().and_then(|stem| stem.to_str()) else {
                 continue;
             };
             match text_of_file(path) {
+                Ok(text) if text.trim().is_empty() => {
+                    let message = "this file is empty and was left out";
+                    let note = Problem::in_file(path.display().to_string(), message)
+                        .help("write an entry into it, or delete it");
+                    self.notes.push(note.as_hint());
+                }
                 Ok(text) => {
                     let source = Source::new(path.display().to_string(), text);
                     let entry = Entry::new(kind, name, Some(path), source);
@@ -264,6 +274,12 @@ impl Catalogue {
     /// The files of the user's own folder that were read.
     pub fn files(&self) -> impl Iterator<Item = &Path> {
         self.entries.values().filter_map(|e| e.path.as_deref())
+    }
+
+    /// What was left out of the user's folder, and why.
+    #[must_use]
+    pub fn notes(&self) -> &[Problem] {
+        &self.notes
     }
 
     /// The names of a kind's entries, in order.
@@ -342,6 +358,18 @@ impl Catalogue {
             None => format!("known are {}", names.join(", ")),
         }
     }
+}
+
+/// Whether a file is one of those that systems and editors leave beside a user's own: `._x.toml`,
+/// `.#x.toml`.
+fn is_hidden(path: &Path) -> bool {
+    let name = path.file_name().and_then(|name| name.to_str());
+    name.is_some_and(|name| name.starts_with('.'))
+}
+
+fn holds_anything(folder: &Path) -> bool {
+    std::fs::read_dir(folder)
+        .is_ok_and(|mut files| files.any(|file| file.is_ok_and(|file| !is_hidden(&file.path()))))
 }
 
 #[cfg(test)]
@@ -482,8 +510,31 @@ mod tests {
     #[test]
     fn a_folder_that_is_none_is_an_error() {
         let folder = tempfile::tempdir().expect("temp dir");
-        for path in [folder.path().join("nowhere"), folder.path().to_owned()] {
-            assert!(Catalogue::with_folder(&path).is_err());
+        assert!(Catalogue::with_folder(&folder.path().join("nowhere")).is_err());
+        std::fs::write(folder.path().join("mine.toml"), "title = \"x\"\n").expect("write");
+        assert!(Catalogue::with_folder(folder.path()).is_err());
+    }
+
+    /// What copying from another system and editing leave behind once stopped every command.
+    #[test]
+    fn empty_folders_and_hidden_or_empty_files_stop_nothing() {
+        let folder = tempfile::tempdir().expect("temp dir");
+        let notes = |folder: &Path| {
+            let catalogue = Catalogue::with_folder(folder).expect("nothing wrong");
+            catalogue.notes().to_vec()
+        };
+        assert_eq!(notes(folder.path()), []);
+        let machines = folder.path().join("machines");
+        std::fs::create_dir(&machines).expect("mkdir");
+        assert_eq!(notes(folder.path()), []);
+        for hidden in ["._x.toml", ".#x.toml", "x.toml~", ".x.toml.swp"] {
+            std::fs::write(machines.join(hidden), [0xFF, 0x00, 0xFE]).expect("write");
         }
+        assert_eq!(notes(folder.path()), []);
+        std::fs::write(machines.join("x.toml"), " \n").expect("write");
+        let told = notes(folder.path());
+        assert_eq!(told.len(), 1);
+        assert!(told[0].message.contains("empty") && told[0].file.ends_with("x.toml"));
+        assert!(!told[0].is_error());
     }
 }

@@ -1,7 +1,9 @@
 //! Fans: from the catalogue's files, or from a user's CSV of flow and pressure.
 
+use crate::keys::fields::fan::{FAN, POINT};
 use crate::keys::file::text_of_file;
 use crate::keys::problem::{Problem, Problems};
+use crate::keys::schema::{Kind, Range, Table};
 use crate::keys::section::Section;
 use crate::physics::fan::FanCurve;
 use crate::plain::plain;
@@ -55,6 +57,14 @@ pub fn fan_from_csv(path: &Path) -> Result<Fan, Problems> {
     parse_csv(&text, &plain(&name), &shown).map_err(|p| (*p).help(CSV_HELP).into())
 }
 
+/// The range that is declared of a fan's value: a CSV is held to the same limits as a file of the catalogue.
+fn range_of(table: &'static Table, key: &str) -> Range {
+    match table.field(key).map(|field| field.kind) {
+        Some(Kind::Quantity(range)) => range,
+        _ => unreachable!("a test reads every column"),
+    }
+}
+
 fn parse_csv(text: &str, name: &str, file: &str) -> Result<Fan, Box<Problem>> {
     let problem = |line: Option<u64>, message: String| {
         let p = Problem::in_file(file, message);
@@ -86,21 +96,37 @@ fn parse_csv(text: &str, name: &str, file: &str) -> Result<Fan, Box<Problem>> {
         ));
     };
     let power_at = column("power_W");
+    let (flow_range, pressure_range, power_range) = (
+        range_of(&POINT, "flow"),
+        range_of(&POINT, "pressure"),
+        range_of(&FAN, "power"),
+    );
     let (mut points, mut lines, mut power_W) = (Vec::new(), Vec::new(), None::<f64>);
     for record in reader.records() {
         let record = record.map_err(not_csv)?;
         let line = record.position().map(csv::Position::line);
-        let value = |at: usize| {
+        // In the unit of the range, which is that of the column's name.
+        let value = |at: usize, what: &str, range: Range| {
             let text = record.get(at).unwrap_or("");
-            text.parse::<f64>()
-                .ok()
-                .filter(|v| v.is_finite())
-                .ok_or_else(|| problem(line, format!("\"{text}\" is not a number")))
+            let value = text.parse::<f64>().ok().filter(|v| v.is_finite());
+            let value =
+                value.ok_or_else(|| problem(line, format!("\"{text}\" is not a number")))?;
+            let (low, high) = (range.hard.0.min(0.0), range.hard.1);
+            if (low..=high).contains(&value) {
+                return Ok(value);
+            }
+            let limits = range.limits_text((low, high));
+            let message = format!("a {what} of {text} {}: {limits} are possible", range.unit);
+            Err(problem(line, message))
         };
-        points.push((value(flow_at)? / 3600.0, value(pressure_at)?));
+        let flow_m3_per_h = value(flow_at, "flow", flow_range)?;
+        points.push((
+            flow_m3_per_h / 3600.0,
+            value(pressure_at, "pressure", pressure_range)?,
+        ));
         lines.push(line);
         if let Some(at) = power_at {
-            let power = value(at)?;
+            let power = value(at, "power", power_range)?;
             power_W = Some(power_W.map_or(power, |p| p.max(power)));
         }
     }
@@ -144,6 +170,17 @@ mod tests {
         assert_eq!(fan.power_W, Some(3.0));
     }
 
+    /// The columns are in the units in which the limits are declared.
+    #[test]
+    fn columns_and_limits_share_their_units() {
+        let units = [
+            range_of(&POINT, "flow").unit,
+            range_of(&POINT, "pressure").unit,
+            range_of(&FAN, "power").unit,
+        ];
+        assert_eq!(units, ["m3/h", "Pa", "W"]);
+    }
+
     #[test]
     fn what_is_no_curve_says_where_and_why() {
         const H: &str = "flow_m3_per_h,pressure_Pa\n";
@@ -157,6 +194,13 @@ mod tests {
             (format!("{H}0,46\n40,20\n30,10\n"), "mine.csv:4"),
             (format!("{H}0,10\n30,20\n60,40\n"), "rises everywhere"),
             (format!("{H}0,46\n30,-2\n"), "mine.csv:3"),
+            // Once recommended as the fan to take; once a panic in builds with overflow checks.
+            (format!("{H}0,4e9\n30,0\n"), "a pressure of 4e9 Pa: 0 to"),
+            (format!("{H}0,46\n1e308,0\n"), "a flow of 1e308 m3/h: 0 to"),
+            (
+                "flow_m3_per_h,pressure_Pa,power_W\n0,46,3\n60,0,1e9\n".to_owned(),
+                "a power of 1e9 W",
+            ),
             (format!("{H}0,46\nmuch,2\n"), "\"much\" is not a number"),
             (format!("{H}0,46\n30\n"), "\"\" is not a number"),
         ] {

@@ -1,6 +1,7 @@
 //! `dogdays manual` and `dogdays completions`: made from the same declarations as the help.
 
 use super::common::{Failure, Outcome, print};
+use crate::output::keys;
 
 /// Options of `completions`.
 #[derive(Debug, clap::Args)]
@@ -74,6 +75,7 @@ fn write_manual(mut program: clap::Command, out: &mut Vec<u8>) -> std::io::Resul
             .map_or(text.clone(), |t| format!(".SS {t}"));
         out.extend_from_slice(format!(".SH \"{name}\"\n{text}").as_bytes());
     }
+    out.extend_from_slice(keys::manual().as_bytes());
     Ok(())
 }
 

@@ -7,6 +7,7 @@ mod common;
 mod compare;
 mod dialogue;
 mod ended;
+mod explain;
 mod manual;
 mod new;
 mod outputs;
@@ -54,6 +55,8 @@ enum Command {
     Check(check::CheckOptions),
     /// What machines, materials and panels are known, with values and sources.
     Catalogue(catalogue::CatalogueOptions),
+    /// What the keys of a run file mean, found by name or word.
+    Explain(explain::ExplainOptions),
     /// Write a run file to begin with.
     New(Box<new::NewOptions>),
     /// Completions for a shell.
@@ -91,6 +94,7 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> u8 {
         None => common::print(WELCOME).map(|()| Outcome { exit_code: 0 }),
         Some(Command::Check(options)) => check::run(&options),
         Some(Command::Catalogue(options)) => catalogue::run(&options),
+        Some(Command::Explain(options)) => explain::run(&options),
         Some(Command::New(options)) => new::run(&options),
         Some(Command::Completions(options)) => manual::completions(&options, Arguments::command()),
         Some(Command::Manual(_)) => manual::manual(Arguments::command()),

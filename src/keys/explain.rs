@@ -5,7 +5,7 @@ use super::reader::join;
 use super::schema::{Kind, Need, Table};
 use super::section::{Data, Origin, Section, Value};
 use crate::plain::plain;
-use crate::quantity::Quantity;
+use crate::quantity::{Quantity, System};
 
 /// A value of a run and where it came from.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -14,6 +14,8 @@ pub struct Stated {
     pub key: String,
     /// The value as a run file would write it, without quotes.
     pub value: String,
+    /// The same in the other system's units, where they differ.
+    pub value_us: Option<String>,
     /// Of a moment of the run: what it is on the calendar and from the start.
     pub moment: Option<String>,
     /// Whether nobody gave it and `[guessed]` says so.
@@ -24,6 +26,17 @@ pub struct Stated {
     pub place: Option<(String, usize)>,
     /// What it means.
     pub doc: &'static str,
+}
+
+impl Stated {
+    /// The value in a system's units.
+    #[must_use]
+    pub fn value_in(&self, system: System) -> &str {
+        match (system, &self.value_us) {
+            (System::Us, Some(us)) => us,
+            _ => &self.value,
+        }
+    }
 }
 
 /// All values of a section that the schema declares, in the schema's order.
@@ -89,6 +102,10 @@ fn table(
             (data, kind) => {
                 if let Some(text) = text_of(data, kind) {
                     let mut stated = stated(key, text, value, field.doc);
+                    if let (Data::Number(si), Kind::Quantity(range)) = (data, kind) {
+                        let us = range.quantity.in_system(*si, range.unit, System::Us);
+                        stated.value_us = Some(us).filter(|us| *us != stated.value);
+                    }
                     if matches!(kind, Kind::Moment(_)) {
                         stated.moment = frame.on_both_clocks(section, field.key);
                     }
@@ -152,6 +169,7 @@ fn stated(key: String, text: String, value: &Value, doc: &'static str) -> Stated
     });
     Stated {
         key,
+        value_us: None,
         moment: None,
         value: plain(&text).into_owned(),
         is_guess: false,

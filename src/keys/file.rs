@@ -34,9 +34,11 @@ pub(crate) fn bytes_of_file(path: &Path) -> Result<Vec<u8>, Box<Problem>> {
 /// Bytes as text in UTF-8, without a byte order mark.
 pub(crate) fn text_of_bytes(bytes: Vec<u8>, shown: &str) -> Result<String, Box<Problem>> {
     let help = "save it as plain text in UTF-8";
-    if bytes.starts_with(&[0xFF, 0xFE]) || bytes.starts_with(&[0xFE, 0xFF]) {
-        let message = "this is UTF-16 text, but UTF-8 is needed";
-        return Err(Box::new(Problem::in_file(shown, message).help(help)));
+    if let Some(text) = utf_16(&bytes) {
+        return text.ok_or_else(|| {
+            let message = "this begins as UTF-16 text and then makes no sense";
+            Box::new(Problem::in_file(shown, message).help(help))
+        });
     }
     let mut text = String::from_utf8(bytes).map_err(|error| {
         let at = error.utf8_error().valid_up_to();
@@ -56,6 +58,20 @@ pub(crate) fn text_of_bytes(bytes: Vec<u8>, shown: &str) -> Result<String, Box<P
         text.drain(..'\u{feff}'.len_utf8());
     }
     Ok(text)
+}
+
+/// The text of bytes that begin with UTF-16's byte order mark, as some editors save files; an inner none where
+/// it breaks off.
+fn utf_16(bytes: &[u8]) -> Option<Option<String>> {
+    let unit: fn([u8; 2]) -> u16 = match bytes {
+        [0xFF, 0xFE, ..] => u16::from_le_bytes,
+        [0xFE, 0xFF, ..] => u16::from_be_bytes,
+        _ => return None,
+    };
+    let pairs = bytes[2..].chunks_exact(2);
+    let is_whole = pairs.remainder().is_empty();
+    let units: Vec<u16> = pairs.map(|pair| unit([pair[0], pair[1]])).collect();
+    Some(String::from_utf16(&units).ok().filter(|_| is_whole))
 }
 
 /// A file of nearly that name in the same folder.

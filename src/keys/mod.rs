@@ -19,6 +19,7 @@ pub mod problem;
 mod problems;
 mod range;
 pub(crate) mod reader;
+pub mod reference;
 pub mod schema;
 pub(crate) mod section;
 mod source;

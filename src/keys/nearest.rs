@@ -64,7 +64,10 @@ fn all_nearest<'a>(typed: &str, known: impl IntoIterator<Item = &'a str>) -> Vec
             best = distance;
             found.clear();
         }
-        found.push((name, digits(&name_folded) == digits(&typed)));
+        // The same name may be known from several places.
+        if found.iter().all(|(other, _)| *other != name) {
+            found.push((name, digits(&name_folded) == digits(&typed)));
+        }
     }
     if found.iter().any(|(_, same_digits)| *same_digits) {
         found.retain(|(_, same_digits)| *same_digits);

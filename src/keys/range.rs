@@ -1,7 +1,7 @@
 //! The range of a quantity: its limits in SI and in words, and what a bare number in it probably means.
 
 use super::schema::{Range, Spread};
-use crate::quantity::Unit;
+use crate::quantity::{System, Unit};
 
 impl Range {
     /// A number in the range's unit, in SI.
@@ -67,7 +67,12 @@ impl Range {
 
     /// Two limits as people write them: "0.1 to 5000 m3/h".
     pub(crate) fn limits_text(&self, limits: (f64, f64)) -> String {
+        self.limits_in(limits, System::Si)
+    }
+
+    /// The same in a system's units: "0.059 to 2943 cfm".
+    pub(crate) fn limits_in(&self, limits: (f64, f64), system: System) -> String {
         let (low, high) = (self.si(limits.0), self.si(limits.1));
-        self.quantity.range_for_people(low, high, self.unit)
+        self.quantity.range_in(low, high, self.unit, system)
     }
 }

@@ -168,17 +168,29 @@ impl Field {
         match self.kind {
             Kind::Table(_) => format!("[{}]", self.key),
             Kind::List(_) => format!("[[{}]]", self.key),
-            _ => format!("{} = {}", self.key, self.example),
+            _ => format!("{} = {}", self.key, self.example_text()),
+        }
+    }
+
+    /// Its example as a file has it; where none is declared, its default.
+    fn example_text(&self) -> String {
+        match (self.example, self.need) {
+            ("", Need::Default(text) | Need::Tacit(text, _)) => match self.kind {
+                Kind::Quantity(range) if range.quantity.may_be_bare() => text.to_owned(),
+                _ => format!("\"{text}\""),
+            },
+            (example, _) => example.to_owned(),
         }
     }
 
     /// What the key means and how it is written.
     #[must_use]
     pub fn help(&self) -> String {
-        if self.example.is_empty() {
-            self.doc.to_owned()
+        let stop = if self.doc.ends_with('.') { "" } else { "." };
+        if matches!(self.kind, Kind::Table(_) | Kind::List(_) | Kind::Sources) {
+            format!("{}{stop}", self.doc)
         } else {
-            format!("{} For example: {}", self.doc, self.sample())
+            format!("{}{stop} For example: {}", self.doc, self.sample())
         }
     }
 }

@@ -64,7 +64,12 @@ fn write_entry(o: &mut String, entry: &Entry, screen: Screen) -> std::fmt::Resul
         } else {
             ""
         };
-        screen.hanging(o, "", "    ", &format!("{} = {}{default}", s.key, s.value));
+        screen.hanging(
+            o,
+            "",
+            "    ",
+            &format!("{} = {}{default}", s.key, s.value_in(screen.system)),
+        );
         indented(o, s.doc);
         if let Some((_, source)) = sources.iter().find(|(key, _)| *key == s.key) {
             indented(o, &format!("Source: {source}"));

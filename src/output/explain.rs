@@ -49,7 +49,7 @@ fn write_values(o: &mut String, loaded: &Loaded, screen: Screen) -> std::fmt::Re
     for s in loaded.provenance.iter().filter(told) {
         let value = match &s.moment {
             Some(moment) => format!("{} ({moment})", s.value),
-            None => s.value.clone(),
+            None => s.value_in(screen.system).to_owned(),
         };
         let head = format!("  {:<35}  {value:<16}", s.key);
         let origin = origin_text(s);

@@ -12,6 +12,7 @@ pub mod explain;
 pub mod file;
 mod font;
 pub mod json;
+pub mod keys;
 pub mod network;
 pub mod ours;
 mod prose;

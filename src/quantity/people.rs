@@ -32,6 +32,19 @@ impl Quantity {
         }
     }
 
+    /// The same in a system's units.
+    #[must_use]
+    pub fn range_in(self, low_si: f64, high_si: f64, declared: &str, system: System) -> String {
+        match (system, self.us_unit(high_si)) {
+            (System::Us, Some(symbol)) => {
+                let unit = self.unit_or_first(symbol);
+                let number = |si| plainly_to_three(unit.from_si(si));
+                format!("{} to {} {symbol}", number(low_si), number(high_si))
+            }
+            _ => self.range_for_people(low_si, high_si, declared),
+        }
+    }
+
     /// An SI value in a system's unit, as a run file may write it. Powers keep watts in both systems, as
     /// labels do, and differences kelvins.
     #[must_use]

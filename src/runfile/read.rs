@@ -171,6 +171,7 @@ impl Reading<'_> {
         };
         match used.catalogue() {
             Ok(catalogue) => {
+                self.problems.extend_from_slice(catalogue.notes());
                 self.catalogue = catalogue;
                 Some(Some(used))
             }

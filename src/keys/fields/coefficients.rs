@@ -251,7 +251,8 @@ pub static COEFFICIENTS: Table = Table {
             0.95,
             "share of the make-up air that runs from inlet to extraction point without cooling the chamber (common practice, no source)",
         ),
-        coefficient(
+        coefficient_from(
+            0.005,
             "bench_resistance",
             Q::Resistance,
             "m2 K/W",
@@ -274,7 +275,22 @@ const fn coefficient(
     most: f64,
     doc: &'static str,
 ) -> Field {
-    let kind = quantity(measures, unit, (0.0, most), plausible);
+    coefficient_from(0.0, key, measures, unit, default, plausible, most, doc)
+}
+
+/// One that can't be nothing: without any resistance two bodies would be one.
+#[expect(clippy::too_many_arguments, reason = "a row of the table above")]
+const fn coefficient_from(
+    least: f64,
+    key: &'static str,
+    measures: Q,
+    unit: &'static str,
+    default: &'static str,
+    plausible: (f64, f64),
+    most: f64,
+    doc: &'static str,
+) -> Field {
+    let kind = quantity(measures, unit, (least, most), plausible);
     field(key, kind, Tacit(default, default), "", doc)
         .spread(Spread::Between(plausible.0, plausible.1))
 }

@@ -65,7 +65,7 @@ pub(super) fn arrangement(section: &Section, notes: &mut Notes<'_>) -> Option<Ar
     if off_below_K >= on_above_K {
         let text = |k| Quantity::Temperature.to_text(k, "degC");
         let message = format!(
-            "the fan would stop below {} and start above {}: off_below has to be lower",
+            "the fan would stop below {} and start above {}: off_below has to be lower than on_above",
             text(off_below_K),
             text(on_above_K)
         );

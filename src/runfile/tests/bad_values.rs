@@ -172,6 +172,12 @@ fn absurd_values_are_refused_with_their_limits() {
         (16, 11),
         &["leakage", "between 0 and"],
     );
+    // Was legal once, and ended in a step of the integrator that became too small.
+    refused(
+        &plus("coefficients", "bench_resistance = \"0 m2 K/W\""),
+        (16, 20),
+        &["bench_resistance", "between 0.005 m2 K/W and"],
+    );
     refused(
         &plus("coefficients", "short_circuit = 1.0"),
         (16, 17),

@@ -49,12 +49,8 @@ fn files_that_cannot_be_read_say_why() {
     assert_eq!((problem.line, problem.column), (Some(2), Some(11)));
     assert!(problem.render(false).contains("latin.toml:2:11"));
 
-    let utf16: Vec<u8> = std::iter::once(0xFEFF)
-        .chain(GOOD.encode_utf16())
-        .flat_map(u16::to_le_bytes)
-        .collect();
-    std::fs::write(path("utf16.toml"), utf16).expect("write");
-    refused(&path("utf16.toml"), &["UTF-16"]);
+    std::fs::write(path("utf16.toml"), b"\xFF\xFE[\x00r").expect("write");
+    refused(&path("utf16.toml"), &["UTF-16", "save it"]);
     std::fs::write(path("empty.toml"), "").expect("write");
     refused(&path("empty.toml"), &["empty"]);
 }
@@ -65,6 +61,34 @@ fn byte_order_mark_and_windows_line_ends_are_no_mistake() {
     let path = folder.path().join("run.toml");
     std::fs::write(&path, format!("\u{feff}{}", GOOD.replace('\n', "\r\n"))).expect("write");
     assert_eq!(load(&path, None).expect("valid").run, super::run(GOOD).run);
+}
+
+#[test]
+fn utf_16_is_read_in_either_order() {
+    let folder = tempfile::tempdir().expect("temp dir");
+    let path = folder.path().join("run.toml");
+    let units = || std::iter::once(0xFEFF).chain(GOOD.encode_utf16());
+    let little: Vec<u8> = units().flat_map(u16::to_le_bytes).collect();
+    let big: Vec<u8> = units().flat_map(u16::to_be_bytes).collect();
+    for bytes in [little, big] {
+        std::fs::write(&path, bytes).expect("write");
+        assert_eq!(load(&path, None).expect("valid").run, super::run(GOOD).run);
+    }
+}
+
+/// An empty file in the folder is told with the run, and stops nothing.
+#[test]
+fn what_was_left_out_of_a_models_folder_is_told() {
+    let folder = tempfile::tempdir().expect("temp dir");
+    let fans = folder.path().join("fans");
+    std::fs::create_dir(&fans).expect("mkdir");
+    std::fs::write(fans.join("later.toml"), "").expect("write");
+    std::fs::write(fans.join("._later.toml"), [0xFF, 0x05]).expect("write");
+    let path = folder.path().join("run.toml");
+    std::fs::write(&path, GOOD).expect("write");
+    let loaded = load(&path, Some(folder.path())).expect("valid");
+    assert_eq!(loaded.warnings.len(), 1);
+    assert!(loaded.warnings[0].file.ends_with("later.toml"));
 }
 
 #[test]

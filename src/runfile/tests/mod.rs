@@ -11,6 +11,7 @@ mod guesses;
 mod heat_sources;
 mod job;
 mod loggers;
+mod limits;
 mod many;
 mod misread;
 mod profile;
