@@ -4,6 +4,7 @@ use crate::catalogue::{Catalogue, Kind};
 use crate::keys::fields::{part::PART, room::ROOM, run_file::RUN};
 use crate::keys::moment::local_date_time;
 use crate::keys::nearest::nearest;
+use crate::keys::reader::says_no_time;
 use crate::keys::schema::{self, Table};
 use crate::quantity;
 
@@ -149,8 +150,14 @@ impl Question {
             return self.choose(text);
         }
         if self == Self::Start {
-            local_date_time(text)
+            let time = local_date_time(text)
                 .map_err(|what| format!("{what}; write it as \"2026-07-13 07:00\""))?;
+            if says_no_time(text) {
+                let example = time.strftime("%Y-%m-%d 07:00");
+                return Err(format!(
+                    "\"{text}\" does not say at which time of day; write it as \"{example}\""
+                ));
+            }
         }
         if let Some((table, key)) = self.declared()
             && let Some(schema::Kind::Quantity(range)) = table.field(key).map(|f| f.kind)
@@ -216,6 +223,7 @@ mod tests {
         assert!(check(Question::Room, "130 degC").is_err_and(|e| e.contains("60 degC")));
         assert!(check(Question::Start, "tomorrow").is_err_and(|e| e.contains("2026-07-13")));
         assert!(check(Question::Start, "2026-02-30 07:00").is_err());
+        assert!(check(Question::Start, "2026-07-13").is_err_and(|e| e.contains("time of day")));
     }
 
     /// What is written is what a run file takes, and a guess is asked in the words that answer it.

@@ -76,7 +76,7 @@ fn field(f: &Field, partial: bool, names: Names<'_>) -> Value {
         // Local, so without an offset; seconds may be left away.
         Kind::DateTime => json!({
             "type": "string",
-            "pattern": r"^\d{4}-\d{2}-\d{2}([ Tt]\d{2}:\d{2}(:\d{2}(\.\d+)?)?)?$",
+            "pattern": r"^\d{4}-\d{2}-\d{2}[ Tt]\d{2}:\d{2}(:\d{2}(\.\d+)?)?$",
         }),
         Kind::Date => json!({ "type": "string", "pattern": r"^\d{4}-\d{2}-\d{2}$" }),
         Kind::TimeOfDay => json!({

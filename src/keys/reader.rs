@@ -383,7 +383,7 @@ impl Reader<'_> {
     ) -> Option<Data> {
         match local_date_time(text) {
             // Midnight may be the wrong half of a day by which everything shifts.
-            Ok(time) if text.trim().len() <= "2026-07-13".len() => {
+            Ok(time) if says_no_time(text) => {
                 let message = format!("`{path}`: \"{text}\" does not say at which time of day");
                 let help = format!(
                     "write {} = \"{}\"",
@@ -512,6 +512,11 @@ fn telling_fields(schema: &'static Table) -> impl Iterator<Item = &'static Field
         .filter(move |field| !is_nested(field))
         .filter(move |field| has_name || !has_required || field.need == Need::Required)
         .take(if has_name { 1 } else { 2 })
+}
+
+/// Whether a date that can be read stands alone.
+pub(crate) fn says_no_time(text: &str) -> bool {
+    text.trim().len() <= "2026-07-13".len()
 }
 
 /// The beginning of something that was typed, which may be long.

@@ -78,7 +78,7 @@ name = "warm-250"
 [material]
 name = "pla"
 [part]
-mass = "0.05 kg"
+mass = "0.02 kg"
 [[job.phase]]
 kind = "heat up"
 duration = "20 min"
