@@ -76,7 +76,7 @@ impl KeyWords {
             Kind::DateTime => "a date and time of day, local".to_owned(),
             Kind::TimeOfDay => "a time of day".to_owned(),
             Kind::File => "a file's name".to_owned(),
-            Kind::Sources => "a table of texts".to_owned(),
+            Kind::Sources | Kind::Guesses => "a table of texts".to_owned(),
             Kind::Table(_) | Kind::List(_) => "a table".to_owned(),
         }
     }
@@ -101,6 +101,14 @@ pub fn tables() -> Vec<TableWords> {
     let mut found = Vec::new();
     for field in RUN_FILE.fields {
         let (Kind::Table(table) | Kind::List(table)) = field.kind else {
+            // A table whose keys are those of others.
+            found.push(TableWords {
+                of: None,
+                path: field.key.to_owned(),
+                is_list: false,
+                doc: field.doc,
+                keys: Vec::new(),
+            });
             continue;
         };
         let place = Place {

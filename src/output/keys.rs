@@ -153,6 +153,9 @@ fn page_table(o: &mut String, table: &TableWords) -> std::fmt::Result {
         format!("`{}`", table.header())
     };
     writeln!(o, "\n## {title}\n\n{}\n", table.doc)?;
+    if table.keys.is_empty() {
+        return Ok(());
+    }
     writeln!(o, "| key | meaning | values | if absent | example |")?;
     writeln!(o, "| --- | --- | --- | --- | --- |")?;
     for key in &table.keys {

@@ -274,6 +274,7 @@ fn tell_models(used: Option<&ModelsUsed>, stated: &mut Vec<Stated>) {
     let told = Stated {
         key: "run.models".to_owned(),
         value: plain(&used.folder.display().to_string()).into_owned(),
+        value_us: None,
         moment: None,
         is_guess: false,
         origin: Origin::Derived(used.found.words()),
