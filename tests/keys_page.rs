@@ -60,7 +60,7 @@ fn keys_are_explained_on_the_screen() {
     let (out, ..) = dogdays(&["explain", "machine.bed", "--json"]);
     let json: serde_json::Value = serde_json::from_str(&out).expect("one object");
     assert_eq!(json["schema"], 1);
-    assert_eq!(json["keys"][0]["key"], "machine.bed.width");
+    assert_eq!(json["keys"][0]["key"], "machine.bed.height");
     let (out, error, code) = dogdays(&["explain", "durration"]);
     assert_eq!((out.as_str(), code), ("", Some(2)));
     assert!(error.contains("did you mean `duration`?"), "{error}");
