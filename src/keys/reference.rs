@@ -75,6 +75,7 @@ impl KeyWords {
             }
             Kind::DateTime => "a date and time of day, local".to_owned(),
             Kind::TimeOfDay => "a time of day".to_owned(),
+            Kind::Date => "a date".to_owned(),
             Kind::File => "a file's name".to_owned(),
             Kind::Sources | Kind::Guesses => "a table of texts".to_owned(),
             Kind::Table(_) | Kind::List(_) => "a table".to_owned(),
