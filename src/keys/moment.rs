@@ -363,6 +363,12 @@ fn later(time: DateTime, by_s: f64) -> DateTime {
 /// A sentence that says what is wrong.
 pub(crate) fn local_date_time(text: &str) -> Result<DateTime, String> {
     let text = text.trim();
+    let year_digits = text.bytes().take_while(u8::is_ascii_digit).count();
+    if text.starts_with(['+', '-']) || matches!(year_digits, 5 | 6) {
+        return Err(format!(
+            "\"{text}\" does not begin with a year of four digits"
+        ));
+    }
     let time_part = text.get(10..).unwrap_or("");
     if time_part.contains(['Z', 'z', '+', '-', '[']) {
         return Err(format!(

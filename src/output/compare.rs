@@ -7,7 +7,9 @@ use super::csv_rows::{rows as rows_to, text_field};
 use super::json::{SCHEMA, cannot_run, rounded};
 use super::screen::Screen;
 use super::words::{day_and_time, iso, moment};
-use crate::quantity::{System, format_difference, format_pressure, format_temperature};
+use crate::quantity::{
+    ShownMargin, System, format_difference, format_pressure, format_temperature,
+};
 use crate::study::Verdict;
 use crate::study::breakeven::{BreakEven, weather_peak_K};
 use crate::study::cautions::Caution;
@@ -160,7 +162,8 @@ fn table(rows: &[Row], system: System) -> Columns {
                 0,
                 cells(&|row| {
                     let margin_K = row.findings.outcome.margin_K;
-                    degrees(row, format!("{:.1}", system.difference(margin_K)))
+                    let required_K = row.run.requirements.margin_K;
+                    degrees(row, ShownMargin::new(margin_K, required_K, system).number())
                 }),
             ),
             Column::numbers(
@@ -283,7 +286,8 @@ fn other_limits(rows: &[Row], system: System) -> Option<String> {
 const fn is_about_row(w: &Warning) -> bool {
     matches!(
         w,
-        Warning::ChamberTooCool { .. }
+        Warning::Beyond(_)
+            | Warning::ChamberTooCool { .. }
             | Warning::LargePressure { .. }
             | Warning::NotReached { .. }
             | Warning::Waits(_)

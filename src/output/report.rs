@@ -5,9 +5,12 @@ use super::prose::{columns, padded};
 use super::screen::Screen;
 use super::words::{date_and_time, day_and_time, hours};
 use crate::chamber::StationKind;
-use crate::quantity::{System, format_difference, format_duration, format_temperature};
+use crate::quantity::{
+    ShownMargin, System, format_difference, format_duration, format_temperature,
+};
 use crate::run::Run;
 use crate::study::check::{NodeFindings, StationFindings};
+use crate::study::warnings::Warning;
 use crate::study::{Findings, Verdict};
 
 /// The sentence that answers the question, in °C.
@@ -19,6 +22,10 @@ pub fn verdict_sentence(run: &Run, f: &Findings) -> String {
 /// The sentence that answers the question.
 #[must_use]
 pub fn verdict_sentence_in(run: &Run, f: &Findings, system: System) -> String {
+    verdict(run, f, system) + &beyond(f, system)
+}
+
+fn verdict(run: &Run, f: &Findings, system: System) -> String {
     let o = &f.outcome;
     let place = match o.station {
         StationKind::Spool => "on the spool",
@@ -40,23 +47,30 @@ pub fn verdict_sentence_in(run: &Run, f: &Findings, system: System) -> String {
         o.verdict.name(),
         format_temperature(o.peak_K, system)
     );
+    let margin = ShownMargin::new(o.margin_K, run.requirements.margin_K, system);
     match o.verdict {
-        Verdict::Holds => format!(
-            "{peak}, {} below its limit.",
-            format_difference(o.margin_K, system)
-        ),
+        Verdict::Holds => format!("{peak}, {} below its limit.", margin.text()),
         Verdict::Tight => format!(
             "{peak}, only {} below its limit; {} are required. {} of the run lie inside the margin.",
-            format_difference(o.margin_K, system),
-            format_difference(run.requirements.margin_K, system),
+            margin.text(),
+            margin.required(),
             hours(f.hours_within_margin_h)
         ),
         Verdict::Softens | Verdict::CannotRun => format!(
             "{peak}, {} above its limit; {} of the run are above.",
-            format_difference(-o.margin_K, system),
+            margin.above(),
             hours(f.hours_above_limit_h)
         ),
     }
+}
+
+/// What makes the answer worthless, which must not be read without it.
+fn beyond(f: &Findings, system: System) -> String {
+    let all = f.warnings.iter().filter_map(|w| match w {
+        Warning::Beyond(beyond) => Some(format!(" But {}.", beyond.text(system))),
+        _ => None,
+    });
+    all.collect()
 }
 
 /// The whole text.
@@ -121,9 +135,10 @@ pub(super) fn stations(run: &Run, f: &Findings, screen: Screen) -> String {
         let shown = |s| format!("{:.1}", system.temperature(value_K(s)));
         all.iter().map(shown).collect()
     };
+    let required_K = run.requirements.margin_K;
     let margins = all
         .iter()
-        .map(|s| format!("{:.1}", system.difference(s.limit_K - s.max_K)));
+        .map(|s| ShownMargin::new(s.limit_K - s.max_K, required_K, system).number());
     let moments = all.iter().map(|s| date_and_time(run.start, s.max_at_s));
     Columns {
         head: format!("Filament, {}", system.temperature_unit()),
@@ -268,5 +283,38 @@ fn heat(o: &mut String, run: &Run, f: &Findings, screen: Screen) {
     for k in 0..rows {
         let text = padded(&line(&left, k), at) + &line(&right, k);
         o.push_str(&format!("{}\n", text.trim_end()));
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::catalogue::Catalogue;
+    use crate::chamber::IntegratorKind;
+    use crate::integrate::Options;
+
+    /// The sentence for a short run in a room of such a temperature.
+    fn sentence(room: &str) -> String {
+        let text = format!(
+            "run = {{ start = \"2026-07-13 07:00\", duration = \"1 h\" }}\n\
+            machine.name = \"bench-60\"\nmaterial.name = \"peek\"\npart.mass = \"10 g\"\n\
+            job = {{ nozzle = \"400 degC\", bed = \"100 degC\" }}\n\
+            room = {{ {room} }}\n"
+        );
+        let run = crate::runfile::parse(&text, "run.toml", None, &Catalogue::embedded());
+        let run = run.expect("valid").run;
+        let findings = crate::study::check(&run, IntegratorKind::Rosenbrock, &Options::default());
+        verdict_sentence(&run, &findings.expect("runs"))
+    }
+
+    #[test]
+    fn what_no_shop_has_is_no_ordinary_verdict() {
+        let ordinary = sentence("temperature = \"45 degC\"");
+        assert!(!ordinary.contains("rely"), "{ordinary}");
+        let absurd = sentence("mean = \"58 degC\", swing = \"20 K\"");
+        assert!(
+            absurd.contains("But do not rely on this answer: the room"),
+            "{absurd}"
+        );
     }
 }

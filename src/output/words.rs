@@ -32,13 +32,15 @@ pub fn date_and_time(start: DateTime, t_s: f64) -> String {
         .to_string()
 }
 
-/// A span in hours: "14 h", "3.5 h", "12 min".
+/// A span in hours: "14 h", "3.5 h", "12 min". What is not nothing does not look like it.
 #[must_use]
 pub fn hours(h: f64) -> String {
     if h >= 9.95 {
         format!("{h:.0} h")
     } else if h >= 1.0 {
         format!("{h:.1} h")
+    } else if h > 0.0 && h * 60.0 < 0.5 {
+        "less than a minute".to_owned()
     } else {
         format!("{:.0} min", h * 60.0)
     }

@@ -108,6 +108,9 @@ pub fn pressure_at_altitude_Pa(altitude_m: f64) -> f64 {
     SEA_LEVEL_PRESSURE_PA * (1.0 - LAPSE_K_PER_M * geopotential_m / SEA_LEVEL_K).powf(EXPONENT)
 }
 
+/// Temperatures at which the properties have been held against reference equations, K.
+pub const CHECKED_K: std::ops::RangeInclusive<f64> = 220.0..=500.0;
+
 /// Lowest temperature of an [`AirTable`], K.
 const TABLE_LOW_K: f64 = 220.0;
 /// Highest temperature of an [`AirTable`], K.

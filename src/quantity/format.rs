@@ -237,7 +237,13 @@ impl Quantity {
             .find(|unit| unit.symbol == symbol)
             .unwrap_or(&units[0]);
         // The subtraction of 273.15 leaves rounding dust that no one typed.
-        let number = (unit.from_si(si) * 1e9).round() / 1e9;
+        let number = unit.from_si(si);
+        // No dust is left beside a large one, and a huge one would overflow.
+        let number = if number.abs() < 1e6 {
+            (number * 1e9).round() / 1e9
+        } else {
+            number
+        };
         format!("{} {}", trimmed(number), unit.symbol)
             .trim_end()
             .to_owned()
@@ -282,5 +288,6 @@ mod tests {
         assert_eq!(Quantity::Number.to_text(1.5, ""), "1.5");
         assert_eq!(Quantity::Time.to_text(121.0 * 3_600.0, "h"), "121 h");
         assert_eq!(Quantity::Mass.to_text(0.0, "kg"), "0 kg");
+        assert_eq!(Quantity::Mass.to_text(-1e308, "kg"), "-1e308 kg");
     }
 }

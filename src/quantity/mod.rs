@@ -9,6 +9,7 @@
 //! should be, and answers with a number or with an error that says what to write instead.
 
 mod format;
+mod margin;
 mod parse;
 mod people;
 mod unit;
@@ -17,5 +18,6 @@ pub use format::{
     System, format_difference, format_duration, format_flow, format_length, format_mass,
     format_number, format_power, format_pressure, format_temperature,
 };
+pub use margin::ShownMargin;
 pub use parse::{QuantityError, parse, unit_by_symbol, without_thousands_point};
 pub use unit::{Quantity, Unit};

@@ -7,6 +7,7 @@ use crate::integrate::trajectory::Cubic;
 use crate::integrate::{Effort, Options};
 use crate::run::Run;
 
+use super::beyond::beyond;
 use super::cautions::Caution;
 use super::fan_use::{FanUse, fan_use};
 use super::heaters::{Lacks, Shortfall};
@@ -190,6 +191,18 @@ pub fn check(
         cautions.push(Caution::StrongerHeater);
         cautions.sort_unstable();
     }
+    let nodes = nodes(&simulation);
+    let points = &simulation.chamber.points;
+    let span_K = |of: &[usize]| {
+        of.iter()
+            .map(|point| (nodes[*point].min_K, nodes[*point].max_K))
+            .fold((f64::INFINITY, f64::NEG_INFINITY), |a, b| {
+                (a.0.min(b.0), a.1.max(b.1))
+            })
+    };
+    let beyond = beyond(span_K(&[points.room]), span_K(&points.air));
+    let mut found: Vec<Warning> = beyond.into_iter().map(Warning::Beyond).collect();
+    found.extend(warnings(run, &simulation, peak, &outcome.shortfalls, waits));
     let (hours_above, first) = above(run, &simulation, 0.0);
     let (hours_within, _) = above(run, &simulation, run.requirements.margin_K);
     Ok(Findings {
@@ -197,12 +210,12 @@ pub fn check(
         hours_above_limit_h: hours_above,
         hours_within_margin_h: (hours_within - hours_above).max(0.0),
         first_above_at_h: first,
-        nodes: nodes(&simulation),
+        nodes,
         heat: simulation.heat(),
         fan: fan_use(run, &simulation),
         integrator,
         effort: simulation.trajectory.effort,
-        warnings: warnings(run, &simulation, peak, &outcome.shortfalls, waits),
+        warnings: found,
         cautions,
         outcome,
         stations,

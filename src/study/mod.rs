@@ -1,6 +1,7 @@
 //! Studies: one run checked, or many runs made from one by changing its inputs, by key or by the rules
 //! of [`crate::run::change`]. They compute and return; they print nothing, and know no files.
 
+pub mod beyond;
 pub mod breakeven;
 pub mod cautions;
 pub mod check;

@@ -1,6 +1,7 @@
 //! What a user should know about a result: values used outside a correlation's range, heaters that
 //! do not reach their setpoints, requirements that the run breaks.
 
+use super::beyond::Beyond;
 use super::doubt::doubts;
 use super::extra_heaters::{Besides, besides};
 use super::fan_use::fan_use;
@@ -15,6 +16,8 @@ use crate::run::Run;
 /// A warning; its text names what to change.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Warning {
+    /// The result lies outside of what the model has been made for.
+    Beyond(Beyond),
     /// A correlation was used outside its published range.
     OutOfRange {
         /// Name of the correlation.
@@ -117,6 +120,7 @@ impl Warning {
                 degrees(*reached_K),
                 heater.power_key()
             ),
+            Self::Beyond(beyond) => beyond.text(system),
             Self::Waits(wait) => wait.text(system),
             Self::Besides(besides) => besides.text(system),
             Self::OpensClosedMachine { arrangement } => format!(

@@ -28,8 +28,10 @@ use super::machine::Machine;
 use super::material::Material;
 use super::whole::Run;
 use crate::keys::moment::Span;
+use crate::keys::problem::Mark;
 use crate::keys::section::Section;
 use crate::quantity::Quantity;
+use jiff::SignedDuration;
 use notes::Notes;
 use std::f64::consts::FRAC_PI_4;
 
@@ -50,6 +52,9 @@ pub(crate) fn derive(
             duration_s: run.number("duration")?,
         })
     });
+    if let (Some(span), Some(run)) = (&span, root.section("run")) {
+        in_the_calendar(span, run.mark_of("start"), notes);
+    }
     let machine = root.section("machine").and_then(|section| {
         machine::check(section, notes);
         machine::machine(section, name_of(section))
@@ -153,6 +158,22 @@ pub(crate) fn derive(
 }
 
 /// What a material brings along where the run does not say otherwise.
+/// Dates are counted to the end of the year 9999; studies begin a run later than it says.
+fn in_the_calendar(span: &Span, start: Option<&Mark>, notes: &mut Notes<'_>) {
+    const SPARE: SignedDuration = SignedDuration::from_hours(366 * 24);
+    let end = SignedDuration::try_from_secs_f64(span.duration_s)
+        .ok()
+        .and_then(|length| span.start.checked_add(length).ok());
+    if end.is_none_or(|end| end.checked_add(SPARE).is_err()) {
+        notes.error(
+            start,
+            "the run would end too near the year 10000, or after it: dates here end before"
+                .to_owned(),
+            "write the year in which it starts, for example 2026",
+        );
+    }
+}
+
 fn derive_setpoints(root: &mut Section, material: &Material) {
     if let Some(job) = root.section_mut("job") {
         job.derive("bed", material.bed_K, "the material's usual one");

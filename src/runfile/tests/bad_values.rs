@@ -1,6 +1,6 @@
 //! Keys, units, types, ranges, names.
 
-use super::{GOOD, plus, problems, read, refused, says, with};
+use super::{GOOD, plus, problems, read, refused, run, says, with};
 use crate::keys::Problems;
 
 #[test]
@@ -412,6 +412,23 @@ fn values_that_do_not_fit_together_are_refused() {
         (10, 8),
         &["denser than solid pla"],
     );
+}
+
+#[test]
+fn years_end_before_ten_thousand() {
+    let start = |typed: &str| with("\"2026-07-13 07:00\"", &format!("\"{typed}\""));
+    for typed in [
+        "12026-07-13 07:00",
+        "+012026-07-13 07:00",
+        "-002026-07-13 07:00",
+    ] {
+        refused(&start(typed), (3, 9), &["four digits", "2026"]);
+    }
+    for typed in ["9999-12-31 23:59", "9999-01-01 00:00", "9998-12-29 07:00"] {
+        refused(&start(typed), (3, 9), &["10000", "2026"]);
+    }
+    run(&start("9998-12-01 07:00"));
+    run(&start("0001-01-01 00:00"));
 }
 
 proptest::proptest! {

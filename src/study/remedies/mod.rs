@@ -231,7 +231,8 @@ impl Search<'_> {
         let run = changed(self.inputs, &actions).ok()?;
         let findings = check(&run, IntegratorKind::Rosenbrock, self.options).ok()?;
         let is_new = |w: &Warning| match w {
-            Warning::ChamberTooCool { .. }
+            Warning::Beyond(_)
+            | Warning::ChamberTooCool { .. }
             | Warning::NotReached { .. }
             | Warning::Waits(Wait { until_s: None, .. })
             | Warning::RapidThermostat { .. }
