@@ -311,7 +311,7 @@ mod tests {
     fn what_no_shop_has_is_no_ordinary_verdict() {
         let ordinary = sentence("temperature = \"45 degC\"");
         assert!(!ordinary.contains("rely"), "{ordinary}");
-        let absurd = sentence("mean = \"58 degC\", swing = \"20 K\"");
+        let absurd = sentence("mean = \"58 degC\", swing = \"20 K\", warmest_at = \"07:30\"");
         assert!(
             absurd.contains("But do not rely on this answer: the room"),
             "{absurd}"

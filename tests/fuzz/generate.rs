@@ -110,10 +110,11 @@ fn value(random: &mut Rng, shop: &Shop, field: &Field, depth: usize) -> Option<S
         Kind::Name(kind) => format!("{:?}", pick(random, &shop.names(kind))),
         Kind::Panel(_) => format!("{:?}", pick(random, &shop.names(Entry::Panel))),
         Kind::DateTime => "\"2026-07-13 07:00\"".to_owned(),
+        Kind::Date => "\"2026-07-13\"".to_owned(),
         Kind::TimeOfDay => format!("\"{:02}:{:02}\"", random.u8(..24), random.u8(..60)),
         Kind::Table(table) if depth < 2 => inline(random, shop, table, depth)?,
         Kind::List(table) if depth < 2 => format!("[{}]", inline(random, shop, table, depth)?),
-        Kind::Table(_) | Kind::List(_) | Kind::File | Kind::Sources => return None,
+        Kind::Table(_) | Kind::List(_) | Kind::File | Kind::Sources | Kind::Guesses => return None,
     })
 }
 
