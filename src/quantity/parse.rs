@@ -141,12 +141,16 @@ pub fn parse(text: &str, quantity: Quantity) -> Result<f64, QuantityError> {
     if text.is_empty() {
         return Err(QuantityError::Empty);
     }
-    if quantity == Quantity::Time
-        && let Some(parts) = split_compound(&text)
-    {
-        return sum_of(&parts);
+    let si = match split_compound(&text) {
+        Some(parts) if quantity == Quantity::Time => sum_of(&parts),
+        _ => parse_one(&text, quantity),
+    }?;
+    // A finite number may not be one any more in SI units, or with what is added.
+    if si.is_finite() {
+        Ok(si)
+    } else {
+        Err(QuantityError::NotFinite)
     }
-    parse_one(&text, quantity)
 }
 
 /// "5 day 1 h": the sum of its parts.
@@ -662,6 +666,10 @@ mod tests {
         assert!(help("3 elephants", Quantity::Mass, "kg").contains("g, kg, lb or oz"));
         assert!(help("", Quantity::Mass, "kg").contains("nothing is written"));
         assert!(help("hot", Quantity::Temperature, "degC").contains("begin with a number"));
+        for text in ["1e308 h", "1e308 h 30 min", "1e308 day"] {
+            let read = parse(text, Quantity::Time);
+            assert_eq!(read, Err(QuantityError::NotFinite), "{text}");
+        }
         for text in ["inf kg", "nan kg", "-inf kg", "1e999 kg"] {
             assert_eq!(
                 parse(text, Quantity::Mass),
