@@ -336,7 +336,7 @@ fn breaks<'a>(
             notes.error(
                 stop.mark,
                 message,
-                "write a time while it prints: by the clock, \"Wed 14:00\", or counted from the start of the run with heating up included, \"31 h\"",
+                "write a time while it prints: by the clock, \"Wed 14:00\", or counted from the start of the run with heating up included, \"31 h\"; or a shorter duration",
             );
         }
     }

@@ -108,7 +108,7 @@ pub(super) fn part(
             notes.error(
                 section.mark_of("mass"),
                 message,
-                "check part.mass, part.footprint and part.height",
+                "check part.mass, part.footprint, part.height and material.density",
             );
         }
     }

@@ -118,7 +118,7 @@ thermostat = { on_above = "50 degC", off_below = "45 degC" }
 "#;
 
 /// What is wrong with a value at a limit, if anything.
-fn fault(loaded: &Loaded, input: &Input, si: f64) -> Option<String> {
+fn fault(text: &str, loaded: &Loaded, input: &Input, si: f64) -> Option<String> {
     let mut inputs = loaded.inputs.clone();
     inputs.set(input, si).expect("a limit is legal");
     let said = format!("{} = {si} (SI)", input.key());
@@ -131,8 +131,10 @@ fn fault(loaded: &Loaded, input: &Input, si: f64) -> Option<String> {
     match inputs.to_run() {
         Err(problems) => {
             let names_it = problems.as_slice().iter().any(|p| {
-                let text = format!("{} {}", p.message, p.help.as_deref().unwrap_or(""));
-                text.replace('_', " ").contains(&name.replace('_', " "))
+                // The line that is shown names it as well as the words do.
+                let line = p.line.and_then(|at| text.lines().nth(at - 1)).unwrap_or("");
+                let said = format!("{} {} {line}", p.message, p.help.as_deref().unwrap_or(""));
+                said.replace('_', " ").contains(&name.replace('_', " "))
             });
             (!names_it).then(|| format!("{said}: refused without its name: {problems}"))
         }
@@ -159,7 +161,7 @@ fn every_limit(text: &str, tried: &mut HashSet<String>) -> Vec<String> {
             if input.key() == "run.duration" && limit == range.hard.1 {
                 continue;
             }
-            faults.extend(fault(&loaded, input, range.si(limit)));
+            faults.extend(fault(text, &loaded, input, range.si(limit)));
         }
     }
     faults
