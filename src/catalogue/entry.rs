@@ -417,7 +417,7 @@ mod tests {
             for key in section.entries.keys() {
                 let is_value = !matches!(
                     *key,
-                    "title" | "notes" | "sources" | "softening_basis" | "caveat"
+                    "title" | "notes" | "sources" | "softening_basis" | "caveat" | "use"
                 );
                 assert!(
                     !is_value || sources.iter().any(|(k, _)| k == key),

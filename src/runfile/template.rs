@@ -237,10 +237,7 @@ fn room(o: &mut String, room: &Room) -> Result {
             value(o, "# temperature", "29 degC", "")?;
         }
     }
-    writeln!(
-        o,
-        "# Or a logged series, with columns time and temperature_degC:"
-    )?;
+    writeln!(o, "# Or a series from a logger, as it wrote it:")?;
     value(o, "# series", "weather.csv", "")?;
     writeln!(
         o,

@@ -145,7 +145,7 @@ fn header(sample: &Sample, row: Option<usize>) -> Option<Place> {
         let names = looks.iter().all(|l| matches!(l, Look::Text | Look::Blank))
             && looks.contains(&Look::Text)
             && line.len() > 1
-            && (line.len() + 1 >= length || at + 1 == row);
+            && (line.len() + 1 >= length || (at + 1 == row && 2 * line.len() > length));
         if !names {
             continue;
         }

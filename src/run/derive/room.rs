@@ -71,8 +71,7 @@ fn weather(
                 .find(|key| one != "series" && section.is_typed(key));
             if let Some(key) = idle {
                 let message = format!("`room.{key}` has no meaning without a series");
-                let help =
-                    format!("take it out, or name the file it is for: series = \"weather.csv\"");
+                let help = "take it out, or name the file it is for: series = \"weather.csv\"";
                 notes.error(section.mark_of(key), message, help);
                 return None;
             }
