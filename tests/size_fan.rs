@@ -74,7 +74,10 @@ fn bad_curves_are_refused_with_words() {
         (String::new(), "empty"),
         (format!("{H}0,46\n40,20\n30,10\n"), "bad.csv:4"),
         (format!("{H}0,10\n30,20\n60,40\n"), "rises everywhere"),
-        (format!("{H}0,46\n30,-2\n"), "negative"),
+        (
+            format!("{H}0,46\n30,-2\n"),
+            "-2 Pa: 0 to 20 kPa are possible",
+        ),
     ] {
         let path = write(folder.path(), "bad.csv", &text);
         let said = stderr(&dogdays(&["--fan", &path]).code(2));

@@ -157,8 +157,8 @@ fn once(random: &mut Rng, text: &str, other: &str) -> String {
             let begin = from + inner.find(|c| !is_digit(c)).unwrap_or(inner.len());
             with((begin, to), &format!(" {}", pick(random, UNITS)))
         }
-        (6, Some(at)) => with(at, *pick(random, WORDS)),
-        (7, Some((from, to))) => with((from - 1, to + 1), *pick(random, NUMBERS)),
+        (6, Some(at)) => with(at, pick::<&str>(random, WORDS)),
+        (7, Some((from, to))) => with((from - 1, to + 1), pick::<&str>(random, NUMBERS)),
         (8, _) if lines.len() > 1 => {
             lines.remove(line);
             lines.join("\n")
@@ -180,7 +180,7 @@ fn once(random: &mut Rng, text: &str, other: &str) -> String {
         }
         (12, _) => {
             let at = place(random, text);
-            with((at, at), *pick(random, PIECES))
+            with((at, at), pick::<&str>(random, PIECES))
         }
         (13, _) => {
             let at = place(random, text);
