@@ -4,7 +4,7 @@
 //! A [`Builder`] takes nodes, growing bodies and ledgers; the [`Network`] it makes gets the given
 //! temperatures. What moves heat are [`elements`], held together in a [`Configuration`]; a [`Schedule`] says which
 //! configuration holds when. [`NetworkSystem`] is all of that as a system of differential equations, and
-//! [`simulate`] runs it; a [`Reading`] looks temperatures and heat up in what came of it.
+//! [`simulate()`] runs it; a [`Reading`] looks temperatures and heat up in what came of it.
 //! [`description`] tells what each element is made of.
 //!
 //! Every element adds the heat it moves to its nodes' balances and, where heat enters or leaves

@@ -1,5 +1,5 @@
 //! Results in, bytes out: text for people, JSON and CSV for programs, charts. Nothing here
-//! computes a temperature, and nothing writes a file except [`file`].
+//! computes a temperature, and nothing writes a file except [`mod@file`].
 
 pub mod brief;
 pub mod catalogue;

@@ -29,7 +29,14 @@ pub(super) struct Rows {
 /// The rows of a series; `None` when something is wrong, which then has been reported.
 pub(super) fn read(table: Table, asked: &Asked, problems: &mut Vec<Problem>) -> Option<Rows> {
     let mut mistakes = Mistakes::default();
+    let name = table.source.name.clone();
     let rows = rows(table, asked, &mut mistakes);
+    if rows.is_none() && mistakes.is_empty() {
+        mistakes.push(
+            Problem::in_file(name, "this file can't be read as a weather series")
+                .help("write it as time,temperature_degC with rows such as 2026-07-13T07:00,24.5"),
+        );
+    }
     if mistakes.is_empty() {
         return rows;
     }

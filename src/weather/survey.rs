@@ -91,6 +91,8 @@ struct Gathered {
     by_shape: Orders,
     /// For each order, a date that can't be read otherwise, and its line.
     decisive: [Option<(String, usize)>; 3],
+    /// The first date that can't stand in any order in which all above it can, and its line.
+    clash: Option<(String, usize)>,
     zoned: usize,
     plain: usize,
     zone: Option<(Zone, usize)>,
@@ -136,6 +138,7 @@ fn gather(table: &Table, layout: &Layout) -> Gathered {
         alive: Orders::ANY,
         by_shape: Orders::ANY,
         decisive: [const { None }; 3],
+        clash: None,
         zoned: 0,
         plain: 0,
         zone: None,
@@ -194,11 +197,15 @@ fn dates(found: &mut Gathered, line: &Line<'_>, layout: &Layout, written: &Writt
     };
     found.alive = found.alive.both(date.orders);
     found.by_shape = found.by_shape.both(date.by_shape);
+    let here = || {
+        let text = line.cell(layout.time.at()).unwrap_or_default();
+        (text.to_owned(), line.at)
+    };
     if let Some(only) = date.orders.single() {
-        found.decisive[only as usize].get_or_insert_with(|| {
-            let text = line.cell(layout.time.at()).unwrap_or_default();
-            (text.to_owned(), line.at)
-        });
+        found.decisive[only as usize].get_or_insert_with(here);
+    }
+    if found.alive.is_empty() {
+        found.clash.get_or_insert_with(here);
     }
 }
 
@@ -265,6 +272,14 @@ fn contradiction(table: &Table, layout: &Layout, found: &Gathered, mistakes: &mu
         .collect();
     decisive.sort_by_key(|(_, _, at)| *at);
     let &[(first, earlier, _), (second, text, at), ..] = &decisive[..] else {
+        // A date that may be one of two, in none of which those above it can stand.
+        if let Some((text, at)) = &found.clash {
+            table.line(*at, |line| {
+                let message = format!("\"{text}\" can't be a date in the order of those above it");
+                let help = "write all dates in one way, such as 2026-07-13";
+                mistakes.push(line.problem(layout.time.at(), message).help(help));
+            });
+        }
         return;
     };
     table.line(at, |line| {

@@ -43,7 +43,7 @@ pub fn write(scene: &Scene) -> Result<Vec<u8>, ChartError> {
     Ok(file)
 }
 
-/// Whether a file begins as [`write`] begins one.
+/// Whether a file begins as [`write()`] begins one.
 pub fn begins(head: &[u8]) -> bool {
     let mark = [b"tEXtSoftware\0".as_slice(), MAKER.as_bytes()].concat();
     head.starts_with(b"\x89PNG\r\n\x1a\n") && head.windows(mark.len()).any(|w| w == mark)

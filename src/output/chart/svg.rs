@@ -76,7 +76,7 @@ pub fn write(scene: &Scene) -> Vec<u8> {
     out.into_bytes()
 }
 
-/// Whether a file begins as [`write`] begins one.
+/// Whether a file begins as [`write()`] begins one.
 pub fn begins(head: &[u8]) -> bool {
     let text = String::from_utf8_lossy(head);
     text.starts_with("<svg ") && text.contains(MARK)

@@ -254,6 +254,18 @@ fn dates_that_contradict_each_other_are_shown() {
     );
 }
 
+/// A date that may be one of two, in none of which the others can stand.
+#[test]
+fn a_date_that_no_order_of_the_others_fits_is_shown() {
+    let text = plain().replace("2026-07-13T12:00,", "6-07-12T12:00,");
+    refused(
+        &text,
+        "",
+        (14, 1),
+        &["6-07-12T12:00", "in the order of those above it"],
+    );
+}
+
 #[test]
 fn dates_and_times_in_columns_of_their_own() {
     let text = table("Datum;Uhrzeit;T1 [°C]\n", |d, h, t| {
