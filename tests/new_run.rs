@@ -301,6 +301,19 @@ fn models(folder: &Path, title: &str) {
     std::fs::write(machines.join("mine.toml"), text).expect("written");
 }
 
+/// A shell makes the file before the program starts: copying an entry says nothing of it, everything else does.
+#[test]
+fn an_entry_is_copied_into_the_folder_without_a_word() {
+    let folder = folder();
+    let machines = folder.path().join("my-models/machines");
+    std::fs::create_dir_all(&machines).expect("made");
+    std::fs::write(machines.join("mine.toml"), "").expect("written");
+    let copied = run_in(folder.path(), &["catalogue", "bench-60", "--file"]);
+    assert_eq!((code(&copied), err(&copied).as_str()), (0, ""));
+    let listed = err(&run_in(folder.path(), &["catalogue"]));
+    assert!(listed.contains("this file is empty"), "{listed}");
+}
+
 /// Beside the run file, named in it, or for this one time: each before the one before it.
 #[test]
 fn models_of_ones_own_are_found_beside_the_run_file() {

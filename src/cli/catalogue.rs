@@ -36,7 +36,12 @@ pub struct CatalogueOptions {
 
 /// Lists the catalogue, or shows one entry.
 pub fn run(o: &CatalogueOptions) -> Result<Outcome, Failure> {
-    let catalogue = o.models.catalogue_in(Path::new(""))?;
+    let here = Path::new("");
+    let catalogue = if o.file {
+        o.models.catalogue_untold(here)?
+    } else {
+        o.models.catalogue_in(here)?
+    };
     let out = match &o.name {
         None if o.json => format!("{:#}\n", text::list_json(&catalogue)),
         None => text::list(&catalogue, terminal::screen()),

@@ -95,15 +95,21 @@ impl ModelOptions {
     /// The program's models with the user's, as a run file in this folder would see them; what was left out of
     /// the user's is told.
     pub fn catalogue_in(&self, folder: &Path) -> Result<Catalogue, Failure> {
-        let Some(used) = self.folders().find(None, folder) else {
-            return Ok(Catalogue::embedded());
-        };
-        tell_models(&used);
-        let catalogue = used.catalogue().map_err(Failure::Input)?;
+        let catalogue = self.catalogue_untold(folder)?;
         for left_out in catalogue.notes() {
             note(&left_out.render(true));
         }
         Ok(catalogue)
+    }
+
+    /// The same without a word about what was left out: an entry that is copied into the folder begins as an
+    /// empty file.
+    pub fn catalogue_untold(&self, folder: &Path) -> Result<Catalogue, Failure> {
+        let Some(used) = self.folders().find(None, folder) else {
+            return Ok(Catalogue::embedded());
+        };
+        tell_models(&used);
+        used.catalogue().map_err(Failure::Input)
     }
 }
 
