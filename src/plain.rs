@@ -1,7 +1,7 @@
 //! Text that others wrote - names, file names, what stands in their files - made plain before people see
 //! it: it may not move the cursor, change colours, turn the direction of reading or begin a line of its own.
 //!
-//! Files for programs (JSON) keep the text as it is and escape it by their own rules.
+//! Names are made plain where they are read, so files for programs have the signs too.
 
 use std::borrow::Cow;
 

@@ -18,20 +18,12 @@ use rayon::prelude::*;
 /// By how much a study's margin may differ from that of `check`, K: what is promised.
 const PROMISED_K: f64 = 0.01;
 
-/// A small generator (SplitMix64, Steele, Lea and Flood 2014): the same runs on every machine.
-struct Random(u64);
+/// The same runs on every machine.
+struct Random(fastrand::Rng);
 
 impl Random {
-    fn next(&mut self) -> u64 {
-        self.0 = self.0.wrapping_add(0x9E37_79B9_7F4A_7C15);
-        let mut z = self.0;
-        z = (z ^ (z >> 30)).wrapping_mul(0xBF58_476D_1CE4_E5B9);
-        z = (z ^ (z >> 27)).wrapping_mul(0x94D0_49BB_1331_11EB);
-        z ^ (z >> 31)
-    }
-
     fn share(&mut self) -> f64 {
-        (self.next() >> 11) as f64 / (1u64 << 53) as f64
+        self.0.f64()
     }
 
     fn between(&mut self, low: f64, high: f64) -> f64 {
@@ -48,7 +40,7 @@ impl Random {
     }
 
     fn pick<'a, T>(&mut self, from: &'a [T]) -> &'a T {
-        &from[(self.next() % from.len() as u64) as usize]
+        &from[self.0.usize(..from.len())]
     }
 }
 
@@ -153,7 +145,7 @@ fn random_run(r: &mut Random, catalogue: &Catalogue) -> (String, Option<String>)
     }
     let mut series = None;
     o.push_str("[room]\n");
-    match r.next() % 3 {
+    match r.0.usize(..3) {
         0 => {
             let _ = writeln!(o, "temperature = \"{:.2} degC\"", r.between(5.0, 42.0));
         }
@@ -163,7 +155,7 @@ fn random_run(r: &mut Random, catalogue: &Catalogue) -> (String, Option<String>)
                 "mean = \"{:.2} degC\"\nswing = \"{:.2} K\"\nwarmest_at = \"{:02}:00\"",
                 r.between(5.0, 38.0),
                 r.between(0.0, 10.0),
-                r.next() % 24
+                r.0.usize(..24)
             );
         }
         _ => {
@@ -205,7 +197,7 @@ fn random_run(r: &mut Random, catalogue: &Catalogue) -> (String, Option<String>)
 
 /// What differs in a run, or why it was not compared.
 fn difference_K(seed: u64, catalogue: &Catalogue) -> Result<(f64, String), String> {
-    let mut r = Random(seed);
+    let mut r = Random(fastrand::Rng::with_seed(seed));
     let (text, series) = random_run(&mut r, catalogue);
     let folder = tempfile::tempdir().map_err(|e| e.to_string())?;
     if let Some(rows) = &series {

@@ -28,6 +28,17 @@ fn run(arguments: &[&str]) -> Output {
     run_in(Path::new("."), arguments)
 }
 
+/// What has to be said when nobody is asked.
+const SHORT: [&str; 7] = [
+    "new",
+    "--machine",
+    "bench-60",
+    "--material",
+    "petg",
+    "--duration",
+    "3 h",
+];
+
 /// `dogdays new --ask` with these lines typed.
 fn dialogue(folder: &Path, more: &[&str], lines: &[&str]) -> Output {
     let arguments = [&["new", "--ask"], more].concat();
@@ -255,26 +266,17 @@ fn options_answer_every_question() {
 /// Unasked, a machine is closed and stays so, and says that nobody said it.
 #[test]
 fn a_machine_may_be_opened_only_where_someone_said_so() {
-    let base = [
-        "new",
-        "--machine",
-        "bench-60",
-        "--material",
-        "petg",
-        "--duration",
-        "3 h",
-    ];
-    let text = out(&run(&base));
+    let text = out(&run(&SHORT));
     assert!(
         text.contains("\nrequire.must_stay_closed = true\n"),
         "{text}"
     );
     assert!(text.contains("\nmust_stay_closed = true "), "{text}");
-    let text = out(&run(&[&base[..], &["--stays-closed", "no"]].concat()));
+    let text = out(&run(&[&SHORT[..], &["--stays-closed", "no"]].concat()));
     assert!(!text.contains("require.must_stay_closed"), "{text}");
     assert!(text.contains("\nmust_stay_closed = false "), "{text}");
     // In a heat wave the room is guessed warmer.
-    let text = out(&run(&[&base[..], &["--heat-wave", "yes"]].concat()));
+    let text = out(&run(&[&SHORT[..], &["--heat-wave", "yes"]].concat()));
     assert!(
         text.contains("\nroom.temperature = \"35 degC\"\n"),
         "{text}"
@@ -563,16 +565,7 @@ fn new_rejects_what_a_run_file_would() {
 /// The forecast in the comments is one that a run file takes in place of the temperature.
 #[test]
 fn the_forecast_in_the_comments_is_right_too() {
-    let base = [
-        "new",
-        "--machine",
-        "bench-60",
-        "--material",
-        "petg",
-        "--duration",
-        "3 h",
-    ];
-    let text = out(&run(&base));
+    let text = out(&run(&SHORT));
     let day: Vec<&str> = text
         .lines()
         .skip_while(|line| *line != "# [[room.day]]")

@@ -1,6 +1,7 @@
 //! All problems of a run together: in order, and no more shown than anybody reads.
 
 use super::problem::{Problem, Severity, Sort};
+use crate::quantity::format_count;
 use std::collections::HashMap;
 use std::fmt;
 
@@ -110,7 +111,7 @@ fn shown(problems: &[Problem]) -> Shown<'_> {
                 (Severity::Hint, Sort::Other) => "hints",
                 _ => sort.words(more == 1),
             };
-            format!("{} more {words} in {file}", with_commas(more))
+            format!("{} more {words} in {file}", format_count(more))
         })
         .collect();
     let problems = problems
@@ -124,19 +125,6 @@ fn shown(problems: &[Problem]) -> Shown<'_> {
         .map(|(problem, _)| problem)
         .collect();
     Shown { problems, others }
-}
-
-/// 1142 as "1,142".
-fn with_commas(number: usize) -> String {
-    let digits = number.to_string();
-    let mut out = String::with_capacity(digits.len() + digits.len() / 3);
-    for (at, digit) in digits.chars().enumerate() {
-        if at > 0 && (digits.len() - at).is_multiple_of(3) {
-            out.push(',');
-        }
-        out.push(digit);
-    }
-    out
 }
 
 #[cfg(test)]
@@ -178,11 +166,5 @@ mod tests {
         let many = (0..=MOST_SHOWN).map(|n| problem(&format!("{}.toml", n % 2), n, Sort::Key));
         let many = Problems::new(many.collect());
         assert_eq!(many.shown().others, ["1 more key like this in 0.toml"]);
-    }
-
-    #[test]
-    fn thousands_are_parted() {
-        let texts = [0, 999, 1_142, 100_000, 1_234_567].map(with_commas);
-        assert_eq!(texts, ["0", "999", "1,142", "100,000", "1,234,567"]);
     }
 }

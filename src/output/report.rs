@@ -6,7 +6,7 @@ use super::screen::Screen;
 use super::words::{date_and_time, day_and_time, hours};
 use crate::chamber::StationKind;
 use crate::quantity::{
-    ShownMargin, System, format_difference, format_duration, format_temperature,
+    ShownMargin, System, format_count, format_difference, format_duration, format_temperature,
 };
 use crate::run::Run;
 use crate::study::check::{NodeFindings, StationFindings};
@@ -109,7 +109,7 @@ pub fn check(run: &Run, f: &Findings, screen: Screen) -> String {
             "runs {:.0} % of the time ({}), starts {} times{energy}",
             100.0 * u.share,
             hours(u.running_h),
-            u.all_starts()
+            format_count(u.all_starts())
         );
         o.push('\n');
         screen.entry(o, "Fan", &text);

@@ -250,6 +250,20 @@ impl Quantity {
     }
 }
 
+/// A count with its thousands apart: `8,760`.
+#[must_use]
+pub fn format_count(count: usize) -> String {
+    let digits = count.to_string();
+    let mut out = String::with_capacity(digits.len() + digits.len() / 3);
+    for (at, digit) in digits.chars().enumerate() {
+        if at > 0 && (digits.len() - at).is_multiple_of(3) {
+            out.push(',');
+        }
+        out.push(digit);
+    }
+    out
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -289,5 +303,11 @@ mod tests {
         assert_eq!(Quantity::Time.to_text(121.0 * 3_600.0, "h"), "121 h");
         assert_eq!(Quantity::Mass.to_text(0.0, "kg"), "0 kg");
         assert_eq!(Quantity::Mass.to_text(-1e308, "kg"), "-1e308 kg");
+    }
+
+    #[test]
+    fn thousands_of_counts_stand_apart() {
+        let texts = [0, 12, 999, 1_000, 86_400, 8_640_001].map(format_count);
+        assert_eq!(texts, ["0", "12", "999", "1,000", "86,400", "8,640,001"]);
     }
 }

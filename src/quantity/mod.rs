@@ -15,8 +15,8 @@ mod people;
 mod unit;
 
 pub use format::{
-    System, format_difference, format_duration, format_flow, format_length, format_mass,
-    format_number, format_power, format_pressure, format_temperature,
+    System, format_count, format_difference, format_duration, format_flow, format_length,
+    format_mass, format_number, format_power, format_pressure, format_temperature,
 };
 pub use margin::ShownMargin;
 pub use parse::{QuantityError, parse, unit_by_symbol, without_thousands_point};

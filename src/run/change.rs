@@ -32,7 +32,7 @@ const FAN: [&str; 7] = [
 /// What one kind of arrangement with a fan does not hand on to another.
 const OWN: [&str; 3] = ["open", "speed_at_bed", "speed_at_part"];
 /// What a sharp-edged opening passes of what its area would (textbook value).
-const SHARP_EDGED: f64 = 0.6;
+pub(crate) const SHARP_EDGED: f64 = 0.6;
 /// What another material brings along.
 const SETPOINTS: [&str; 4] = ["bed", "nozzle", "first_layer_bed", "first_layer_nozzle"];
 

@@ -8,7 +8,7 @@ use super::fan_use::fan_use;
 use super::heaters::{Heater, Shortfall, Wait};
 use crate::chamber::{Simulation, StationKind};
 use crate::quantity::{
-    System, format_difference, format_duration, format_pressure, format_temperature,
+    System, format_count, format_difference, format_duration, format_pressure, format_temperature,
 };
 use crate::run::PhaseKind;
 use crate::run::Run;
@@ -140,11 +140,12 @@ impl Warning {
                 every_s,
                 throttled,
             } => format!(
-                "the thermostat starts its fan {}{starts} times, every {} or so: widen the band (`arrangement.thermostat.on_above`, `off_below`) or take a fan whose speed is controlled{}",
+                "the thermostat starts its fan {}{} times, every {} or so: widen the band (`arrangement.thermostat.on_above`, `off_below`) or take a fan whose speed is controlled{}",
                 if *throttled { "some " } else { "" },
+                format_count(*starts),
                 format_duration(*every_s),
                 if *throttled {
-                    "; here it is counted as one, holding the air in the upper half of the band"
+                    "; here it is counted as one, holding the air at the top of the band"
                 } else {
                     ""
                 }

@@ -4,6 +4,7 @@
 //! column of a place takes as long as the text before it.
 
 use crate::keys::problem::Problem;
+use crate::quantity::format_count;
 
 /// More mistakes of one file than these help nobody.
 const MOST_SHOWN: usize = 10;
@@ -54,11 +55,11 @@ impl Mistakes {
         let kinds: Vec<String> = self
             .more
             .iter()
-            .map(|(kind, count)| format!("{} {kind}", grouped(*count)))
+            .map(|(kind, count)| format!("{} {kind}", format_count(*count)))
             .collect();
         last.message = format!(
             "from here on, {} more {rows} like this: {}",
-            grouped(total),
+            format_count(total),
             kinds.join(", ")
         );
         last.help = None;
@@ -66,31 +67,9 @@ impl Mistakes {
     }
 }
 
-/// A count with its thousands apart: `8,760`.
-pub(crate) fn grouped(count: usize) -> String {
-    let digits = count.to_string();
-    let mut out = String::new();
-    for (at, digit) in digits.chars().enumerate() {
-        if at > 0 && (digits.len() - at).is_multiple_of(3) {
-            out.push(',');
-        }
-        out.push(digit);
-    }
-    out
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    #[test]
-    fn thousands_stand_apart() {
-        let texts = [0, 12, 999, 1_000, 86_400, 8_640_001].map(grouped);
-        assert_eq!(
-            texts,
-            ["0", "12", "999", "1,000", "86,400", "8,640,001"].map(str::to_owned)
-        );
-    }
 
     /// What is not shown must not be worked out: that is what made errors slow.
     #[test]

@@ -7,8 +7,7 @@ use super::thin::thinned;
 use super::understood::{moment, understood};
 use crate::course::{Course, Points};
 use crate::keys::problem::Problem;
-use crate::quantity::format_duration;
-use crate::table::mistakes::grouped;
+use crate::quantity::{format_count, format_duration};
 use crate::table::{DataFile, Encoding, Mistakes, Table};
 use jiff::civil::DateTime;
 use std::ops::ControlFlow;
@@ -100,8 +99,8 @@ impl Series {
         (self.thinned_within_K > 0.0).then(|| {
             format!(
                 "{} rows thinned to {} points, joined by straight lines: nowhere cooler than a row, at most {} K warmer, each day's peak as logged",
-                grouped(self.steps.rows()),
-                grouped(self.points.times_s().len()),
+                format_count(self.steps.rows()),
+                format_count(self.points.times_s().len()),
                 self.thinned_within_K
             )
         })

@@ -5,7 +5,7 @@ use super::file::Rows;
 use super::survey::DatesBy;
 use super::times::DateOrder;
 use crate::plain::plain;
-use crate::table::mistakes::grouped;
+use crate::quantity::format_count;
 use crate::table::{Decimals, Encoding, Separator};
 use jiff::civil::DateTime;
 
@@ -61,7 +61,7 @@ pub(super) fn understood(rows: &Rows, encoding: Encoding) -> String {
     let end = moment(rows.begin, last_s);
     parts.push(format!(
         "{} rows from {} to {}",
-        grouped(rows.times_s.len()),
+        format_count(rows.times_s.len()),
         stamp(rows.begin),
         stamp(end)
     ));

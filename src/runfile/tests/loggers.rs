@@ -1,21 +1,9 @@
 //! Weather series as loggers write them. All invented; no maker's file is meant.
 
-use super::{GOOD, says};
+use super::{GOOD, load_with, says};
 use crate::run::Room;
-use crate::runfile::{Loaded, Problems, load};
+use crate::runfile::load;
 use std::fmt::Write as _;
-
-/// Loads the good run (100 h from 13 July, 07:00) with this file beside it.
-fn load_with(weather: &[u8], more: &str) -> Result<Loaded, Problems> {
-    let folder = tempfile::tempdir().expect("temp dir");
-    let run = GOOD.replace(
-        "temperature = \"31 degC\"",
-        &format!("series = \"weather.csv\"\n{more}"),
-    );
-    std::fs::write(folder.path().join("run.toml"), run).expect("write");
-    std::fs::write(folder.path().join("weather.csv"), weather).expect("write");
-    load(&folder.path().join("run.toml"), None)
-}
 
 /// Day of July, hour of the day and temperature of every row: 120 h from the 13th, 00:00.
 fn rows() -> impl Iterator<Item = (usize, usize, f64)> {

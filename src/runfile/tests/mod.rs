@@ -19,7 +19,7 @@ mod series;
 mod slips;
 mod sun;
 
-use super::{Loaded, Problem, Problems, parse};
+use super::{Loaded, Problem, Problems, load, parse};
 use crate::catalogue::Catalogue;
 
 /// A small valid run; tests put mistakes in.
@@ -41,6 +41,18 @@ temperature = "31 degC"
 
 pub(super) fn read(text: &str) -> Result<Loaded, Problems> {
     parse(text, "run.toml", None, &Catalogue::embedded())
+}
+
+/// Loads the good run (100 h from 13 July, 07:00) with this weather series beside it.
+pub(super) fn load_with(weather: &[u8], more: &str) -> Result<Loaded, Problems> {
+    let folder = tempfile::tempdir().expect("temp dir");
+    let run = GOOD.replace(
+        "temperature = \"31 degC\"",
+        &format!("series = \"weather.csv\"\n{more}"),
+    );
+    std::fs::write(folder.path().join("run.toml"), run).expect("write");
+    std::fs::write(folder.path().join("weather.csv"), weather).expect("write");
+    load(&folder.path().join("run.toml"), None)
 }
 
 /// The good run with a line replaced.

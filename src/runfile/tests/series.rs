@@ -1,20 +1,8 @@
 //! Weather series.
 
-use super::{GOOD, says};
-use crate::runfile::{Loaded, Problem, Problems, load};
+use super::{GOOD, load_with, says};
+use crate::runfile::{Problem, load};
 use std::fmt::Write as _;
-
-/// Loads the good run (100 h from 13 July, 07:00) with this weather series beside it.
-fn load_with(weather: &[u8], more: &str) -> Result<Loaded, Problems> {
-    let folder = tempfile::tempdir().expect("temp dir");
-    let run = GOOD.replace(
-        "temperature = \"31 degC\"",
-        &format!("series = \"weather.csv\"\n{more}"),
-    );
-    std::fs::write(folder.path().join("run.toml"), run).expect("write");
-    std::fs::write(folder.path().join("weather.csv"), weather).expect("write");
-    load(&folder.path().join("run.toml"), None)
-}
 
 /// Hourly from the 13th, 00:00, for so many hours; temperature 20 + hour of the day.
 fn hourly(hours: usize) -> String {

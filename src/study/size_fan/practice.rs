@@ -4,6 +4,7 @@ use super::answer::Sizing;
 use super::flow::{Flows, shell_pressure_Pa};
 use super::warn::FanWarning;
 use crate::physics::duct::jet_speed_m_per_s;
+use crate::run::change::SHARP_EDGED;
 use crate::run::{FilterKind, Run};
 
 /// Shell pressure above which the make-up opening is called too small, Pa (common practice: a
@@ -65,9 +66,9 @@ fn advised_opening_m2(pressure_Pa: f64, opening_m2: f64) -> Option<f64> {
     if pressure_Pa <= LARGE_SHELL_PA {
         return None;
     }
-    // dp goes with the inverse square of the area; sharp edges pass 0.6 of theirs.
+    // dp goes with the inverse square of the area; sharp edges pass a part of theirs.
     let wanted_m2 = opening_m2 * (pressure_Pa / WANTED_SHELL_PA).sqrt();
-    Some(((wanted_m2 - opening_m2) / 0.6 * 1e4).ceil() * 1e-4)
+    Some(((wanted_m2 - opening_m2) / SHARP_EDGED * 1e4).ceil() * 1e-4)
 }
 
 fn place_and_surroundings(
