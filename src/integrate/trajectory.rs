@@ -164,8 +164,15 @@ impl Cubic {
     /// Largest value on [0, 1] and where.
     #[must_use]
     pub fn largest(&self) -> (f64, f64) {
-        let mut best = (self.at(0.0), 0.0);
-        for x in self.turning_points().into_iter().flatten().chain([1.0]) {
+        self.largest_between(0.0, 1.0)
+    }
+
+    /// Largest value on `[from, to]` within [0, 1], and where.
+    #[must_use]
+    pub fn largest_between(&self, from: f64, to: f64) -> (f64, f64) {
+        let mut best = (self.at(from), from);
+        let turning = self.turning_points().into_iter().flatten();
+        for x in turning.filter(|x| from < *x && *x < to).chain([to]) {
             let v = self.at(x);
             if v > best.0 {
                 best = (v, x);

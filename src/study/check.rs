@@ -181,7 +181,7 @@ pub fn check(
     };
     let stations = stations(&simulation, &hottest);
     let Lacks { short, waits } = Lacks::of(&simulation);
-    let outcome = outcome_of(run, &hottest, short);
+    let outcome = outcome_of(run.requirements.margin_K, &hottest, short);
     let peak = Peak {
         station: outcome.station,
         at_s: outcome.peak_at_s,
@@ -244,7 +244,8 @@ pub(super) fn outcome_in(
 ) -> Result<Outcome, SimulationError> {
     let lacks = Lacks::of(simulation);
     let hottest = hottest_exactly(run, simulation, options)?;
-    Ok(outcome_of(run, &hottest, lacks.short))
+    let required_K = run.requirements.margin_K;
+    Ok(outcome_of(required_K, &hottest, lacks.short))
 }
 
 fn stations(simulation: &Simulation, hottest: &[Hottest]) -> Vec<StationFindings> {
@@ -271,7 +272,11 @@ fn stations(simulation: &Simulation, hottest: &[Hottest]) -> Vec<StationFindings
     found
 }
 
-fn outcome_of(run: &Run, hottest: &[Hottest], shortfalls: Vec<Shortfall>) -> Outcome {
+pub(super) fn outcome_of(
+    required_K: f64,
+    hottest: &[Hottest],
+    shortfalls: Vec<Shortfall>,
+) -> Outcome {
     let worst = hottest
         .iter()
         .min_by(|a, b| a.margin_K().total_cmp(&b.margin_K()))
@@ -280,7 +285,7 @@ fn outcome_of(run: &Run, hottest: &[Hottest], shortfalls: Vec<Shortfall>) -> Out
     Outcome {
         margin_K,
         verdict: if shortfalls.is_empty() {
-            Verdict::of(margin_K, run.requirements.margin_K)
+            Verdict::of(margin_K, required_K)
         } else {
             Verdict::CannotRun
         },

@@ -13,6 +13,7 @@ pub mod extra_heaters;
 pub mod fan_use;
 pub mod heaters;
 pub mod hottest;
+pub mod many;
 pub mod remedies;
 pub mod size_fan;
 pub mod warnings;
