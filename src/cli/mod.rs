@@ -12,6 +12,7 @@ mod manual;
 mod new;
 mod outputs;
 mod question;
+mod season;
 mod size_fan;
 mod terminal;
 
@@ -67,6 +68,8 @@ enum Command {
     Compare(compare::CompareOptions),
     /// Which fan is enough? Least flow, pressure, and each fan over the whole run.
     SizeFan(size_fan::SizeFanOptions),
+    /// When is it safe to start? The run started at every hour of a season.
+    Season(season::SeasonOptions),
 }
 
 /// Runs the program and returns its exit code.
@@ -100,6 +103,7 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> u8 {
         Some(Command::Manual(_)) => manual::manual(Arguments::command()),
         Some(Command::Compare(options)) => compare::run(&options),
         Some(Command::SizeFan(options)) => size_fan::run(&options),
+        Some(Command::Season(options)) => season::run(&options),
     };
     match outcome {
         Ok(Outcome { exit_code }) => exit_code,

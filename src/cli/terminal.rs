@@ -232,7 +232,6 @@ impl Progress {
     }
 
     /// One more is done; any thread may say so.
-    #[allow(dead_code, reason = "studies of many runs count them")]
     pub fn advance(&self) {
         self.done.fetch_add(1, Ordering::Relaxed);
     }

@@ -20,6 +20,7 @@ pub mod remedies;
 pub mod report;
 pub mod run_picture;
 pub mod screen;
+pub mod season;
 pub mod size_fan;
 pub mod table;
 pub mod temporary;

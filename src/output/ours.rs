@@ -1,6 +1,6 @@
 //! Which files are outputs of this program, so that a new one may take the place of yesterday's.
 
-use super::{chart, compare, network, size_fan, table};
+use super::{chart, compare, network, season, size_fan, table};
 
 /// What is written.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -28,6 +28,7 @@ impl Kind {
                 with(table::BEGINNING)
                     || with(&compare::COLUMNS.join(","))
                     || with(&size_fan::COLUMNS.join(","))
+                    || with(&season::COLUMNS.join(","))
             }
             Self::Picture => chart::is_ours(head),
             Self::Network => {

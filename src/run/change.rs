@@ -17,6 +17,8 @@ use jiff::SignedDuration;
 use jiff::civil::{DateTime, Time};
 use std::sync::Arc;
 
+mod season;
+
 /// The ways of saying how warm a room is.
 const WEATHER: [&str; 4] = ["temperature", "mean", "series", "day"];
 /// What a fan has and an arrangement without one has not.

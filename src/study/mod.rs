@@ -15,6 +15,7 @@ pub mod heaters;
 pub mod hottest;
 pub mod many;
 pub mod remedies;
+pub mod season;
 pub mod size_fan;
 pub mod warnings;
 
