@@ -5,6 +5,8 @@ use super::workbook::{is_workbook, sheet};
 use crate::keys::file::{bytes_of_file, text_of_bytes};
 use crate::keys::problem::{Problem, Source};
 use encoding_rs::{UTF_16BE, UTF_16LE, WINDOWS_1252};
+use flate2::read::MultiGzDecoder;
+use std::io::Read;
 use std::path::Path;
 use std::sync::Arc;
 
@@ -30,12 +32,45 @@ pub(crate) enum Encoding {
 /// How many bytes tell UTF-16 without a byte order mark.
 const LOOKED_AT: usize = 1_000;
 
+/// A packed file of nothing but zeros unpacks to a thousand times its size: this is enough, bytes.
+const MOST_UNPACKED: u64 = 1_000_000_000;
+
 impl DataFile {
     pub fn read(path: &Path) -> Result<Self, Box<Problem>> {
         Ok(Self {
             name: path.display().to_string(),
             bytes: bytes_of_file(path)?,
         })
+    }
+
+    /// The same file unpacked, if it was packed by gzip.
+    ///
+    /// # Errors
+    /// When it is broken, or unpacks to more than any file of data is.
+    pub fn unpacked(self) -> Result<Self, Box<Problem>> {
+        if !self.bytes.starts_with(&[0x1F, 0x8B]) {
+            return Ok(self);
+        }
+        let mut bytes = Vec::new();
+        let mut reader = MultiGzDecoder::new(self.bytes.as_slice()).take(MOST_UNPACKED + 1);
+        let told = match reader.read_to_end(&mut bytes) {
+            Ok(_) if bytes.len() as u64 <= MOST_UNPACKED => None,
+            Ok(_) => Some((
+                "this packed file unpacks to more than 1 GB".to_owned(),
+                "unpack it and keep the part that is needed",
+            )),
+            Err(error) => Some((
+                format!("this packed file can't be unpacked: {error}"),
+                "fetch it again: it was cut off, or changed on the way",
+            )),
+        };
+        match told {
+            None => Ok(Self {
+                name: self.name,
+                bytes,
+            }),
+            Some((message, help)) => Err(Box::new(Problem::in_file(self.name, message).help(help))),
+        }
     }
 
     /// Its table, parted by what its first line has most of, and how it was written. Of a spreadsheet that is a
@@ -146,6 +181,34 @@ mod tests {
             assert_eq!(decoded(&bytes).expect("text"), (TEXT.to_owned(), encoding));
         }
         assert_eq!(decoded(b"").expect("text"), (String::new(), Encoding::Utf8));
+    }
+
+    #[test]
+    fn packed_files_are_unpacked_or_refused() {
+        use std::io::Write as _;
+        let packed = |bytes: &[u8]| {
+            let mut writer = flate2::write::GzEncoder::new(Vec::new(), flate2::Compression::fast());
+            writer.write_all(bytes).expect("packed");
+            writer.finish().expect("packed")
+        };
+        let unpacked = |bytes: Vec<u8>| {
+            let name = "t.gz".to_owned();
+            DataFile { name, bytes }.unpacked()
+        };
+        let text = "2016 07 28 22   383\n".repeat(1_000);
+        let whole = packed(text.as_bytes());
+        assert_eq!(
+            unpacked(whole.clone()).expect("whole").bytes,
+            text.as_bytes()
+        );
+        assert_eq!(
+            unpacked(text.clone().into_bytes()).expect("plain").bytes,
+            text.as_bytes()
+        );
+        for bytes in [whole[..whole.len() / 2].to_vec(), whole[..3].to_vec()] {
+            let problem = unpacked(bytes).expect_err("cut off");
+            assert!(problem.message.contains("can't be unpacked"), "{problem:?}");
+        }
     }
 
     #[test]

@@ -1,5 +1,7 @@
-//! What `[room]` says of how its series is to be read.
+//! What a run file's `[room]`, or a command's options, say of how a series is to be read.
 
+use super::clock::ShopClock;
+use super::fill::Fill;
 use super::times::{DateOrder, utc_offset_s};
 use crate::keys::problem::Problem;
 use crate::keys::section::Section;
@@ -16,13 +18,55 @@ pub(crate) struct Asked {
     pub dates: Option<DateOrder>,
     pub decimals: Option<Decimals>,
     pub separator: Option<Separator>,
-    /// How far the run's clock is ahead of UTC, s.
-    pub utc_offset_s: Option<i32>,
+    /// The run's clock, for files that are in UTC or say how far theirs is ahead of it.
+    pub clock: Option<ShopClock>,
     pub sheet: Option<String>,
+    pub fill: Fill,
+    /// Whether a year of one's own is followed by itself, as typical years are.
+    pub is_round: bool,
+    pub by: By,
+}
+
+/// Who asks, which decides what a remedy is called.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub(crate) enum By {
+    /// The keys of `[room]`.
+    #[default]
+    RunFile,
+    /// The options of a command.
+    Options,
+    /// Nobody who would start anything by its clock: a file is looked at as it is.
+    Looking,
+}
+
+impl By {
+    /// How to have gaps filled.
+    pub const fn fill(self) -> &'static str {
+        match self {
+            Self::RunFile => {
+                "to have it filled, write fill = \"linear\" and fill_up_to = \"3 h\" under [room] in the run file"
+            }
+            Self::Options | Self::Looking => {
+                "to have it filled, add --fill linear --fill-up-to \"3 h\""
+            }
+        }
+    }
+
+    /// How to say which clock the shop's is.
+    pub const fn clock(self) -> &'static str {
+        match self {
+            Self::RunFile => {
+                "write time_zone = \"Europe/Paris\", with the name of your own, under [room] in the run file; or utc_offset = \"+02:00\", how far the clock of this run is ahead of UTC"
+            }
+            Self::Options | Self::Looking => {
+                "add --time-zone \"Europe/Paris\", with the name of your own, or --time-zone \"+02:00\", how far the shop's clock is ahead of UTC"
+            }
+        }
+    }
 }
 
 /// The keys above, which have a meaning beside a series only.
-pub(crate) const KEYS: [&str; 9] = [
+pub(crate) const KEYS: [&str; 12] = [
     "time_column",
     "date_column",
     "temperature_column",
@@ -31,7 +75,10 @@ pub(crate) const KEYS: [&str; 9] = [
     "decimal",
     "separator",
     "utc_offset",
+    "time_zone",
     "sheet",
+    "fill",
+    "fill_up_to",
 ];
 
 impl Asked {
@@ -41,16 +88,55 @@ impl Asked {
             return None;
         }
         let text = |key| room.text(key).map(str::to_owned);
-        let offset = room.text("utc_offset").map(utc_offset_s);
-        if offset == Some(None) {
-            let message = "`room.utc_offset` is no offset from UTC";
-            problems.push(
-                Problem::at_or_in(room.mark_of("utc_offset"), file, message).help(
-                    "write how far the clock of this run is ahead of UTC: utc_offset = \"+02:00\"",
-                ),
-            );
-            return None;
-        }
+        let wrong = |key, help: &str| {
+            let message = format!("`room.{key}` can't be used");
+            Problem::at_or_in(room.mark_of(key), file, message).help(help)
+        };
+        let clock = match (room.text("utc_offset"), room.text("time_zone")) {
+            (None, None) => None,
+            (Some(_), Some(_)) => {
+                let help =
+                    "write one of utc_offset and time_zone: both say what the run's clock is";
+                problems.push(wrong("time_zone", help));
+                return None;
+            }
+            (Some(offset), None) => match utc_offset_s(offset) {
+                Some(ahead_s) => Some(ShopClock::Ahead(ahead_s)),
+                None => {
+                    let message = "`room.utc_offset` is no offset from UTC";
+                    problems.push(
+                        Problem::at_or_in(room.mark_of("utc_offset"), file, message).help(
+                            "write how far the clock of this run is ahead of UTC: utc_offset = \"+02:00\"",
+                        ),
+                    );
+                    return None;
+                }
+            },
+            (None, Some(zone)) => match ShopClock::parse(zone) {
+                Ok(clock) => Some(clock),
+                Err(help) => {
+                    problems.push(wrong("time_zone", &help));
+                    return None;
+                }
+            },
+        };
+        let fill = match (room.text("fill"), room.number("fill_up_to")) {
+            (None, Some(_)) if room.is_typed("fill_up_to") => {
+                problems.push(wrong(
+                    "fill_up_to",
+                    "it needs a rule beside it: fill = \"linear\"",
+                ));
+                return None;
+            }
+            (None, _) => Fill::Never,
+            (Some(rule), up_to_s) => match Fill::of(rule, up_to_s.unwrap_or(Fill::USUAL_S)) {
+                Ok(fill) => fill,
+                Err(help) => {
+                    problems.push(wrong("fill_up_to", &help));
+                    return None;
+                }
+            },
+        };
         Some(Self {
             time: text("time_column"),
             date: text("date_column"),
@@ -64,8 +150,21 @@ impl Asked {
                 _ => Decimals::Point,
             }),
             separator: room.text("separator").and_then(Separator::of_word),
-            utc_offset_s: offset.flatten(),
+            clock,
             sheet: text("sheet"),
+            fill,
+            is_round: false,
+            by: By::RunFile,
         })
+    }
+
+    /// How far the clock on which a table's rows are put is ahead of UTC, s: the run's, or UTC where the run's is
+    /// put forward in summer. None where nobody said.
+    pub fn rows_ahead_s(&self) -> Option<i32> {
+        match (&self.clock, self.by) {
+            (Some(ShopClock::Ahead(ahead_s)), _) => Some(*ahead_s),
+            (Some(ShopClock::Zone(_)), _) | (None, By::Looking) => Some(0),
+            (None, By::RunFile | By::Options) => None,
+        }
     }
 }

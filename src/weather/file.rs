@@ -1,55 +1,74 @@
 //! Reads a weather series: a table of local times and temperatures, as the program's examples have it or as
 //! loggers write it.
 
+use super::absent::is_mark;
 use super::asked::Asked;
+use super::clock::{Clock, ShopClock};
 use super::columns::TimeColumns;
+use super::fill::Fill;
 use super::layout::{Layout, layout};
+use super::rows::{Format, PLAUSIBLE_K, Places, Rows};
 use super::survey::{Survey, When, at_time, of_epoch, survey, when};
 use super::times::{Zone, later};
+use super::understood::{TableRows, understood};
 use crate::keys::problem::Problem;
 use crate::quantity::Unit;
-use crate::table::{Decimals, Line, Mistakes, Separator, Table};
+use crate::table::{Decimals, Encoding, Line, Mistakes, Separator, Table};
 use jiff::civil::DateTime;
-use std::ops::{ControlFlow, Range};
-
-/// Air this cold or hot is a slip of the unit: the records on Earth are -89 and 57 °C.
-const PLAUSIBLE_K: Range<f64> = 183.15..333.15;
-
-/// The rows of a file in order of time, and how it was read.
-pub(super) struct Rows {
-    pub table: Table,
-    pub layout: Layout,
-    pub survey: Survey,
-    pub begin: DateTime,
-    /// Times of the rows from the first, s.
-    pub times_s: Vec<f64>,
-    pub temperatures_K: Vec<f64>,
-}
+use jiff::tz::{Offset, TimeZone};
+use std::ops::ControlFlow;
 
 /// The rows of a series; `None` when something is wrong, which then has been reported.
-pub(super) fn read(table: Table, asked: &Asked, problems: &mut Vec<Problem>) -> Option<Rows> {
-    let mut mistakes = Mistakes::default();
+pub(super) fn read(
+    table: Table,
+    encoding: Encoding,
+    asked: &Asked,
+    mistakes: &mut Mistakes,
+) -> Option<Rows> {
     let name = table.source.name.clone();
-    let rows = rows(table, asked, &mut mistakes);
-    if rows.is_none() && mistakes.is_empty() {
+    let read = rows(table, asked, mistakes);
+    if read.is_none() && mistakes.is_empty() {
         mistakes.push(
             Problem::in_file(name, "this file can't be read as a weather series")
                 .help("write it as time,temperature_degC with rows such as 2026-07-13T07:00,24.5"),
         );
     }
-    if mistakes.is_empty() {
-        return rows;
-    }
-    mistakes.report(problems);
-    None
+    let read = read.filter(|_| mistakes.is_empty())?;
+    let is_plain = read.layout.is_plain
+        && encoding == Encoding::Utf8
+        && read.survey.is_as_in_examples()
+        && *asked == Asked::default();
+    let clock = match &asked.clock {
+        Some(zone @ ShopClock::Zone(_)) => Clock::Shop(zone.clone(), 0),
+        Some(ShopClock::Ahead(_)) | None => Clock::Same,
+    };
+    Some(Rows {
+        format: Format::Table,
+        understood: understood(&read, encoding, &clock),
+        is_plain,
+        places: Places::Table {
+            first_line: read.layout.first,
+            time_at: read.layout.time.at(),
+            temperature_at: read.layout.temperature.at,
+            table: read.table,
+        },
+        begin: read.begin,
+        times_s: read.times_s,
+        temperatures_K: read.temperatures_K,
+        absent_s: read.absent_s,
+        round_s: None,
+        clock,
+        station: None,
+    })
 }
 
-fn rows(table: Table, asked: &Asked, mistakes: &mut Mistakes) -> Option<Rows> {
+fn rows(table: Table, asked: &Asked, mistakes: &mut Mistakes) -> Option<TableRows> {
     let (table, layout) = layout(table, asked, mistakes)?;
     let survey = survey(&table, &layout, asked, mistakes)?;
     let (mut begin, mut before) = (None, None);
     let guess = table.source.text.len() / 24;
     let (mut times_s, mut temperatures_K) = (Vec::with_capacity(guess), Vec::with_capacity(guess));
+    let mut absent: Vec<DateTime> = Vec::new();
     table.lines(|line| {
         if line.at < layout.first || line.is_blank() {
             return ControlFlow::Continue(());
@@ -66,18 +85,23 @@ fn rows(table: Table, asked: &Asked, mistakes: &mut Mistakes) -> Option<Rows> {
         if reading.has_too_many_cells(table.separator, mistakes) {
             return ControlFlow::Continue(());
         }
-        let time = reading.time(mistakes);
+        let time = reading.time(before, mistakes);
         let value = reading.temperature(mistakes);
-        if let (Some(time), Some(temperature_K)) = (time, value) {
+        if let (Some(time), Some(value)) = (time, value) {
             if let Some(before) = before
                 && time <= before
             {
                 disorder(line, &layout, before, time, mistakes);
             }
             before = Some(time);
-            let begin = *begin.get_or_insert(time);
-            times_s.push(time.duration_since(begin).as_secs_f64());
-            temperatures_K.push(temperature_K);
+            match value {
+                Some(temperature_K) => {
+                    let begin = *begin.get_or_insert(time);
+                    times_s.push(time.duration_since(begin).as_secs_f64());
+                    temperatures_K.push(temperature_K);
+                }
+                None => absent.push(time),
+            }
         }
         ControlFlow::Continue(())
     });
@@ -92,8 +116,11 @@ fn rows(table: Table, asked: &Asked, mistakes: &mut Mistakes) -> Option<Rows> {
     }
     times_s.shrink_to_fit();
     temperatures_K.shrink_to_fit();
-    Some(Rows {
-        begin: begin?,
+    let begin = begin?;
+    let absent_s = absent.iter().map(|t| t.duration_since(begin).as_secs_f64());
+    Some(TableRows {
+        begin,
+        absent_s: absent_s.collect(),
         table,
         layout,
         survey,
@@ -136,7 +163,9 @@ impl Reading<'_, '_> {
         true
     }
 
-    fn time(&self, mistakes: &mut Mistakes) -> Option<DateTime> {
+    /// When it is, on the clock of [`Asked::rows_ahead_s`] where that is known. Of a local time that comes twice,
+    /// when clocks are put back, the one after the row before is meant.
+    fn time(&self, before: Option<DateTime>, mistakes: &mut Mistakes) -> Option<DateTime> {
         let Self {
             line,
             layout,
@@ -167,14 +196,21 @@ impl Reading<'_, '_> {
         };
         match when(line, layout.time) {
             None => unread(mistakes),
-            Some(When::Epoch(seconds)) => of_epoch(seconds, asked.utc_offset_s.unwrap_or_default())
-                .or_else(|| unread(mistakes)),
+            Some(When::Epoch(seconds)) => {
+                of_epoch(seconds, asked.rows_ahead_s().unwrap_or_default())
+                    .or_else(|| unread(mistakes))
+            }
             Some(When::Written(written)) => {
                 let Some(moment) = written.moment(survey.order) else {
                     return unread(mistakes);
                 };
-                match (written.zone, asked.utc_offset_s) {
-                    (None, _) => Some(moment),
+                match (written.zone, asked.rows_ahead_s()) {
+                    (None, _) => match &asked.clock {
+                        Some(ShopClock::Zone(zone)) => {
+                            in_utc(zone, moment, before).or_else(|| unread(mistakes))
+                        }
+                        Some(ShopClock::Ahead(_)) | None => Some(moment),
+                    },
                     (Some(Zone::Offset(theirs_s)), Some(ours_s)) => {
                         later(moment, ours_s - theirs_s).or_else(|| unread(mistakes))
                     }
@@ -190,7 +226,8 @@ impl Reading<'_, '_> {
         }
     }
 
-    fn temperature(&self, mistakes: &mut Mistakes) -> Option<f64> {
+    /// A temperature, K; an inner none where the row says that it has none, and a rule fills it.
+    fn temperature(&self, mistakes: &mut Mistakes) -> Option<Option<f64>> {
         let at = self.layout.temperature.at;
         let text = self.line.cell(at).unwrap_or_default();
         // Asked for by `decimal`: the comma that ends cells is in this number too.
@@ -200,11 +237,14 @@ impl Reading<'_, '_> {
         let whole = rest
             .filter(|rest| !rest.is_empty())
             .map(|rest| format!("{text},{rest}"));
+        if self.asked.fill != Fill::Never && whole.is_none() && is_mark(text) {
+            return Some(None);
+        }
         match self.value(
             whole.as_deref().unwrap_or(text),
             self.layout.temperature.unit,
         ) {
-            Ok(kelvin) => Some(kelvin),
+            Ok(kelvin) => Some(Some(kelvin)),
             Err((kind, message, help)) => {
                 mistakes.add(kind, || self.line.problem(at, message).help(help));
                 None
@@ -214,10 +254,17 @@ impl Reading<'_, '_> {
 
     /// A temperature, K; else the kind of mistake, what is wrong, and what to write.
     fn value(&self, text: &str, unit: &Unit) -> Result<f64, (&'static str, String, String)> {
-        if text.is_empty() {
-            let help = "fill the gap by a rule you choose, or take the row out if its neighbours are close enough";
-            let message = "the temperature is missing".to_owned();
-            return Err(("temperatures missing", message, help.to_owned()));
+        if is_mark(text) {
+            let message = if text.is_empty() {
+                "the temperature is missing".to_owned()
+            } else {
+                format!("the temperature is missing: \"{text}\" marks it")
+            };
+            let help = format!(
+                "{}; or take the row out if its neighbours are close enough",
+                self.asked.by.fill()
+            );
+            return Err(("temperatures missing", message, help));
         }
         let number = self.survey.decimals.number(text, unit.symbol);
         let number =
@@ -232,6 +279,17 @@ impl Reading<'_, '_> {
             "check the unit at the end of the column's header: _degC, _degF or _K".to_owned(),
         ))
     }
+}
+
+/// A local time in UTC.
+fn in_utc(zone: &TimeZone, local: DateTime, before: Option<DateTime>) -> Option<DateTime> {
+    let utc = |moment| Offset::UTC.to_datetime(moment);
+    let maybe = zone.to_ambiguous_timestamp(local);
+    let earlier = utc(maybe.clone().compatible().ok()?);
+    if before.is_some_and(|before| earlier <= before) && maybe.is_ambiguous() {
+        return maybe.later().ok().map(utc);
+    }
+    Some(earlier)
 }
 
 fn disorder(

@@ -6,20 +6,37 @@
 //! highs and lows. This room
 //! knows dates and files, and neither runs nor chambers.
 
+mod absent;
 pub(crate) mod asked;
+mod clock;
 mod columns;
+mod epw;
 mod file;
+mod fill;
 pub(crate) mod forecast;
+mod format;
+mod gaps;
+mod hourly;
+mod isd_lite;
 mod layout;
+mod rows;
 mod sample;
 pub mod series;
+mod station;
 mod steps;
 mod survey;
 mod thin;
 mod times;
+mod tmy3;
 mod understood;
+mod years;
 
+pub use clock::{ShopClock, offset_words};
+pub use fill::{Fill, Filled};
+pub use rows::Format;
 pub use series::Series;
+pub use station::Station;
+pub use years::{Named, Rules, Years, read_years};
 
 use jiff::civil::DateTime;
 

@@ -19,12 +19,29 @@ impl Stretch {
     }
 }
 
+/// Which step is too long.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub(super) enum Limit {
+    /// Longer than twice the usual one, or than 3 h: a logger may miss a row.
+    #[default]
+    Loose,
+    /// Longer than the usual one: every missing row counts.
+    Every,
+    /// Longer than this, s.
+    Known(f64),
+}
+
 /// The steps between rows whose times rise.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub(super) struct Steps {
     stretches: Vec<Stretch>,
     rows: usize,
     last_s: f64,
+    limit: Limit,
+    /// Longer steps end what is known after a run, s.
+    known_across_s: f64,
+    /// Where steps begin that were filled by a rule, s.
+    bridged_s: Vec<f64>,
 }
 
 /// A step that is too long, from one row to the next.
@@ -54,13 +71,50 @@ pub(super) enum TooLong {
     },
 }
 
+impl Limit {
+    /// The longest step that is no gap where this one is usual, s.
+    fn of(self, usual_s: f64) -> f64 {
+        match self {
+            Self::Loose => LONGEST_STEP_S.min(2.0 * usual_s),
+            // Half a row's time is a clock that was set, not a row.
+            Self::Every => LONGEST_STEP_S.min(1.5 * usual_s),
+            Self::Known(step_s) => LONGEST_STEP_S.min(1.5 * step_s),
+        }
+    }
+}
+
 impl Steps {
-    pub fn of(times_s: &[f64]) -> Self {
-        let mut steps = Self::default();
+    pub fn of(times_s: &[f64], limit: Limit) -> Self {
+        let mut steps = Self {
+            limit,
+            ..Self::default()
+        };
         for time_s in times_s {
             steps.push(*time_s);
         }
+        steps.known_across_s = match limit {
+            Limit::Loose => LONGEST_STEP_S,
+            Limit::Every | Limit::Known(_) => limit.of(middle(&steps.stretches)),
+        };
         steps
+    }
+
+    /// The same steps, of which those that begin at these rising times are filled.
+    pub fn bridged(mut self, begins_s: Vec<f64>) -> Self {
+        self.bridged_s = begins_s;
+        self
+    }
+
+    fn is_bridged(&self, begin_s: f64) -> bool {
+        let next = self.bridged_s.partition_point(|b| *b < begin_s - 1e-6);
+        self.bridged_s
+            .get(next)
+            .is_some_and(|b| *b <= begin_s + 1e-6)
+    }
+
+    /// The usual step of the whole series, s.
+    pub fn usual_s(&self) -> f64 {
+        middle(&self.stretches)
     }
 
     fn push(&mut self, time_s: f64) {
@@ -105,31 +159,35 @@ impl Steps {
             if stretch.begin_s >= until_s {
                 return stretch.begin_s;
             }
-            if stretch.begin_s >= from_s && stretch.step_s > LONGEST_STEP_S {
+            let is_gap = stretch.step_s > self.known_across_s && !self.is_bridged(stretch.begin_s);
+            if stretch.begin_s >= from_s && is_gap {
                 return stretch.begin_s;
             }
         }
         self.last_s
     }
 
-    /// Whether and where the steps between two times are too long to be filled in silence: longer than 3 h,
-    /// or than twice the usual step there, which is the middle one by length.
+    /// Whether and where the steps between two times are too long to be filled in silence. The usual step is
+    /// the middle one by length.
     pub fn too_long(&self, part_s: (f64, f64)) -> Option<TooLong> {
         let part = self.part(part_s);
         let shortest_s = part.iter().map(|s| s.step_s).fold(f64::INFINITY, f64::min);
         let longest_s = part.iter().map(|s| s.step_s).fold(0.0, f64::max);
         // The usual step is no shorter than the shortest: most series end here.
-        if longest_s <= LONGEST_STEP_S.min(2.0 * shortest_s) {
+        if longest_s <= self.limit.of(shortest_s) {
             return None;
         }
-        let usual_s = middle(&part);
+        let usual_s = match self.limit {
+            Limit::Loose | Limit::Every => middle(&part),
+            Limit::Known(step_s) => step_s,
+        };
         if usual_s > LONGEST_STEP_S {
             return Some(TooLong::Usual {
                 step_s: usual_s,
                 row: part.first().map_or(0, |s| s.row),
             });
         }
-        let limit_s = LONGEST_STEP_S.min(2.0 * usual_s);
+        let limit_s = self.limit.of(usual_s);
         let gaps: Vec<Gap> = part
             .iter()
             .filter(|s| s.step_s > limit_s)
@@ -140,6 +198,7 @@ impl Steps {
                     row: s.row + k + 1,
                 })
             })
+            .filter(|gap| !self.is_bridged(gap.from_s))
             .collect();
         (!gaps.is_empty()).then_some(TooLong::Gaps { usual_s, gaps })
     }
@@ -192,7 +251,7 @@ mod tests {
     #[test]
     fn steady_rows_take_one_stretch() {
         let times_s: Vec<f64> = (0..100_000).map(f64::from).collect();
-        let steps = Steps::of(&times_s);
+        let steps = Steps::of(&times_s, Limit::Loose);
         assert_eq!(steps.stretches.len(), 1);
         assert_eq!((steps.rows(), steps.whole_s().1), (100_000, 99_999.0));
         assert_eq!(steps.too_long(steps.whole_s()), None);
@@ -204,7 +263,7 @@ mod tests {
         let mut times_s: Vec<f64> = (0..13).map(|k| f64::from(k) * 600.0).collect();
         times_s.extend((0..13).map(|k| 3.0 * H + f64::from(k) * 600.0));
         times_s.extend((6..20).map(|k| f64::from(k) * H));
-        let steps = Steps::of(&times_s);
+        let steps = Steps::of(&times_s, Limit::Loose);
         let gap = Gap {
             from_s: 2.0 * H,
             to_s: 3.0 * H,
@@ -229,7 +288,7 @@ mod tests {
 
     #[test]
     fn rows_of_a_few_a_day_are_too_few() {
-        let steps = Steps::of(&[0.0, 6.0 * H, 12.0 * H, 18.0 * H]);
+        let steps = Steps::of(&[0.0, 6.0 * H, 12.0 * H, 18.0 * H], Limit::Loose);
         let want = TooLong::Usual {
             step_s: 6.0 * H,
             row: 0,
@@ -241,7 +300,7 @@ mod tests {
     fn what_follows_is_known_as_far_as_it_comes_without_a_gap() {
         let mut times_s: Vec<f64> = (0..10).map(|k| f64::from(k) * H).collect();
         times_s.extend([14.0 * H, 15.0 * H]);
-        let steps = Steps::of(&times_s);
+        let steps = Steps::of(&times_s, Limit::Loose);
         assert_eq!(steps.without_gap_s(2.0 * H, 30.0 * H), 9.0 * H);
         assert_eq!(steps.without_gap_s(14.0 * H, 30.0 * H), 15.0 * H);
         assert_eq!(steps.without_gap_s(9.0 * H, 30.0 * H), 9.0 * H);

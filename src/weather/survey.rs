@@ -2,6 +2,7 @@
 //! how decimals are written, and where the table ends.
 
 use super::asked::Asked;
+use super::clock::offset_text;
 use super::columns::TimeColumns;
 use super::layout::Layout;
 use super::sample::epoch;
@@ -334,7 +335,7 @@ fn zones_are_clear(
 ) -> bool {
     const AHEAD: &str = "how far the clock of this run, that of run.start, is ahead of UTC; the times are then moved to it";
     let (at, message, help) = match (is_epoch, found.zone) {
-        _ if asked.utc_offset_s.is_some() && !matches!(found.zone, Some((Zone::Named, _))) => {
+        _ if asked.rows_ahead_s().is_some() && !matches!(found.zone, Some((Zone::Named, _))) => {
             return true;
         }
         (true, _) => (
@@ -368,13 +369,6 @@ fn zones_are_clear(
         mistakes.push(line.problem(layout.time.at(), message).help(help));
     });
     false
-}
-
-/// `+02:00`.
-fn offset_text(s: i32) -> String {
-    let sign = if s < 0 { '-' } else { '+' };
-    let minutes = s.abs() / 60;
-    format!("{sign}{:02}:{:02}", minutes / 60, minutes % 60)
 }
 
 /// A problem in the column of times.

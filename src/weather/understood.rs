@@ -1,17 +1,32 @@
 //! What was understood of a series, in one line, so that a misreading is seen.
 
+use super::clock::{Clock, offset_words};
 use super::columns::TimeColumns;
-use super::file::Rows;
-use super::survey::DatesBy;
+use super::layout::Layout;
+use super::rows::Rows;
+use super::survey::{DatesBy, Survey};
 use super::times::DateOrder;
 use crate::plain::plain;
 use crate::quantity::format_count;
-use crate::table::{Decimals, Encoding, Separator};
+use crate::table::{Decimals, Encoding, Separator, Table};
 use jiff::civil::DateTime;
 
+/// The rows of a table in order of time, and how it was read.
+pub(super) struct TableRows {
+    pub table: Table,
+    pub layout: Layout,
+    pub survey: Survey,
+    pub begin: DateTime,
+    /// Times of the rows from the first, s.
+    pub times_s: Vec<f64>,
+    pub temperatures_K: Vec<f64>,
+    /// Times of rows without a value, s.
+    pub absent_s: Vec<f64>,
+}
+
 /// One line: separators, decimals, dates, columns, rows.
-pub(super) fn understood(rows: &Rows, encoding: Encoding) -> String {
-    let Rows {
+pub(super) fn understood(rows: &TableRows, encoding: Encoding, clock: &Clock) -> String {
+    let TableRows {
         table,
         layout,
         survey,
@@ -58,11 +73,11 @@ pub(super) fn understood(rows: &Rows, encoding: Encoding) -> String {
         name(layout.temperature.at)
     ));
     let last_s = rows.times_s.last().copied().unwrap_or_default();
-    let end = moment(rows.begin, last_s);
+    let end = clock.of_shop(moment(rows.begin, last_s));
     parts.push(format!(
         "{} rows from {} to {}",
         format_count(rows.times_s.len()),
-        stamp(rows.begin),
+        stamp(clock.of_shop(rows.begin)),
         stamp(end)
     ));
     match survey.below {
@@ -73,7 +88,42 @@ pub(super) fn understood(rows: &Rows, encoding: Encoding) -> String {
     plain(&format!("{}: {}", table.source.name, parts.join("; "))).into_owned()
 }
 
-fn dates(rows: &Rows) -> String {
+/// One line of a file of the standard formats: what it is, of which place, by which clock, how many hours.
+pub(super) fn hours_understood(rows: &Rows) -> String {
+    let mut parts = vec![format!("{} hours", rows.format.name())];
+    let zone = rows.station.as_ref().map(|s| {
+        if !s.name.is_empty() {
+            parts.push(s.name.clone());
+        }
+        s.standard_time_s
+    });
+    let theirs = match zone {
+        Some(Some(ahead_s)) => format!("the place's standard time, {}", offset_words(ahead_s)),
+        Some(None) => "the place's standard time".to_owned(),
+        None => "UTC".to_owned(),
+    };
+    parts.push(match &rows.clock {
+        Clock::Same => format!("in {theirs}, taken as the clock of the run"),
+        Clock::Shop(shop, _) => format!("moved from {theirs} to {}", shop.words()),
+    });
+    if rows.round_s.is_some() {
+        parts.push(
+            "a year without a date of its own, whose December is followed by its January"
+                .to_owned(),
+        );
+    } else {
+        let last_s = rows.times_s.last().copied().unwrap_or_default();
+        parts.push(format!(
+            "{} hours from {} to {}",
+            format_count(rows.times_s.len()),
+            stamp(rows.clock.of_shop(rows.begin)),
+            stamp(rows.clock.of_shop(moment(rows.begin, last_s)))
+        ));
+    }
+    plain(&format!("{}: {}", rows.places.name(), parts.join("; "))).into_owned()
+}
+
+fn dates(rows: &TableRows) -> String {
     let order = match rows.survey.order {
         DateOrder::YearMonthDay => "year, month, day",
         DateOrder::DayMonthYear => "day, month, year",
