@@ -35,6 +35,9 @@ pub struct Description {
     pub reference_K: f64,
     /// Height of the place above the sea, m.
     pub altitude_m: f64,
+    /// Machines that do the run in the room at the same time: the room's air, links, sources and heaters below are
+    /// the share of one.
+    pub machines_in_room: u32,
     /// Constants of air.
     pub air: AirConstants,
     /// How corners and steps of the laws are rounded.
@@ -219,6 +222,7 @@ impl Chamber {
             duration_s: run.duration_s,
             reference_K: network.reference_K(),
             altitude_m: run.room.altitude_m,
+            machines_in_room: run.room.building.as_ref().map_or(1, |b| b.machines),
             air: AirConstants {
                 heat_capacity_J_per_kgK: HEAT_CAPACITY_J_PER_KGK,
                 gas_constant_J_per_kgK: GAS_CONSTANT_J_PER_KGK,

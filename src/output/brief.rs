@@ -3,6 +3,7 @@
 use super::prose::wrap;
 use super::remedies;
 use super::report::{shortfalls, stations, verdict_sentence_in};
+use super::room;
 use super::screen::Screen;
 use super::words::{date_and_time, hours};
 use crate::run::Run;
@@ -36,6 +37,9 @@ pub fn check(run: &Run, f: &Findings, remedies: Option<&Remedies>, screen: Scree
         run.machine.name
     );
     screen.entry(&mut out, "", &what);
+    if let Some(words) = room::words(run, screen.system) {
+        screen.entry(&mut out, "Room", &words);
+    }
     // How warm the filament would be in a run that can't be had decides nothing.
     if f.outcome.verdict != Verdict::CannotRun {
         out.push('\n');

@@ -44,7 +44,7 @@ fn cautions(rows: &[Row]) -> Vec<Caution> {
 /// The sentence about break-even that one remembers.
 #[must_use]
 pub fn break_even_sentence(row: &Row, system: System) -> String {
-    let place = if row.run.room.building.is_some() {
+    let place = if row.run.room.is_told_from_outdoors() {
         " outdoors"
     } else {
         ""
@@ -249,6 +249,21 @@ fn notes(rows: &[Row], setting: Setting, system: System) -> Vec<String> {
                 .to_owned(),
         );
     }
+    if rows
+        .iter()
+        .any(|r| r.run.room.building.as_ref().is_some_and(|b| b.machines > 1))
+    {
+        notes.push(
+            "all machines of this room (`room.building.machines`) do what a row says".to_owned(),
+        );
+    }
+    let above_K = rows.iter().find_map(|r| r.run.room.above_outdoors_K);
+    if let Some(above_K) = above_K {
+        notes.push(format!(
+            "this room is {} warmer than outdoors (`room.above_outdoors`): \"up to\" is the warmest afternoon outdoors",
+            format_difference(above_K, system)
+        ));
+    }
     notes.extend(other_limits(rows, system));
     for row in rows {
         for s in &row.findings.outcome.shortfalls {
@@ -345,7 +360,7 @@ fn json_row(row: &Row) -> Value {
             BreakEven::Never => "never holds",
             BreakEven::Always => "always holds",
         },
-        "breakeven_is_outdoors": row.run.room.building.is_some(),
+        "breakeven_is_outdoors": row.run.room.is_told_from_outdoors(),
         "heaters_kWh": rounded(row.heaters_J / J_PER_KWH, 4),
         "fan_kWh": row.fan_J.map(|q| rounded(q / J_PER_KWH, 4)),
         "warnings": f.warnings.iter().map(ToString::to_string).collect::<Vec<_>>(),

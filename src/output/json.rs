@@ -4,7 +4,7 @@ use serde_json::{Map, Value, json};
 
 use super::words::{iso, moment};
 use crate::quantity::System;
-use crate::run::Run;
+use crate::run::{Room, Run};
 use crate::study::Findings;
 use crate::study::check::Outcome;
 
@@ -46,6 +46,20 @@ pub(super) fn cannot_run(run: &Run, o: &Outcome) -> Value {
     json!({ "heaters": heaters.collect::<Vec<_>>() })
 }
 
+/// What makes the room as warm as it is.
+fn room(room: &Room) -> Value {
+    let building = room.building.as_ref();
+    json!({
+        "is": match (building, room.above_outdoors_K) {
+            (Some(_), _) => "building",
+            (None, Some(_)) => "above outdoors",
+            (None, None) => "given",
+        },
+        "above_outdoors_K": room.above_outdoors_K.map(|K| rounded(K, 4)),
+        "machines": building.map_or(1, |b| b.machines),
+    })
+}
+
 /// The findings of `check`.
 #[must_use]
 pub fn check(run: &Run, f: &Findings) -> Value {
@@ -63,6 +77,7 @@ pub fn check(run: &Run, f: &Findings) -> Value {
         "machine": run.machine.name,
         "material": run.material.name,
         "arrangement": run.arrangement.name(),
+        "room": room(&run.room),
         "verdict": f.outcome.verdict.name(),
         "cannot_run": cannot_run(run, &f.outcome),
         "softening_limit_degC": degC(f.limit_K),

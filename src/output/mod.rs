@@ -18,6 +18,7 @@ pub mod ours;
 mod prose;
 pub mod remedies;
 pub mod report;
+mod room;
 pub mod run_picture;
 pub mod screen;
 pub mod season;

@@ -2,6 +2,7 @@
 
 use super::columns::{Column, Columns};
 use super::prose::{columns, padded};
+use super::room;
 use super::screen::Screen;
 use super::words::{date_and_time, day_and_time, hours};
 use crate::chamber::StationKind;
@@ -92,6 +93,9 @@ pub fn check(run: &Run, f: &Findings, screen: Screen) -> String {
     screen.entry(o, "", &span);
     screen.entry(o, "Machine", &run.machine.name);
     screen.entry(o, "Material", &material(run, f, system));
+    if let Some(words) = room::words(run, system) {
+        screen.entry(o, "Room", &words);
+    }
     o.push('\n');
     o.push_str(&stations(run, f, screen));
     let stop = format_duration(run.filament.longest_stop_s);

@@ -66,6 +66,17 @@ pub(crate) fn make_way(root: &mut Section, changes: &Section) {
         forget(root, "room", &["swing"]);
         forget(root, "room", &KEYS);
     }
+    // How warm the room gets is said by one of these.
+    if let Some(room) = changes.section("room") {
+        for [new, old] in [
+            ["building", "above_outdoors"],
+            ["above_outdoors", "building"],
+        ] {
+            if room.has(new) {
+                forget(root, "room", &[old]);
+            }
+        }
+    }
     if let Some(kind) = changes.section("arrangement").and_then(|s| s.text("kind")) {
         let now = root.section("arrangement").and_then(|s| s.text("kind"));
         if !has_fan(kind) {
@@ -107,14 +118,11 @@ impl Inputs {
             pin_phases(job.list_mut("phase"), &span);
         }
         if let Some(arrangement) = self.root.section_mut("arrangement") {
-            for stretch in arrangement.list_mut("schedule") {
-                pin(stretch, &span);
-            }
-            if let Some(Data::List(schedule)) =
-                arrangement.entries.get_mut("schedule").map(|v| &mut v.data)
-            {
-                schedule.retain_mut(|stretch| is_left(stretch, &span, by.as_secs_f64()));
-            }
+            pin_stretches(arrangement, "schedule", &span, by.as_secs_f64());
+        }
+        let room = self.root.section_mut("room");
+        if let Some(building) = room.and_then(|room| room.section_mut("building")) {
+            pin_stretches(building, "sun", &span, by.as_secs_f64());
         }
     }
 
@@ -335,6 +343,16 @@ impl Inputs {
         if let Some(section) = self.root.section_mut(table) {
             change_number(section, key, change);
         }
+    }
+}
+
+/// Ties stretches to dates, and leaves out those that are over when the run starts later by so much.
+fn pin_stretches(section: &mut Section, list: &'static str, span: &Span, by_s: f64) {
+    for stretch in section.list_mut(list) {
+        pin(stretch, span);
+    }
+    if let Some(Data::List(all)) = section.entries.get_mut(list).map(|v| &mut v.data) {
+        all.retain_mut(|stretch| is_left(stretch, span, by_s));
     }
 }
 

@@ -8,6 +8,8 @@ pub struct Room {
     /// Temperature of the air outside the shell, or outside the building where the room is a node of its
     /// own, K, on the run's clock.
     pub weather: Course,
+    /// Where the weather was given as that of outdoors: how much warmer the room's air is, K, which is in it.
+    pub above_outdoors_K: Option<f64>,
     /// The room as a node of its own; none: the weather is the room's air temperature.
     pub building: Option<Building>,
     /// Altitude, m above sea level.
@@ -31,4 +33,32 @@ pub struct Building {
     pub cooler_setpoint_K: f64,
     /// Heat stored by walls and furniture, as a multiple of the air's (10 or so).
     pub storage_factor: f64,
+    /// Machines that do the run in it at the same time, this one among them. They are alike, so each has its
+    /// share of the room.
+    pub machines: u32,
+    /// Sun through its windows, W, on the run's clock.
+    pub sun_W: Course,
+}
+
+impl Room {
+    /// Whether "the weather" means outdoors to whoever described the room, and not its own air.
+    #[must_use]
+    pub const fn is_told_from_outdoors(&self) -> bool {
+        self.building.is_some() || self.above_outdoors_K.is_some()
+    }
+
+    /// The warmest moment of the weather as it was described, K: of outdoors, or of the room's air where that is
+    /// given.
+    #[must_use]
+    pub fn weather_peak_K(&self, duration_s: f64) -> f64 {
+        self.weather.largest(0.0, duration_s) - self.above_outdoors_K.unwrap_or_default()
+    }
+}
+
+impl Building {
+    /// The share of the room that one of its machines has.
+    #[must_use]
+    pub fn share(&self) -> f64 {
+        1.0 / f64::from(self.machines.max(1))
+    }
 }

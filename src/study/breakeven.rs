@@ -22,7 +22,7 @@ pub enum BreakEven {
     UpTo {
         /// Shift of the whole weather, K (negative: the room would have to be cooler).
         shift_K: f64,
-        /// Warmest moment of the shifted weather, K. With a room of its own this is outdoors.
+        /// Warmest moment of the shifted weather, K: outdoors, where the room is told from there.
         peak_K: f64,
     },
     /// Not even in weather 40 K cooler.
@@ -42,10 +42,10 @@ impl BreakEven {
     }
 }
 
-/// The warmest moment of the weather during the run, K.
+/// The warmest moment of the weather during the run, K: outdoors, where the room is told from there.
 #[must_use]
 pub fn weather_peak_K(run: &Run) -> f64 {
-    run.room.weather.largest(0.0, run.duration_s)
+    run.room.weather_peak_K(run.duration_s)
 }
 
 /// The break-even of a run, given what it comes to in its own weather. Weather in which it cannot run is

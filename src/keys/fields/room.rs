@@ -5,9 +5,10 @@ use super::super::schema::{
     Need::Default,
     Need::Optional,
     Need::Required,
-    Spread::{Factor, In, PlusMinus},
+    Spread::{Exact, Factor, In, PlusMinus},
     Table, field, quantity,
 };
+use super::shared::{AT, EVERY_DAY, UNTIL};
 use crate::quantity::Quantity as Q;
 
 /// `[room]`.
@@ -145,8 +146,15 @@ pub static ROOM: Table = Table {
             quantity(Q::TemperatureDifference, "K", (-30.0, 30.0), (-15.0, 15.0)),
             Default("0 K"),
             "\"2 K\"",
-            "Added to every temperature, for a room that is warmer than outdoors, or to try a worse week.",
+            "Added to every temperature, to try a worse week.",
         ).spread(PlusMinus(2.0)),
+        field(
+            "above_outdoors",
+            quantity(Q::TemperatureDifference, "K", (-20.0, 30.0), (0.0, 12.0)),
+            Optional("the temperatures above are those of the room's air, or of outdoors with room.building"),
+            "\"4 K\"",
+            "The temperatures above are those of outdoors, and the room's air is so much warmer at all times.",
+        ).spread(In("room.shift")),
         field(
             "altitude",
             quantity(Q::Length, "m", (-430.0, 5_000.0), (-100.0, 3_000.0)),
@@ -157,7 +165,7 @@ pub static ROOM: Table = Table {
         field(
             "building",
             Kind::Table(&BUILDING),
-            Optional("the temperature above is that of the room itself"),
+            Optional("the temperature above is that of the room itself, or room.above_outdoors says how much warmer it is"),
             "",
             "The room as a thing that warms up; the temperature above is then that of outdoors.",
         ),
@@ -249,5 +257,69 @@ pub static BUILDING: Table = Table {
             "10",
             "Heat stored by walls and furniture with the air, as a multiple of the air's own.",
         ).spread(Factor(2.0)),
+        field(
+            "machines",
+            Kind::Integer(1, 1_000),
+            Default("1"),
+            "6",
+            "Machines in this room that all do this run at the same time, this one among them: they warm the room and each other.",
+        ),
+        field(
+            "sun",
+            Kind::List(&WINDOW_SUN),
+            Optional("no sun falls into the room"),
+            "",
+            "Sun through the windows of the room, in some hours of the day.",
+        ),
+    ],
+};
+
+/// An entry of `[[room.building.sun]]`.
+pub static WINDOW_SUN: Table = Table {
+    doc: "Sun through windows of the room, between two times: as a heat, or as glass in the sun. All of it warms the room's air. Windows to several sides are several entries, which add up.",
+    fields: &[
+        AT,
+        field(
+            "duration",
+            quantity(Q::Time, "h", (1.0 / 60.0, 366.0 * 24.0), (0.1, 16.0)),
+            Optional("until says when it ends"),
+            "\"4 h\"",
+            "How long it shines.",
+        )
+        .spread(Exact),
+        UNTIL,
+        EVERY_DAY,
+        field(
+            "heat",
+            quantity(Q::Power, "W", (0.0, 1e6), (10.0, 2e4)),
+            Optional("area says how much glass it shines on"),
+            "\"600 W\"",
+            "Heat that the sun brings into the room.",
+        )
+        .spread(Factor(1.4)),
+        field(
+            "area",
+            quantity(Q::Area, "m2", (0.001, 1e5), (0.1, 200.0)),
+            Optional("heat says what it brings"),
+            "\"2 m2\"",
+            "Glass that the sun shines on, frames and shadows off; tape measure.",
+        )
+        .spread(Factor(1.15)),
+        field(
+            "irradiance",
+            quantity(Q::Irradiance, "W/m2", (0.0, 1_500.0), (50.0, 1_050.0)),
+            Default("500 W/m2"),
+            "\"500 W/m2\"",
+            "Sun on the window's own plane from outside while it shines there, as a mean of those hours: a low sun straight in about 700, a high one 300 (common practice, no source).",
+        )
+        .spread(Factor(1.4)),
+        field(
+            "transmittance",
+            quantity(Q::Fraction, "", (0.0, 1.0), (0.1, 0.9)),
+            Default("0.75"),
+            "0.75",
+            "Share of the sun's heat that glass and blinds let through: single glass 0.85, double 0.75, coated 0.5, with a blind inside 0.4, with a shutter outside 0.1 (handbook values, from memory).",
+        )
+        .spread(PlusMinus(0.08)),
     ],
 };

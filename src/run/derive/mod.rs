@@ -6,6 +6,7 @@
 
 mod arrangement;
 mod bed;
+mod building;
 mod files;
 mod forecast;
 mod initial;

@@ -1,12 +1,13 @@
 //! From `[room]` and the weather series it names to the room.
 
+use super::building;
 use super::files::Files;
 use super::notes::Notes;
 use crate::course::Course;
 use crate::keys::moment::Span;
 use crate::keys::problem::Mark;
 use crate::keys::section::Section;
-use crate::run::{Building, Room};
+use crate::run::Room;
 use crate::weather::asked::KEYS;
 use crate::weather::series::NoCourse;
 use crate::weather::{Series, seconds_of_day};
@@ -20,28 +21,35 @@ pub(super) fn room(
     notes: &mut Notes<'_>,
 ) -> Option<Room> {
     let weather = weather(section, span, files, notes);
+    let above_outdoors_K = above_outdoors_K(section, notes)?;
     let building = match section.section("building") {
-        Some(building) => Some(building_of(building)?),
+        Some(building) => Some(building::building(building, span, notes)?),
         None if section.is_bad("building") => return None,
         None => None,
     };
     Some(Room {
-        weather: weather?,
+        weather: weather?.raised(above_outdoors_K.unwrap_or_default()),
+        above_outdoors_K,
         building,
         altitude_m: section.number("altitude")?,
     })
 }
 
-fn building_of(section: &Section) -> Option<Building> {
-    Some(Building {
-        volume_m3: section.number("volume")?,
-        envelope_W_per_K: section.number("envelope")?,
-        air_changes_per_s: section.number("air_changes")?,
-        other_heat_W: section.number("other_heat")?,
-        cooler_max_W: section.number("cooler_power")?,
-        cooler_setpoint_K: section.number("cooler_setpoint")?,
-        storage_factor: section.number("storage_factor")?,
-    })
+/// How much warmer than outdoors the room is said to be: nothing, where a building works that out.
+fn above_outdoors_K(section: &Section, notes: &mut Notes<'_>) -> Option<Option<f64>> {
+    const KEY: &str = "above_outdoors";
+    if section.is_bad(KEY) {
+        return None;
+    }
+    if section.has(KEY) && section.has("building") {
+        notes.error(
+            section.mark_of(KEY),
+            "`room.above_outdoors` and [room.building] both say how warm the room gets",
+            "leave above_outdoors away: how much warmer than outdoors the room is follows from room.building; or leave [room.building] away",
+        );
+        return None;
+    }
+    Some(section.number(KEY))
 }
 
 fn weather(

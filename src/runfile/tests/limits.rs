@@ -46,6 +46,14 @@ swing = "4 K"
 volume = "100 m3"
 envelope = "100 W/K"
 cooler_power = "1 kW"
+[[room.building.sun]]
+at = "12:00"
+duration = "1 h"
+heat = "600 W"
+[[room.building.sun]]
+at = "11:30"
+until = "12:30"
+area = "2 m2"
 [sun]
 area = "500 cm2"
 from = "11:30"
@@ -91,6 +99,7 @@ kind = "cool down"
 duration = "40 min"
 [room]
 temperature = "30 degC"
+above_outdoors = "4 K"
 [arrangement]
 kind = "recirculating"
 flow = "40 m3/h"

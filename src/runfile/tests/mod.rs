@@ -15,6 +15,7 @@ mod loggers;
 mod many;
 mod misread;
 mod profile;
+mod room;
 mod series;
 mod slips;
 mod sun;

@@ -4,7 +4,6 @@ use super::action::{Action, TUBE_LEFT_M};
 use crate::course::Course;
 use crate::run::Run;
 use crate::run::{ArrangementKind, OpenSide, Place};
-use crate::study::breakeven::weather_peak_K;
 
 /// Most a bed is lowered, K: beyond that parts come loose (common practice, no source).
 const BED_MOST_K: f64 = 15.0;
@@ -38,6 +37,11 @@ impl Lever {
     }
 }
 
+/// The warmest moment of the air that is given: in the room, or outdoors where the room is a node, K.
+fn given_peak_K(run: &Run) -> f64 {
+    run.room.weather.largest(0.0, run.duration_s)
+}
+
 /// Every lever the run has, other materials apart.
 pub fn levers(run: &Run) -> Vec<Lever> {
     let mut found = Vec::new();
@@ -62,7 +66,7 @@ fn bed(run: &Run, found: &mut Vec<Lever>) {
     let highest = run.phases.iter().filter_map(|p| p.bed_K).reduce(f64::max);
     let Some(highest) = highest else { return };
     // A bed is never set below what the room does by itself.
-    let most = f64::min(BED_MOST_K, highest - weather_peak_K(run));
+    let most = f64::min(BED_MOST_K, highest - given_peak_K(run));
     let steps = (most / STEP_K).floor();
     if steps >= 1.0 {
         found.push(Lever::new(steps as usize, move |k| {
@@ -81,7 +85,7 @@ fn chamber(run: &Run, found: &mut Vec<Lever>) {
     let Some(highest) = setpoints.reduce(f64::max) else {
         return;
     };
-    let least_K = (run.requirements.chamber_min_K).unwrap_or_else(|| weather_peak_K(run));
+    let least_K = (run.requirements.chamber_min_K).unwrap_or_else(|| given_peak_K(run));
     let steps = ((highest - least_K) / STEP_K).floor();
     if steps >= 1.0 {
         found.push(Lever::new(steps as usize, move |k| {
@@ -120,7 +124,7 @@ fn room(run: &Run, found: &mut Vec<Lever>) {
     let steps = (ROOM_MOST_K / STEP_K) as usize;
     match &run.room.building {
         None => {
-            let peak_K = weather_peak_K(run);
+            let peak_K = given_peak_K(run);
             found.push(Lever::new(steps, move |k| {
                 let by_K = k as f64 * STEP_K;
                 Action::CoolerRoom {
