@@ -153,6 +153,18 @@ pub fn integrate_rosenbrock<S: System + ?Sized>(
     })
 }
 
+/// The largest of some errors. What is not a number stays none, whatever comes after it: a node that is held has no
+/// error, and a step that went nowhere must not pass for its sake.
+fn largest(errors: &[f64]) -> f64 {
+    errors.iter().fold(0.0, |most: f64, error| {
+        if most.is_nan() || error.is_nan() {
+            f64::NAN
+        } else {
+            most.max(error.abs())
+        }
+    })
+}
+
 /// How long the first step after an event could be when it last happened. What a thermostat switches begins
 /// much the same every time, and trying it out costs several steps.
 #[derive(Default)]
@@ -321,10 +333,7 @@ impl Method {
         }
         effort.evaluations += STAGES as u64 - 1;
         let last = &self.u[(STAGES - 1) * w..];
-        last[..n].iter().fold(
-            0.0,
-            |m: f64, e| if e.is_nan() { f64::NAN } else { m.max(e.abs()) },
-        )
+        largest(&last[..n])
     }
 
     /// Slopes at the begin of a step. Those with the unknowns are kept from an earlier step while they
@@ -447,6 +456,19 @@ impl Method {
         for (k, total) in ledgers.iter_mut().enumerate() {
             let i = n + k;
             *total += x * (self.rise[i] + (1.0 - x) * (self.k1[i] + x * self.k2[i]));
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::largest;
+
+    #[test]
+    fn an_error_that_is_no_number_is_not_forgotten() {
+        assert_eq!(largest(&[0.1, -0.3, 0.0]), 0.3);
+        for errors in [[f64::NAN, 0.0], [0.0, f64::NAN]] {
+            assert!(largest(&errors).is_nan(), "{errors:?}");
         }
     }
 }

@@ -126,11 +126,6 @@ flow = "20 m3/h"
 thermostat = { on_above = "50 degC", off_below = "45 degC" }
 "#;
 
-/// A defect of the integrator and none of the key's limit: in the studies' tolerance, an air conditioner of
-/// 20 kW and more in a room of 100 m3 ends in a step that is too small where a schedule's stretch ends.
-const AMPLE_COOLER: &str =
-    "room.building.cooler_power = 1000000 (SI): the integration's step became too small";
-
 /// What is wrong with a value at a limit, if anything.
 fn fault(text: &str, loaded: &Loaded, input: &Input, si: f64) -> Option<String> {
     let mut inputs = loaded.inputs.clone();
@@ -190,16 +185,12 @@ fn every_key_may_be_as_low_and_as_high_as_is_legal() {
         .flat_map(|text| every_limit(text, &mut tried))
         .collect();
     assert!(tried.len() > 250, "{}", tried.len());
-    let (known, others): (Vec<_>, Vec<_>) = faults
-        .into_iter()
-        .partition(|fault| fault.contains(AMPLE_COOLER));
     assert!(
-        others.is_empty(),
+        faults.is_empty(),
         "{}:\n{}",
-        others.len(),
-        others.join("\n")
+        faults.len(),
+        faults.join("\n")
     );
-    assert!(!known.is_empty(), "mended: take the exception out");
 }
 
 /// Whole numbers are typed, not set.
