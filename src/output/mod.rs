@@ -25,4 +25,5 @@ pub mod season;
 pub mod size_fan;
 pub mod table;
 pub mod temporary;
+pub mod weather_described;
 pub mod words;

@@ -37,7 +37,11 @@ pub(super) fn read(
     let is_plain = read.layout.is_plain
         && encoding == Encoding::Utf8
         && read.survey.is_as_in_examples()
-        && *asked == Asked::default();
+        && *asked
+            == Asked {
+                by: asked.by,
+                ..Asked::default()
+            };
     let clock = match &asked.clock {
         Some(zone @ ShopClock::Zone(_)) => Clock::Shop(zone.clone(), 0),
         Some(ShopClock::Ahead(_)) | None => Clock::Same,

@@ -5,7 +5,7 @@
 //! is why what was filled is kept with its times.
 
 use super::rows::Rows;
-use crate::quantity::{Quantity, format_duration, parse};
+use crate::quantity::{Quantity, format_count, format_duration, parse};
 
 /// How air is filled in that a file does not tell.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
@@ -127,6 +127,38 @@ impl Filled {
     #[must_use]
     pub const fn values(&self) -> usize {
         self.rows_absent + self.values_absent
+    }
+
+    /// What was filled, in words; none where nothing was.
+    #[must_use]
+    pub fn words(&self) -> Option<String> {
+        let rule = self.rule.words().filter(|_| self.gaps > 0)?;
+        let count = |n: usize, one: &str, several: &str| {
+            format!("{} {}", format_count(n), if n == 1 { one } else { several })
+        };
+        let kinds: Vec<String> = [
+            (
+                self.rows_absent,
+                "for a row that is not there",
+                "for rows that are not there",
+            ),
+            (
+                self.values_absent,
+                "for a row without one",
+                "for rows without one",
+            ),
+        ]
+        .into_iter()
+        .filter(|(n, ..)| *n > 0)
+        .map(|(n, one, several)| count(n, one, several))
+        .collect();
+        Some(format!(
+            "{} filled in by {rule} ({}), in {}, the longest of {}",
+            count(self.values(), "value", "values"),
+            kinds.join(", "),
+            count(self.gaps, "gap", "gaps"),
+            format_duration(self.longest_s)
+        ))
     }
 
     /// The stretches between whose ends everything was filled, on the series' own clock, s.

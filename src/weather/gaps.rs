@@ -16,6 +16,8 @@ const MOST_SHOWN: usize = 8;
 /// What is needed to tell gaps.
 pub(super) struct Told<'a> {
     pub places: &'a Places,
+    /// Rows of the file.
+    pub rows: usize,
     pub holes: &'a [Hole],
     pub begin: DateTime,
     pub clock: &'a Clock,
@@ -84,11 +86,7 @@ impl Told<'_> {
 
     /// Rows of a round year are there twice.
     fn row(&self, gap: &Gap) -> usize {
-        let rows = self.places.rows();
-        match (self.round_s, rows) {
-            (Some(_), Some(rows)) if rows > 0 => gap.row % rows,
-            _ => gap.row,
-        }
+        gap.row % self.rows.max(1)
     }
 
     fn time(&self, at_s: f64) -> DateTime {

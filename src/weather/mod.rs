@@ -10,6 +10,7 @@ mod absent;
 pub(crate) mod asked;
 mod clock;
 mod columns;
+pub mod describe;
 mod epw;
 mod file;
 mod fill;

@@ -84,14 +84,6 @@ impl Places {
         }
     }
 
-    /// How many rows there are, where that is known without counting.
-    pub fn rows(&self) -> Option<usize> {
-        match self {
-            Self::Table { .. } => None,
-            Self::Lines { stamps, .. } => Some(stamps.len()),
-        }
-    }
-
     /// An error at a row with a value, by its number.
     pub fn problem(&self, row: usize, message: &str) -> Problem {
         let told = match self {

@@ -34,6 +34,7 @@ pub struct Series {
     steps: Steps,
     /// On the series' own clock, which begins with its first row. Those of a round year come twice.
     points: Arc<Points>,
+    usual_s: f64,
     holes: Vec<Hole>,
     filled: Filled,
     understood: String,
@@ -60,6 +61,12 @@ impl Series {
     pub(crate) fn read(file: DataFile, asked: &Asked, problems: &mut Vec<Problem>) -> Option<Self> {
         let mut mistakes = Mistakes::default();
         let rows = rows(file, asked, &mut mistakes);
+        let rows = rows.map(|mut rows| {
+            if asked.is_round && mistakes.is_empty() {
+                wrap(&mut rows, &mut mistakes);
+            }
+            rows
+        });
         if mistakes.is_empty() {
             return Self::of(rows?, asked);
         }
@@ -68,12 +75,11 @@ impl Series {
     }
 
     fn of(mut rows: Rows, asked: &Asked) -> Option<Self> {
-        let count = rows.times_s.len();
         let is_strict = rows.format != Format::Table || asked.fill != Fill::Never;
-        let limit = match (rows.round_s, is_strict) {
-            (Some(_), _) => Limit::Known(HOUR_S),
-            (None, true) => Limit::Every,
-            (None, false) => Limit::Loose,
+        let limit = match rows.format {
+            Format::Epw | Format::Tmy3 => Limit::Known(HOUR_S),
+            Format::IsdLite | Format::Table if is_strict => Limit::Every,
+            Format::IsdLite | Format::Table => Limit::Loose,
         };
         let mut times_s = rows.times_s.clone();
         if let Some(period_s) = rows.round_s {
@@ -96,7 +102,6 @@ impl Series {
                 steps.bridged(begins_s.iter().copied().chain(again).collect())
             }
         };
-        debug_assert!(count <= rows.times_s.len(), "filling adds");
         if let Some(period_s) = rows.round_s {
             let n = rows.times_s.len();
             for k in 0..=n {
@@ -108,6 +113,9 @@ impl Series {
         let thin = thinned(rows.times_s, rows.temperatures_K, LONGEST_STEP_S);
         // Rising times and finite values are what the rows have been checked for.
         let points = Points::new(thin.times_s, thin.values).ok()?;
+        if let Some(words) = filled.words() {
+            rows.understood = format!("{}; {words}", rows.understood);
+        }
         Some(Self {
             places: rows.places,
             format: rows.format,
@@ -117,6 +125,7 @@ impl Series {
             round_s: rows.round_s,
             steps,
             points: Arc::new(points),
+            usual_s,
             holes,
             filled,
             understood: rows.understood,
@@ -216,6 +225,55 @@ impl Series {
         })
     }
 
+    /// The points of the series on its own clock, each time once, s and K; those of a round year end with its
+    /// first again, so that no time is left out.
+    pub(super) fn points(&self) -> impl Iterator<Item = (f64, f64)> {
+        let course = Course::series(Arc::clone(&self.points));
+        let end_s = self.round_s.unwrap_or(f64::INFINITY);
+        let points: Vec<(f64, f64)> = course
+            .points()
+            .take_while(|(t_s, _)| *t_s <= end_s)
+            .collect();
+        points.into_iter()
+    }
+
+    /// A time of the series' own clock on the run's; in a round year, on the day of its nominal year.
+    pub(super) fn shop_time(&self, own_s: f64) -> DateTime {
+        let time = self.clock.of_shop(moment(self.begin, own_s));
+        if self.round_s.is_none() || time.year() == self.begin.year() {
+            return time;
+        }
+        jiff::civil::Date::new(self.begin.year(), time.month(), time.day())
+            .map_or(time, |day| day.to_datetime(time.time()))
+    }
+
+    /// How the file's clock and the run's lie to each other.
+    pub(super) const fn clock(&self) -> &Clock {
+        &self.clock
+    }
+
+    /// How many rows the file has, and what is usually between two, s.
+    pub(super) fn rows(&self) -> (usize, f64) {
+        let rows = self.steps.rows();
+        let once = self.round_s.map_or(rows, |_| (rows - 1) / 2);
+        (once, self.usual_s)
+    }
+
+    /// What is missing and not filled, each with the line of the row after it.
+    pub(super) fn open_holes(&self) -> impl Iterator<Item = (&Hole, usize)> {
+        let filled = self.filled.stretches_s();
+        let is_open = |hole: &&Hole| !filled.iter().any(|(from_s, _)| *from_s == hole.from_s);
+        self.holes
+            .iter()
+            .filter(is_open)
+            .map(|hole| (hole, self.line_after(hole)))
+    }
+
+    fn line_after(&self, hole: &Hole) -> usize {
+        let row = self.steps.row_at(hole.to_s);
+        self.places.line(row % self.rows().0.max(1))
+    }
+
     /// What is missing anywhere in the series: for a season, which needs all of it.
     #[must_use]
     pub fn gaps(&self) -> Vec<Problem> {
@@ -229,6 +287,7 @@ impl Series {
             .map_or_else(Vec::new, |too_long| {
                 let told = gaps::Told {
                     places: &self.places,
+                    rows: self.rows().0,
                     holes: &self.holes,
                     begin: self.begin,
                     clock: &self.clock,
@@ -277,6 +336,33 @@ impl Series {
         let series = Course::series(Arc::clone(&self.points)).only(first - 1..end);
         Ok(series.from_later(from_s))
     }
+}
+
+/// Lets the end of a year of one's own be followed by its beginning, if it is a whole one.
+fn wrap(rows: &mut Rows, mistakes: &mut Mistakes) {
+    /// At most so much may be missing at its end, s.
+    const MISSING_S: f64 = 24.0 * 3_600.0;
+    if rows.round_s.is_some() {
+        return;
+    }
+    let end = rows.begin.checked_add(jiff::Span::new().years(1));
+    let period_s = end.map_or(0.0, |end| end.duration_since(rows.begin).as_secs_f64());
+    let last_s = rows.times_s.last().copied().unwrap_or_default();
+    if last_s < period_s - MISSING_S {
+        let message = format!(
+            "this series is no whole year, whose end could be followed by its beginning: it ends on {}",
+            rows.clock.of_shop(moment(rows.begin, last_s))
+        );
+        let last = rows.times_s.len().saturating_sub(1);
+        let help = "leave --wrap away, or name a file of a whole year";
+        mistakes.push(rows.places.problem(last, &message).help(help));
+        return;
+    }
+    let once = rows.times_s.partition_point(|t| *t < period_s);
+    rows.times_s.truncate(once);
+    rows.temperatures_K.truncate(once);
+    rows.absent_s.retain(|t| *t < period_s);
+    rows.round_s = Some(period_s);
 }
 
 /// The rows of a file of whatever format it is; what is wrong is added to the mistakes.

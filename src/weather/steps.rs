@@ -112,6 +112,16 @@ impl Steps {
             .is_some_and(|b| *b <= begin_s + 1e-6)
     }
 
+    /// Number of the row at a time.
+    pub fn row_at(&self, time_s: f64) -> usize {
+        let next = self
+            .stretches
+            .partition_point(|s| s.time_s(s.count) < time_s - 1e-6);
+        self.stretches.get(next).map_or(0, |s| {
+            s.row + ((time_s - s.begin_s) / s.step_s).round().max(0.0) as usize
+        })
+    }
+
     /// The usual step of the whole series, s.
     pub fn usual_s(&self) -> f64 {
         middle(&self.stretches)
@@ -284,6 +294,9 @@ mod tests {
             "hourly by itself"
         );
         assert_eq!(steps.too_long((1.0, 1.5 * H)), None);
+        for (row, time_s) in times_s.iter().enumerate() {
+            assert_eq!(steps.row_at(*time_s), row);
+        }
     }
 
     #[test]

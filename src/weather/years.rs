@@ -18,6 +18,8 @@ pub struct Rules {
     pub fill: Fill,
     /// The shop's clock; none where the files are on it, or are of places' standard times.
     pub clock: Option<ShopClock>,
+    /// Whether the end of a real year is followed by its beginning, as a typical year's always is.
+    pub wraps: bool,
     /// Whether files are only looked at: then one in UTC needs no clock.
     pub is_only_looked_at: bool,
 }
@@ -53,6 +55,7 @@ pub fn read_years(paths: &[PathBuf], rules: &Rules) -> Result<Years, Problems> {
     let asked = Asked {
         fill: rules.fill,
         clock: rules.clock.clone(),
+        is_round: rules.wraps,
         by: if rules.is_only_looked_at {
             By::Looking
         } else {

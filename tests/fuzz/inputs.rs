@@ -19,6 +19,7 @@ use serde_json::Value;
 use crate::mutate::{self, chance, pick};
 use crate::runs;
 use crate::watch::Watch;
+use crate::weather::{self, WeatherFile};
 
 /// A table of a job that fits the demo.
 const JOB: &str = "elapsed_h,feed_g_per_h,bed_degC,nozzle_degC,motion\n0,0,60,off,0\n0.5,20,60,210,1\n60,15,55,205,0.8\n120,0,off,off,0\n";
@@ -72,6 +73,7 @@ pub struct Shop {
     pub catalogue: Catalogue,
     schema: Value,
     run_files: Vec<String>,
+    weather: Vec<WeatherFile>,
     models: Vec<(Entry, String, String)>,
 }
 
@@ -82,6 +84,7 @@ impl Shop {
             folder: tempfile::tempdir().expect("a folder"),
             schema: json_schema(&|kind| catalogue.names(kind)),
             run_files: vec![DEMO_RUN.to_owned(), RICH.to_owned()],
+            weather: weather::files(),
             models: Entry::ALL
                 .iter()
                 .flat_map(|kind| {
@@ -126,10 +129,12 @@ pub fn attempt(shop: &Shop, random: &mut Rng, watch: &Watch) {
             read_run(shop, random, watch, &text, &text);
         }
         9..=11 => {
-            let weather = mutate::csv(random, DEMO_WEATHER);
-            shop.put("mutated.csv", weather.as_bytes());
-            let text = DEMO_RUN.replace("\"weather.csv\"", "\"mutated.csv\"");
-            read_run(shop, random, watch, &text, &weather);
+            let file = pick(random, &shop.weather);
+            let (bytes, asked) = file.changed(random);
+            shop.put(file.name, &bytes);
+            let named = format!("series = \"{}\"\n{asked}\n", file.name);
+            let text = DEMO_RUN.replace("series = \"weather.csv\"", &named);
+            read_run(shop, random, watch, &text, &String::from_utf8_lossy(&bytes));
         }
         12 => {
             let job = mutate::csv(random, JOB);

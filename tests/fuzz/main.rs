@@ -23,6 +23,7 @@ mod inputs;
 mod mutate;
 mod runs;
 mod watch;
+mod weather;
 mod words;
 
 use watch::Watch;

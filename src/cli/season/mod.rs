@@ -1,5 +1,6 @@
 //! `dogdays season`.
 
+mod describe;
 mod weather;
 
 use std::path::PathBuf;
@@ -21,6 +22,7 @@ Examples:
   dogdays season my.toml --weather 2025.csv           every hour of a year
   dogdays season my.toml --weather 2025.csv --json    the same for other programs
   dogdays season my.toml --weather 2025.csv --csv starts.csv
+  dogdays season --describe 2025.csv                  what is in a weather file
 
 The exit code is that of the worst start: 0 all hold, 10 one is tight, 20 one
 softens, 30 one cannot run; 2 wrong input or usage, 1 anything else.")]
@@ -30,6 +32,12 @@ pub struct SeasonOptions {
     /// The weather of the season, hourly, as [room] takes a series; without it, the run file's own series.
     #[arg(long, value_name = "FILE")]
     weather: Option<PathBuf>,
+    #[command(flatten)]
+    reading: weather::ReadingOptions,
+    /// Only say what these weather files hold: span, extremes, hottest week, gaps, a chart of the months.
+    /// A folder stands for the weather files in it.
+    #[arg(long, value_name = "FILE", num_args = 1.., conflicts_with_all = ["run", "weather", "csv"])]
+    describe: Vec<PathBuf>,
     /// Time between starts.
     #[arg(long, value_name = "TIME", default_value = "1 h")]
     starts: String,
@@ -45,6 +53,9 @@ pub struct SeasonOptions {
 
 /// Runs the season, prints the answer and writes the files asked for.
 pub fn run(o: &SeasonOptions) -> Result<Outcome, Failure> {
+    if !o.describe.is_empty() {
+        return describe::run(&o.describe, &o.reading, o.json);
+    }
     let every_s = time_s("--starts", &o.starts)?;
     let mut loaded = o.run.load()?;
     let mut candidates = vec![own(&loaded.run, &loaded.inputs)];
@@ -53,7 +64,7 @@ pub fn run(o: &SeasonOptions) -> Result<Outcome, Failure> {
         inputs: v.inputs.clone(),
     }));
     if let Some(path) = &o.weather {
-        let series = weather::read(path)?;
+        let series = weather::read(path, &o.reading)?;
         for candidate in &mut candidates {
             candidate.inputs.take_series(&series);
         }

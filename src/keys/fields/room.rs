@@ -133,7 +133,7 @@ pub static ROOM: Table = Table {
             Optional("3 h, where fill is given"),
             "\"3 h\"",
             "Longest time without a value that is filled; longer gaps are errors.",
-        ),
+        ).spread(Exact),
         field(
             "sheet",
             Kind::Text,

@@ -132,7 +132,16 @@ fn series(
         return None;
     };
     match series.course(span.start, span.duration_s) {
-        Ok(course) => Some(course.raised(shift_K)),
+        Ok(course) => {
+            if series.has_filled(span.start, span.duration_s) {
+                notes.hint(
+                    section.mark_of("fill"),
+                    "some of this run's weather was filled in by a rule, and a peak in it may be warmer",
+                    "look at the hours around it, or require a larger margin",
+                );
+            }
+            Some(course.raised(shift_K))
+        }
         Err(NoCourse::Gaps(gaps)) => {
             notes.extend(gaps);
             None
@@ -145,6 +154,11 @@ fn series(
 }
 
 fn too_short(series: &Series, span: &Span, mark: Option<&Mark>, notes: &mut Notes<'_>) {
+    if series.is_typical_year() {
+        let message = "the run takes longer than the year that its weather is of";
+        notes.error(mark, message, "shorten run.duration");
+        return;
+    }
     let (from, to) = series.span();
     let end = span.date_time(span.duration_s);
     let message = format!(

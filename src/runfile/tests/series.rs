@@ -187,7 +187,7 @@ fn text_in_numbers_is_shown_with_line_and_column() {
     refused(
         &hourly(120).replacen("T10:00,25.5", "T10:00,NaN", 1),
         (12, 18),
-        &["not a number"],
+        &["temperature is missing", "\"NaN\" marks it", "fill ="],
     );
     refused(
         &hourly(120).replacen("T10:00,25.5", "T10:00,", 1),
