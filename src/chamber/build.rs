@@ -5,12 +5,13 @@ use std::sync::Arc;
 use super::build_error::BuildError;
 use super::built::Chamber;
 use super::enclosure;
+use super::points::Points;
 use super::site::{Openness, Site};
 use super::start::start;
 use super::stations::Stations;
 use super::things::{Things, share_of_hotend};
-use super::timeline::Timeline;
-use crate::network::{Builder, Configuration, Enclosure, NetworkSystem, Schedule};
+use super::timeline::{Recipe, Timeline};
+use crate::network::{Builder, Configuration, Enclosure, Network, NetworkSystem, Schedule};
 use crate::physics::air::pressure_at_altitude_Pa;
 use crate::run::Run;
 
@@ -29,6 +30,9 @@ fn build(run: &Run) -> Result<Chamber, BuildError> {
     if layers < 2 {
         return Err(BuildError::Layers { layers });
     }
+    if (run.room.building.as_ref()).is_some_and(|b| !b.neighbours.is_empty()) {
+        return Err(BuildError::Neighbours);
+    }
     let timeline = Timeline::new(run)?;
     // Everything starts at the room's temperature unless it is said otherwise, and heat counts from there.
     let reference_K = run.room.weather.at(0.0).0;
@@ -36,33 +40,11 @@ fn build(run: &Run) -> Result<Chamber, BuildError> {
     let (things, mut network) = Things::new(run, &timeline, builder);
     let points = things.points();
     start(&run.initial, &points, &mut network);
-    let mut enclosures: Vec<(Openness, Arc<Enclosure>)> = Vec::new();
+    let mut known = Vec::new();
     let mut configurations = Vec::with_capacity(timeline.recipes.len());
     for recipe in &timeline.recipes {
-        let open = Openness::of(&recipe.arrangement);
-        let site = Site {
-            run,
-            p: &points,
-            recipe,
-            open,
-            network: &network,
-        };
-        let known = enclosures.iter().find(|(o, _)| *o == open);
-        let enclosure = match known {
-            Some((_, e)) => Arc::clone(e),
-            None => {
-                let e = Arc::new(enclosure::enclosure(&site, &things)?);
-                enclosures.push((open, Arc::clone(&e)));
-                e
-            }
-        };
-        let mut c = Configuration {
-            enclosures: vec![enclosure],
-            ..Configuration::default()
-        };
-        for thing in things.all() {
-            thing.elements(&site, &mut c)?;
-        }
+        let mut c = Configuration::default();
+        elements(run, recipe, &points, &network, &things, &mut known, &mut c)?;
         configurations.push(c);
     }
     let stations = configurations
@@ -80,4 +62,37 @@ fn build(run: &Run) -> Result<Chamber, BuildError> {
         stations,
         share_of_hotend: share_of_hotend(run),
     })
+}
+
+/// Adds the elements of a chamber, as it is in one phase and arrangement. Enclosures are solved once a geometry.
+pub(super) fn elements(
+    run: &Run,
+    recipe: &Recipe,
+    points: &Points,
+    network: &Network,
+    things: &Things,
+    known: &mut Vec<(Openness, Arc<Enclosure>)>,
+    c: &mut Configuration,
+) -> Result<(), BuildError> {
+    let open = Openness::of(&recipe.arrangement);
+    let site = Site {
+        run,
+        p: points,
+        recipe,
+        open,
+        network,
+    };
+    let enclosure = match known.iter().find(|(o, _)| *o == open) {
+        Some((_, e)) => Arc::clone(e),
+        None => {
+            let e = Arc::new(enclosure::enclosure(&site, things)?);
+            known.push((open, Arc::clone(&e)));
+            e
+        }
+    };
+    c.enclosures.push(enclosure);
+    for thing in things.all() {
+        thing.elements(&site, c)?;
+    }
+    Ok(())
 }

@@ -14,6 +14,9 @@ pub enum BuildError {
         /// As asked.
         layers: usize,
     },
+    /// Other runs in the room whose heat is not known.
+    #[error("other runs warm the room of this one: they are run along by `Simulation::of`")]
+    Neighbours,
     /// Phases that leave gaps or end before the run.
     #[error("the phases of the job do not fill the run: {0}")]
     Phases(#[from] ScheduleError),

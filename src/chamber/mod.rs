@@ -10,6 +10,7 @@ mod build_error;
 mod built;
 pub mod description;
 pub mod enclosure;
+mod given_off;
 mod layers;
 pub mod points;
 pub mod simulation;
@@ -18,6 +19,7 @@ pub mod start;
 mod stations;
 pub mod things;
 pub mod timeline;
+mod together;
 
 #[cfg(test)]
 mod tests;

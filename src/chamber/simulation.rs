@@ -10,7 +10,6 @@ use crate::network::elements::stream::Part;
 use crate::network::{
     Configuration, Index, NetworkError, Reading, Schedule, Stream, simulate, simulate_on,
 };
-use crate::run::Run;
 
 pub use crate::network::{HeatAudit, Running};
 
@@ -229,18 +228,6 @@ impl Simulation {
     pub fn heat(&self) -> HeatAudit {
         self.reading().heat()
     }
-
-    /// Builds and integrates in one go.
-    ///
-    /// # Errors
-    /// See [`SimulationError`].
-    pub fn of(
-        run: &Run,
-        integrator: IntegratorKind,
-        options: &Options,
-    ) -> Result<Self, SimulationError> {
-        Chamber::new(run)?.simulate(integrator, options)
-    }
 }
 
 /// Why a run could not be simulated.
@@ -255,6 +242,14 @@ pub enum SimulationError {
     /// The network can't be run.
     #[error(transparent)]
     Network(NetworkError),
+    /// Machines in one room that change each other's for ever.
+    #[error(
+        "the room of these machines does not come to one temperature for all of them: it still moves by {moved_K:.3} K; is the room too small for them (`room.building`)?"
+    )]
+    Room {
+        /// By how much the last round moved it, K.
+        moved_K: f64,
+    },
 }
 
 impl From<NetworkError> for SimulationError {

@@ -123,6 +123,38 @@ impl<'a> Reading<'a> {
         out.extend((0..self.network.points()).map(|p| self.point_at(piece, x, p)));
     }
 
+    /// Heat that a point gains at place `x` of a piece, W, by the elements that another schedule of the same network has
+    /// in the place of each of its own: without some of them, say, to see what those do.
+    ///
+    /// Made anew for each question; not for the evaluation loop.
+    #[must_use]
+    pub fn gain_W(&self, by: &Schedule, piece: &Piece, x: f64, point: Index) -> f64 {
+        let (stretch, running) = Schedule::by_number(piece.stretch);
+        let stretch = &by.stretches()[stretch];
+        let share = match (running, stretch.thermostat) {
+            (Running::Rests, Some(_)) => 0.0,
+            (Running::Throttled, Some(thermostat)) => {
+                let measured_K = self.point_at(piece, x, thermostat.measures);
+                thermostat.share_throttled(measured_K).0
+            }
+            (Running::Works, _) | (_, None) => 1.0,
+        };
+        let mut t = Vec::new();
+        self.points_at(piece, x, &mut t);
+        let gain_W = |configuration: usize| {
+            let elements = &by.configurations()[configuration];
+            self.gains_W(elements, piece, x, &t)[point]
+        };
+        let mut sum_W = 0.0;
+        if share > 0.0 {
+            sum_W += share * gain_W(stretch.configuration);
+        }
+        if let Some(thermostat) = stretch.thermostat.filter(|_| share < 1.0) {
+            sum_W += (1.0 - share) * gain_W(thermostat.resting);
+        }
+        sum_W
+    }
+
     /// Power that would hold a node at a temperature, W, by some elements and no control, with every other
     /// point as it is at place `x` of a piece: what the node then loses.
     ///
@@ -139,13 +171,19 @@ impl<'a> Reading<'a> {
         let mut t = Vec::new();
         self.points_at(piece, x, &mut t);
         t[node] = at_K;
+        -self.gains_W(elements, piece, x, &t)[node]
+    }
+
+    /// Heat that every point gains, W, by some elements and no control, with points at these temperatures, K, at place
+    /// `x` of a piece.
+    fn gains_W(&self, elements: &Configuration, piece: &Piece, x: f64, t: &[f64]) -> Vec<f64> {
         // What jumps at the piece's end has not jumped yet.
         let t_s = (piece.begin_s + x * piece.length_s).min(piece.end_s() - 1e-6);
         let bodies = self.network.bodies().iter();
         let shares: Vec<(f64, f64)> = bodies.map(|b| b.share.at(t_s)).collect();
         let moment = Moment {
             t_s,
-            t: &t,
+            t,
             shares: &shares,
             air: self.network.air(),
             reference_K: self.network.reference_K(),
@@ -156,7 +194,7 @@ impl<'a> Reading<'a> {
             &vec![Mode::Off; elements.controls.len()],
             &mut scratch,
         );
-        -scratch.gains[node]
+        scratch.gains
     }
 
     /// What a ledger took in over the whole run, J, where ledgers were kept.

@@ -4,7 +4,7 @@ use serde_json::{Map, Value, json};
 
 use super::words::{iso, moment};
 use crate::quantity::System;
-use crate::run::{Room, Run};
+use crate::run::Run;
 use crate::study::Findings;
 use crate::study::check::Outcome;
 
@@ -47,8 +47,19 @@ pub(super) fn cannot_run(run: &Run, o: &Outcome) -> Value {
 }
 
 /// What makes the room as warm as it is.
-fn room(room: &Room) -> Value {
+fn room(run: &Run) -> Value {
+    let room = &run.room;
     let building = room.building.as_ref();
+    let neighbours = building.map_or(&[][..], |b| &b.neighbours);
+    let others = neighbours.iter().map(|other| {
+        json!({
+            "run": other.run.name,
+            "machine": other.run.machine.name,
+            "machines": other.machines,
+            "start": iso(moment(run.start, other.begins_s)),
+            "start_h": rounded(other.begins_s / 3600.0, 4),
+        })
+    });
     json!({
         "is": match (building, room.above_outdoors_K) {
             (Some(_), _) => "building",
@@ -57,6 +68,7 @@ fn room(room: &Room) -> Value {
         },
         "above_outdoors_K": room.above_outdoors_K.map(|K| rounded(K, 4)),
         "machines": building.map_or(1, |b| b.machines),
+        "others": others.collect::<Vec<_>>(),
     })
 }
 
@@ -77,7 +89,7 @@ pub fn check(run: &Run, f: &Findings) -> Value {
         "machine": run.machine.name,
         "material": run.material.name,
         "arrangement": run.arrangement.name(),
-        "room": room(&run.room),
+        "room": room(run),
         "verdict": f.outcome.verdict.name(),
         "cannot_run": cannot_run(run, &f.outcome),
         "softening_limit_degC": degC(f.limit_K),

@@ -6,7 +6,7 @@
 //! [`Input`]; copies of inputs share the tables in which they do not differ, and the rows of the weather.
 
 use super::derive::notes::Notes;
-use super::derive::{Files, derive};
+use super::derive::{Files, Other, derive};
 use super::whole::Run;
 use crate::keys::fields::RUN_FILE;
 use crate::keys::problem::{Problem, Problems, nearest};
@@ -31,6 +31,8 @@ pub struct Inputs {
 pub(crate) struct Known {
     pub series: Option<Arc<Series>>,
     pub profile: Option<Arc<Profile>>,
+    /// The other runs of the room, by the names they are listed with.
+    pub others: Vec<(String, Arc<Other>)>,
 }
 
 impl Files for Known {
@@ -40,6 +42,12 @@ impl Files for Known {
 
     fn profile(&mut self, _: &Section, _: &mut Notes<'_>) -> Option<Arc<Profile>> {
         self.profile.clone()
+    }
+
+    fn other(&mut self, entry: &Section, _: &mut Notes<'_>) -> Option<Arc<Other>> {
+        let name = entry.text("run")?;
+        let known = self.others.iter().find(|(known, _)| known == name);
+        known.map(|(_, other)| Arc::clone(other))
     }
 }
 

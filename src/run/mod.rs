@@ -39,7 +39,7 @@ pub use material::{Material, MaterialUse};
 pub use panel::{Layer, Panel};
 pub use part::Part;
 pub use requirements::Requirements;
-pub use room::{Building, Room};
+pub use room::{Building, Neighbour, Room};
 pub use sun::Sun;
 pub use system::{ExtractionSystem, FilterKind};
 pub use whole::Run;

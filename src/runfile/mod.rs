@@ -9,7 +9,9 @@
 pub mod models;
 pub mod template;
 
+mod fetch;
 mod guesses;
+mod others;
 mod overlay;
 mod read;
 #[cfg(test)]

@@ -1,25 +1,25 @@
 //! From a run file's text to a [`Loaded`] run: reads what was typed, has it completed and made into a run,
 //! and the same for every variant.
 
+use super::fetch::{Fetch, SeriesName, find_profile, find_series};
 use super::guesses;
 use super::models::{Found, ModelsUsed};
+use super::others::find_other;
 use super::overlay::completed;
 use super::variants::{self, Variant};
 use crate::catalogue::Catalogue;
 use crate::keys::explain::{Stated, explain};
 use crate::keys::fields::RUN_FILE;
-use crate::keys::problem::{Mark, Problem, Problems, Source};
+use crate::keys::problem::{Problem, Problems, Source};
 use crate::keys::reader::read_source;
 use crate::keys::section::{Origin, Section};
 use crate::plain::plain;
 use crate::profile::Profile;
 use crate::run::derive::notes::Notes;
-use crate::run::derive::{Files, derive};
+use crate::run::derive::{Files, Other, derive};
 use crate::run::inputs::Known;
 use crate::run::{Inputs, Run};
-use crate::table::DataFile;
 use crate::weather::Series;
-use crate::weather::asked::Asked;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
@@ -70,9 +70,6 @@ pub(super) enum Models<'a> {
     Found(&'a dyn Fn(Option<&str>) -> Option<ModelsUsed>),
 }
 
-/// How a file that a run file names is fetched: its name as typed in, its bytes out.
-pub(super) type Fetch<'a> = &'a dyn Fn(&str) -> Result<DataFile, Box<Problem>>;
-
 pub(super) fn parse_with(
     text: &str,
     file_name: &str,
@@ -87,11 +84,13 @@ pub(super) fn parse_with(
     let source = Source::new(file_name, text);
     let mut reading = Reading {
         file: file_name,
+        text,
         catalogue: Catalogue::embedded(),
         fetch,
         problems: Vec::new(),
         series: Vec::new(),
         profiles: Vec::new(),
+        others: Vec::new(),
     };
     let mut used = None;
     let made = reading.typed(&source).and_then(|mut typed| {
@@ -139,6 +138,7 @@ struct Made {
 /// Collects what is wrong while a file and its variants are read.
 struct Reading<'a> {
     file: &'a str,
+    text: &'a str,
     catalogue: Catalogue,
     fetch: Fetch<'a>,
     problems: Vec<Problem>,
@@ -146,10 +146,9 @@ struct Reading<'a> {
     series: Vec<(SeriesName, Arc<Series>)>,
     /// The tables of jobs read so far, each file once.
     profiles: Vec<(String, Arc<Profile>)>,
+    /// The other runs of the room read so far, each file once.
+    others: Vec<(String, Arc<Other>)>,
 }
-
-/// A file and how it is read.
-type SeriesName = (String, Asked);
 
 impl Reading<'_> {
     fn typed(&mut self, source: &Arc<Source>) -> Option<Section> {
@@ -234,16 +233,21 @@ impl Reading<'_> {
         let mut root = inputs.clone();
         let Self {
             file,
+            text,
+            catalogue,
             fetch,
             problems,
             series,
             profiles,
-            ..
+            others,
         } = self;
         let mut finder = Finder {
+            text,
+            catalogue,
             fetch: *fetch,
             series,
             profiles,
+            others,
             found: Known::default(),
         };
         let run = derive(&mut root, &mut finder, &mut Notes { file, problems })?;
@@ -291,9 +295,12 @@ fn tell_models(used: Option<&ModelsUsed>, stated: &mut Vec<Stated>) {
 
 /// Finds the files of one run, and keeps what it found.
 struct Finder<'a> {
+    text: &'a str,
+    catalogue: &'a Catalogue,
     fetch: Fetch<'a>,
     series: &'a mut Vec<(SeriesName, Arc<Series>)>,
     profiles: &'a mut Vec<(String, Arc<Profile>)>,
+    others: &'a mut Vec<(String, Arc<Other>)>,
     found: Known,
 }
 
@@ -307,66 +314,21 @@ impl Files for Finder<'_> {
         self.found.profile = find_profile(job, self.fetch, self.profiles, notes);
         self.found.profile.clone()
     }
-}
 
-/// The weather series that a `[room]` names, read once however many variants ask for it.
-fn find_series(
-    room: &Section,
-    fetch: Fetch<'_>,
-    known: &mut Vec<(SeriesName, Arc<Series>)>,
-    notes: &mut Notes<'_>,
-) -> Option<Arc<Series>> {
-    let name = room.text("series")?;
-    let mark = room.mark_of("series");
-    let key = (
-        name.to_owned(),
-        Asked::of(room, notes.file, notes.problems)?,
-    );
-    if let Some((_, series)) = known.iter().find(|(known, _)| *known == key) {
-        return Some(Arc::clone(series));
-    }
-    let file = file_of(name, "weather series", mark, fetch, notes)?;
-    let series = Arc::new(Series::read(file, &key.1, notes.problems)?);
-    known.push((key, Arc::clone(&series)));
-    Some(series)
-}
-
-/// The table that a `[job]` names, read once however many variants ask for it.
-fn find_profile(
-    job: &Section,
-    fetch: Fetch<'_>,
-    known: &mut Vec<(String, Arc<Profile>)>,
-    notes: &mut Notes<'_>,
-) -> Option<Arc<Profile>> {
-    let name = job.text("profile")?;
-    if let Some((_, profile)) = known.iter().find(|(known, _)| known == name) {
-        return Some(Arc::clone(profile));
-    }
-    let file = file_of(name, "job's table", job.mark_of("profile"), fetch, notes)?;
-    let profile = Arc::new(crate::profile::file::read(file, notes.problems)?);
-    known.push((name.to_owned(), Arc::clone(&profile)));
-    Some(profile)
-}
-
-/// A file that a run names for a purpose.
-fn file_of(
-    name: &str,
-    what: &str,
-    mark: Option<&Mark>,
-    fetch: Fetch<'_>,
-    notes: &mut Notes<'_>,
-) -> Option<DataFile> {
-    match fetch(name) {
-        Ok(file) => Some(file),
-        // Files that can't be opened are best shown where they are named.
-        Err(problem) => {
-            let message = format!("the {what} {}: {}", problem.file, problem.message);
-            let help = problem.help.unwrap_or_else(|| {
-                "the name is taken relative to the folder of this run file".to_owned()
-            });
-            notes.error(mark, message, help);
-            None
+    fn other(&mut self, entry: &Section, notes: &mut Notes<'_>) -> Option<Arc<Other>> {
+        let Self {
+            text,
+            catalogue,
+            fetch,
+            others,
+            ..
+        } = self;
+        let other = find_other(entry, text, *fetch, catalogue, others, notes)?;
+        let name = entry.text("run")?.to_owned();
+        if !self.found.others.iter().any(|(known, _)| *known == name) {
+            self.found.others.push((name, Arc::clone(&other)));
         }
+        Some(other)
     }
 }
 

@@ -32,29 +32,39 @@ pub struct Things {
 }
 
 impl Things {
-    /// Makes them, and the network of their nodes. Nodes are numbered in this order.
+    /// Makes them, and the network of their nodes.
     pub fn new(run: &Run, timeline: &Timeline, mut b: Builder) -> (Self, Network) {
-        let outside = motor::outside(&mut b);
-        let air = air::Air::new(run, &mut b);
-        let bed = bed::Bed::new(run, &mut b);
-        let part = part::Part::new(run, timeline, &mut b);
-        let frame = frame::Frame::new(run, &mut b);
-        let motion = motion::Motion::new(run, outside, &mut b);
-        let feeder = feeder::Feeder::new(run, outside, &mut b);
-        let hotend = hotend::Hotend::new(run, &mut b);
-        let cold_end = cold_end::ColdEnd::new(run, &mut b);
-        let shell = shell::Shell::new(run, &mut b);
-        let electronics = electronics::Electronics::new(&mut b);
-        let openings = openings::Openings::new(&mut b);
-        let feed_path = feed_path::FeedPath::new(&mut b);
-        let chamber_heater = chamber_heater::ChamberHeater::new(run, &mut b);
-        let part_fan = part_fan::PartFan::new(run, &mut b);
-        let second_hotend = second_hotend::SecondHotend::new(run, &mut b);
-        let sun = sun::Sun::new(run, &mut b);
-        let room = room::Room::begin(run, &mut b);
+        let begun = Self::begin(run, timeline, &mut b);
         let mut network = b.finish();
-        let room = room.given(run, &mut network);
-        let things = Self {
+        let things = begun(run, &mut network);
+        (things, network)
+    }
+
+    /// Makes their nodes, numbered in this order, and what is left to do once all nodes are there.
+    pub fn begin(
+        run: &Run,
+        timeline: &Timeline,
+        b: &mut Builder,
+    ) -> impl FnOnce(&Run, &mut Network) -> Self + use<> {
+        let outside = motor::outside(b);
+        let air = air::Air::new(run, b);
+        let bed = bed::Bed::new(run, b);
+        let part = part::Part::new(run, timeline, b);
+        let frame = frame::Frame::new(run, b);
+        let motion = motion::Motion::new(run, outside, b);
+        let feeder = feeder::Feeder::new(run, outside, b);
+        let hotend = hotend::Hotend::new(run, b);
+        let cold_end = cold_end::ColdEnd::new(run, b);
+        let shell = shell::Shell::new(run, b);
+        let electronics = electronics::Electronics::new(b);
+        let openings = openings::Openings::new(b);
+        let feed_path = feed_path::FeedPath::new(b);
+        let chamber_heater = chamber_heater::ChamberHeater::new(run, b);
+        let part_fan = part_fan::PartFan::new(run, b);
+        let second_hotend = second_hotend::SecondHotend::new(run, b);
+        let sun = sun::Sun::new(run, b);
+        let room = room::Room::begin(run, b);
+        move |run, network| Self {
             air,
             bed,
             part,
@@ -71,9 +81,8 @@ impl Things {
             part_fan,
             second_hotend,
             sun,
-            room,
-        };
-        (things, network)
+            room: room.given(run, network),
+        }
     }
 
     /// Every thing. Elements are made, and bodies inside

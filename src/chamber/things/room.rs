@@ -79,9 +79,11 @@ impl Thing for Room {
         c.conductors.push(Conductor::new(self.air, outdoors, loss));
         let others_W = Course::Constant(share * b.other_heat_W);
         c.sources.push(Source::new(self.air, others_W, INTERNAL));
-        if b.sun_W != Course::Constant(0.0) {
-            let sun_W = b.sun_W.times(share);
-            c.sources.push(Source::new(self.air, sun_W, INTERNAL));
+        for heat_W in [&b.sun_W, &b.neighbours_W] {
+            if *heat_W != Course::Constant(0.0) {
+                c.sources
+                    .push(Source::new(self.air, heat_W.times(share), INTERNAL));
+            }
         }
         if b.cooler_max_W > 0.0 {
             let cools = Side {
@@ -112,6 +114,8 @@ mod tests {
             cooler_max_W: 0.0,
             cooler_setpoint_K: 298.15,
             storage_factor: 10.0,
+            neighbours: Vec::new(),
+            neighbours_W: Course::Constant(0.0),
             machines: 1,
             sun_W: Course::Constant(0.0),
         }

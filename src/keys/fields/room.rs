@@ -5,6 +5,7 @@ use super::super::schema::{
     Need::Default,
     Need::Optional,
     Need::Required,
+    Range,
     Spread::{Exact, Factor, In, PlusMinus},
     Table, field, quantity,
 };
@@ -265,11 +266,51 @@ pub static BUILDING: Table = Table {
             "Machines in this room that all do this run at the same time, this one among them: they warm the room and each other.",
         ),
         field(
+            "machine",
+            Kind::List(&NEIGHBOUR),
+            Optional("no other run warms the room"),
+            "",
+            "Other runs in this room, each with a run file and a start of its own.",
+        ),
+        field(
             "sun",
             Kind::List(&WINDOW_SUN),
             Optional("no sun falls into the room"),
             "",
             "Sun through the windows of the room, in some hours of the day.",
+        ),
+    ],
+};
+
+/// An entry of `[[room.building.machine]]`.
+pub static NEIGHBOUR: Table = Table {
+    doc: "Another run in this room: it warms the room while it lasts, and this run warms it. Before its start it is not there, after its end it stands there switched off.",
+    fields: &[
+        field(
+            "run",
+            Kind::File,
+            Required,
+            "\"other.toml\"",
+            "Its run file, in a folder relative to this file. Its [room] is not looked at: it stands in this one. Machine and material come from this run's models.",
+        ),
+        field(
+            "start",
+            Kind::Moment(Range {
+                quantity: Q::Time,
+                unit: "h",
+                hard: (-366.0 * 24.0, 366.0 * 24.0),
+                usual: (-366.0 * 24.0, 366.0 * 24.0),
+            }),
+            Optional("the start in its own run file"),
+            "\"2026-07-12 18:00\"",
+            "When it begins: date and time, or counted from the start of this run, \"-10 h\" for ten hours earlier.",
+        ),
+        field(
+            "machines",
+            Kind::Integer(1, 1_000),
+            Default("1"),
+            "2",
+            "Machines that do that run at the same time.",
         ),
     ],
 };

@@ -8,13 +8,15 @@ use crate::keys::section::Section;
 use crate::run::Building;
 use std::sync::Arc;
 
-/// The building, when nothing about it is wrong.
+/// The building, when nothing about it is wrong, and without other runs in it. It is asked for from a moment on that
+/// may be before the run's start, s.
 pub(super) fn building(
     section: &Section,
     span: Option<&Span>,
+    from_s: f64,
     notes: &mut Notes<'_>,
 ) -> Option<Building> {
-    let sun = sun_W(section, span, notes);
+    let sun = sun_W(section, span, from_s, notes);
     Some(Building {
         volume_m3: section.number("volume")?,
         envelope_W_per_K: section.number("envelope")?,
@@ -26,11 +28,18 @@ pub(super) fn building(
         // A whole number within its limits.
         machines: section.number("machines")? as u32,
         sun_W: sun?,
+        neighbours: Vec::new(),
+        neighbours_W: Course::Constant(0.0),
     })
 }
 
 /// What the sun brings through all windows together, W.
-fn sun_W(section: &Section, span: Option<&Span>, notes: &mut Notes<'_>) -> Option<Course> {
+fn sun_W(
+    section: &Section,
+    span: Option<&Span>,
+    from_s: f64,
+    notes: &mut Notes<'_>,
+) -> Option<Course> {
     if section.is_bad("sun") {
         return None;
     }
@@ -38,7 +47,7 @@ fn sun_W(section: &Section, span: Option<&Span>, notes: &mut Notes<'_>) -> Optio
     let mut shines: Vec<(Stretch, f64)> = Vec::new();
     for window in section.list("sun") {
         let heat_W = heat_W(window, notes);
-        let found = span.and_then(|span| stretches(window, span, notes));
+        let found = span.and_then(|span| shining(window, span, from_s, notes));
         if let (Some(heat_W), Some(found)) = (heat_W, found) {
             shines.extend(found.into_iter().map(|stretch| (stretch, heat_W)));
         }
@@ -48,6 +57,28 @@ fn sun_W(section: &Section, span: Option<&Span>, notes: &mut Notes<'_>) -> Optio
     }
     span?;
     added_up(&shines)
+}
+
+/// When the sun shines through a window. What comes again has come before the run's start too.
+fn shining(
+    window: &Section,
+    span: &Span,
+    from_s: f64,
+    notes: &mut Notes<'_>,
+) -> Option<Vec<Stretch>> {
+    if !window.has("every") {
+        return stretches(window, span, notes);
+    }
+    let whole = Span {
+        start: span.date_time(from_s),
+        duration_s: span.duration_s - from_s,
+    };
+    let mut found = stretches(window, &whole, notes)?;
+    for stretch in &mut found {
+        stretch.begin_s += from_s;
+        stretch.end_s += from_s;
+    }
+    Some(found)
 }
 
 /// What the sun brings through one window, W.

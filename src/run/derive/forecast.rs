@@ -10,9 +10,14 @@ use jiff::civil::Date;
 /// Dates that an error names in full.
 const MOST_NAMED: usize = 5;
 
-/// The weather of the days that a room lists, when they cover the run.
-pub(super) fn weather(room: &Section, span: &Span, notes: &mut Notes<'_>) -> Option<Course> {
-    let days = days(room, span, notes)?;
+/// The weather of the days that a room lists, when they cover a span. Days without a date count from `undated` on.
+pub(super) fn weather(
+    room: &Section,
+    span: &Span,
+    undated: Date,
+    notes: &mut Notes<'_>,
+) -> Option<Course> {
+    let days = days(room, undated, notes)?;
     let (first, last) = (span.start.date(), last_day(span));
     let has = |date: Date| days.iter().any(|day| day.date == date);
     let missing: Vec<Date> = first
@@ -68,7 +73,7 @@ fn around(days: &[Day], date: Date) -> Vec<Day> {
 }
 
 /// The days in order, from what was written.
-fn days(room: &Section, span: &Span, notes: &mut Notes<'_>) -> Option<Vec<Day>> {
+fn days(room: &Section, undated: Date, notes: &mut Notes<'_>) -> Option<Vec<Day>> {
     let list = room.list("day");
     if list.is_empty() {
         let help = "add [[room.day]] with high = \"34 degC\" and low = \"22 degC\" for each day";
@@ -88,8 +93,7 @@ fn days(room: &Section, span: &Span, notes: &mut Notes<'_>) -> Option<Vec<Day>> 
                 help,
             );
         }
-        let Some(date) = date.or_else(|| nth_day(span.start.date(), at).filter(|_| dated == 0))
-        else {
+        let Some(date) = date.or_else(|| nth_day(undated, at).filter(|_| dated == 0)) else {
             continue;
         };
         let (Some(low_K), Some(high_K)) = (section.number("low"), section.number("high")) else {

@@ -2,9 +2,13 @@
 
 use super::notes::Notes;
 use crate::keys::section::Section;
-use crate::run::Initial;
+use crate::run::{Initial, Room};
 
-pub(super) fn initial(root: &Section, notes: &mut Notes<'_>) -> Option<Initial> {
+pub(super) fn initial(
+    root: &Section,
+    room: Option<&Room>,
+    notes: &mut Notes<'_>,
+) -> Option<Initial> {
     let Some(section) = root.section("initial") else {
         let is_bad = root.is_bad("initial");
         return (!is_bad).then(Initial::default);
@@ -21,6 +25,15 @@ pub(super) fn initial(root: &Section, notes: &mut Notes<'_>) -> Option<Initial> 
             section.mark_of("room"),
             "`initial.room` has no effect: the room's temperature is given throughout",
             "leave it away, or describe the room under [room.building]",
+        );
+    }
+    let building = room.and_then(|room| room.building.as_ref());
+    let mut neighbours = building.into_iter().flat_map(|b| &b.neighbours);
+    if section.has("room") && neighbours.any(|other| other.begins_s < 0.0) {
+        notes.hint(
+            section.mark_of("room"),
+            "`initial.room` has no effect: another run of the room begins earlier, and the room is as that leaves it",
+            "leave it away",
         );
     }
     let [

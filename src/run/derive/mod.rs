@@ -14,6 +14,7 @@ mod job;
 mod machine;
 pub(crate) mod material;
 mod moments;
+mod neighbours;
 pub(crate) mod notes;
 mod panel;
 mod part;
@@ -27,22 +28,35 @@ use super::coefficients::Coefficients;
 use super::job::Phase;
 use super::machine::Machine;
 use super::material::Material;
+use super::room::{Neighbour, Room};
 use super::whole::Run;
 use crate::keys::moment::Span;
 use crate::keys::problem::Mark;
 use crate::keys::section::Section;
 use crate::quantity::Quantity;
+use files::Its;
 use jiff::SignedDuration;
+use neighbours::Listed;
 use notes::Notes;
 use std::f64::consts::FRAC_PI_4;
 
-pub(crate) use files::Files;
+pub(crate) use files::{Files, Other};
 pub(crate) use forecast::nth_day;
 pub(crate) use job::PHASES;
 
 /// Makes a run of completed sections, and adds to them what was worked out. `None` when something is
 /// wrong, which then has been noted.
 pub(crate) fn derive(
+    root: &mut Section,
+    files: &mut dyn Files,
+    notes: &mut Notes<'_>,
+) -> Option<Run> {
+    derive_in(None, root, files, notes)
+}
+
+/// The same, in a room that is known already or in the one that the sections describe.
+fn derive_in(
+    known_room: Option<Room>,
     root: &mut Section,
     files: &mut dyn Files,
     notes: &mut Notes<'_>,
@@ -112,9 +126,7 @@ pub(crate) fn derive(
     if let (Some(plan), Some(machine)) = (&plan, &machine) {
         asks_for_absent(root, &plan.phases, machine, notes);
     }
-    let room = root
-        .section("room")
-        .and_then(|section| room::room(section, span.as_ref(), files, notes));
+    let room = known_room.or_else(|| shared_room(root, span.as_ref(), files, notes));
     let sun = match root.section("sun") {
         Some(section) => sun::sun(section, span.as_ref(), notes).map(Some),
         None => (!root.is_bad("sun")).then_some(None),
@@ -124,7 +136,7 @@ pub(crate) fn derive(
         .section("arrangement")
         .and_then(|section| arrangement::arrangement(section, notes));
     let schedule = arrangement::schedule(root, span.as_ref(), plan.as_ref(), notes);
-    let initial = initial::initial(root, notes);
+    let initial = initial::initial(root, room.as_ref(), notes);
     let system = root
         .section("system")
         .and_then(|section| system::system(section, notes));
@@ -155,6 +167,55 @@ pub(crate) fn derive(
         system: system?,
         requirements: requirements?,
         coefficients: coefficients?,
+    })
+}
+
+/// The room with all that is in it.
+fn shared_room(
+    root: &Section,
+    span: Option<&Span>,
+    files: &mut dyn Files,
+    notes: &mut Notes<'_>,
+) -> Option<Room> {
+    let section = root.section("room")?;
+    let listed = match span {
+        Some(span) => neighbours::listed(root, span, files, notes),
+        None => Some(Vec::new()),
+    };
+    let from_s = listed.as_deref().map_or(0.0, neighbours::reach_from_s);
+    let room = room::room(section, span, from_s, files, notes);
+    let (listed, span, mut room) = (listed?, span?, room?);
+    let found: Vec<Neighbour> = listed
+        .iter()
+        .filter_map(|listed| neighbour(listed, span, &room, notes))
+        .collect();
+    if found.len() < listed.len() {
+        return None;
+    }
+    if let Some(building) = &mut room.building {
+        building.neighbours = found;
+    }
+    Some(room)
+}
+
+/// Another run of the room.
+fn neighbour(
+    listed: &Listed,
+    span: &Span,
+    room: &Room,
+    notes: &mut Notes<'_>,
+) -> Option<Neighbour> {
+    let other = &listed.other;
+    let mut inner = Notes {
+        file: &other.file,
+        problems: notes.problems,
+    };
+    let room = Some(listed.room(room));
+    let run = derive_in(room, &mut listed.root(span), &mut Its(other), &mut inner)?;
+    Some(Neighbour {
+        run: listed.until(span.duration_s, run),
+        machines: listed.machines,
+        begins_s: listed.begins_s,
     })
 }
 

@@ -13,17 +13,19 @@ use crate::weather::series::NoCourse;
 use crate::weather::{Series, seconds_of_day};
 use jiff::civil::DateTime;
 
-/// The room, when nothing about it is wrong.
+/// The room, when nothing about it is wrong. It is asked for from a moment on that may be before the run's start, s.
 pub(super) fn room(
     section: &Section,
     span: Option<&Span>,
+    from_s: f64,
     files: &mut dyn Files,
     notes: &mut Notes<'_>,
 ) -> Option<Room> {
-    let weather = weather(section, span, files, notes);
+    let reach = Reach { span, from_s };
+    let weather = weather(section, reach, files, notes);
     let above_outdoors_K = above_outdoors_K(section, notes)?;
     let building = match section.section("building") {
-        Some(building) => Some(building::building(building, span, notes)?),
+        Some(building) => Some(building::building(building, span, from_s, notes)?),
         None if section.is_bad("building") => return None,
         None => None,
     };
@@ -52,9 +54,29 @@ fn above_outdoors_K(section: &Section, notes: &mut Notes<'_>) -> Option<Option<f
     Some(section.number(KEY))
 }
 
+/// From when to when the weather has to be known.
+#[derive(Clone, Copy)]
+struct Reach<'a> {
+    /// The run.
+    span: Option<&'a Span>,
+    /// Where it is asked for from, s from the run's start: zero or before.
+    from_s: f64,
+}
+
+impl Reach<'_> {
+    /// Its start and length.
+    fn whole(self) -> Option<Span> {
+        let span = self.span?;
+        Some(Span {
+            start: span.date_time(self.from_s),
+            duration_s: span.duration_s - self.from_s,
+        })
+    }
+}
+
 fn weather(
     section: &Section,
-    span: Option<&Span>,
+    reach: Reach<'_>,
     files: &mut dyn Files,
     notes: &mut Notes<'_>,
 ) -> Option<Course> {
@@ -101,11 +123,15 @@ fn weather(
                         mean: section.number(one)? + shift_K?,
                         amplitude: section.number("swing")?,
                         crest_s: section.number("warmest_at")? * 3600.0
-                            - seconds_of_day(span?.start),
+                            - seconds_of_day(reach.span?.start),
                     })
                 }
-                "day" => Some(super::forecast::weather(section, span?, notes)?.raised(shift_K?)),
-                _ => series(section, span, shift_K?, files, notes),
+                "day" => {
+                    let first = reach.span?.start.date();
+                    let days = super::forecast::weather(section, &reach.whole()?, first, notes)?;
+                    Some(days.from_later(-reach.from_s).raised(shift_K?))
+                }
+                _ => series(section, reach, shift_K?, files, notes),
             }
         }
         [_, second, ..] => {
@@ -121,51 +147,62 @@ fn weather(
 
 fn series(
     section: &Section,
-    span: Option<&Span>,
+    reach: Reach<'_>,
     shift_K: f64,
     files: &mut dyn Files,
     notes: &mut Notes<'_>,
 ) -> Option<Course> {
     let series = files.series(section, notes)?;
-    let Some(span) = span else {
+    let Some(whole) = reach.whole() else {
         notes.extend(series.gaps());
         return None;
     };
-    match series.course(span.start, span.duration_s) {
+    match series.course(whole.start, whole.duration_s) {
         Ok(course) => {
-            if series.has_filled(span.start, span.duration_s) {
+            if series.has_filled(whole.start, whole.duration_s) {
                 notes.hint(
                     section.mark_of("fill"),
                     "some of this run's weather was filled in by a rule, and a peak in it may be warmer",
                     "look at the hours around it, or require a larger margin",
                 );
             }
-            Some(course.raised(shift_K))
+            Some(course.from_later(-reach.from_s).raised(shift_K))
         }
         Err(NoCourse::Gaps(gaps)) => {
             notes.extend(gaps);
             None
         }
         Err(NoCourse::TooShort) => {
-            too_short(&series, span, section.mark_of("series"), notes);
+            too_short(&series, reach, &whole, section.mark_of("series"), notes);
             None
         }
     }
 }
 
-fn too_short(series: &Series, span: &Span, mark: Option<&Mark>, notes: &mut Notes<'_>) {
+fn too_short(
+    series: &Series,
+    reach: Reach<'_>,
+    whole: &Span,
+    mark: Option<&Mark>,
+    notes: &mut Notes<'_>,
+) {
     if series.is_typical_year() {
         let message = "the run takes longer than the year that its weather is of";
         notes.error(mark, message, "shorten run.duration");
         return;
     }
     let (from, to) = series.span();
-    let end = span.date_time(span.duration_s);
+    let end = whole.date_time(whole.duration_s);
+    let who = if reach.from_s < 0.0 {
+        "the run with what else is in its room"
+    } else {
+        "the run"
+    };
     let message = format!(
-        "the weather series covers {} to {}, but the run needs {} to {}",
+        "the weather series covers {} to {}, but {who} needs {} to {}",
         stamp(from),
         stamp(to),
-        stamp(span.start),
+        stamp(whole.start),
         stamp(end)
     );
     let help = "use a series that covers the whole run, or change run.start or run.duration";

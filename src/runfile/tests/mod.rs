@@ -14,6 +14,7 @@ mod limits;
 mod loggers;
 mod many;
 mod misread;
+mod neighbours;
 mod profile;
 mod room;
 mod series;
