@@ -20,12 +20,13 @@ const DRY_BULB: usize = 6;
 /// What is not below this is missing, °C.
 const MISSING_DEGC: f64 = 99.9;
 
-/// Whether a text is of this format.
+/// Whether a text is of this format: its first line is a whole LOCATION. A logger's may tell of one, too.
 pub(super) fn is_epw(text: &str) -> bool {
-    let first = text.trim_start_matches('\u{feff}').trim_start();
-    first
+    let first = text.trim_start().lines().next().unwrap_or_default();
+    let begins = first
         .get(..9)
-        .is_some_and(|begin| begin.eq_ignore_ascii_case("LOCATION,"))
+        .is_some_and(|begin| begin.eq_ignore_ascii_case("LOCATION,"));
+    begins && first.matches(',').count() >= 9
 }
 
 /// Whether a line looks like one of an hour.

@@ -236,7 +236,9 @@ pub(super) fn filled(rows: &mut Rows, holes: &[Hole], usual_s: f64, rule: Fill) 
         let Some(hole) = next.next_if(|hole| hole.from_s <= rows.times_s[k]) else {
             continue;
         };
-        let steps = ((hole.to_s - hole.from_s) / usual_s).round().max(2.0) as usize;
+        // Of a logger of seconds, minutes are enough: what is filled has no more to tell.
+        let every_s = usual_s.max(60.0);
+        let steps = ((hole.to_s - hole.from_s) / every_s).round().max(2.0) as usize;
         // After the last row of a round year comes the first.
         let before = rows.temperatures_K[k];
         let after = rows.temperatures_K[(k + 1) % count];

@@ -1,5 +1,5 @@
 #!/usr/bin/env bash
-# Fetches the whole weather files that tests/weather_files.rs reads, from the packages they are published in.
+# Fetches the whole weather files that tests/weather_files reads, from the packages they are published in.
 #
 #   tests/data/fetch.sh FOLDER
 #   DOGDAYS_WEATHER_DATA=FOLDER cargo test --test weather_files
