@@ -289,7 +289,7 @@ impl Reading<'_, '_> {
 fn in_utc(zone: &TimeZone, local: DateTime, before: Option<DateTime>) -> Option<DateTime> {
     let utc = |moment| Offset::UTC.to_datetime(moment);
     let maybe = zone.to_ambiguous_timestamp(local);
-    let earlier = utc(maybe.clone().compatible().ok()?);
+    let earlier = utc(maybe.compatible().ok()?);
     if before.is_some_and(|before| earlier <= before) && maybe.is_ambiguous() {
         return maybe.later().ok().map(utc);
     }

@@ -56,7 +56,7 @@ fn the_hottest_week_may_go_over_new_year() {
         .map(|line| {
             let mut cells: Vec<String> = line.split(',').map(str::to_owned).collect();
             if cells.len() == 35 && ["1", "12"].contains(&cells[1].as_str()) {
-                let warm = (cells[1] == "1" && cells[2].len() == 1 && cells[2] < "4".to_owned())
+                let warm = (cells[1] == "1" && cells[2].len() == 1 && cells[2].as_str() < "4")
                     || (cells[1] == "12" && cells[2].as_str() > "27" && cells[2].len() == 2);
                 cells[6] = if warm { "33.0" } else { "25.0" }.to_owned();
             }

@@ -4,7 +4,7 @@ use dogdays::weather::{Fill, Rules};
 use jiff::civil::datetime;
 use std::fmt::Write as _;
 
-use crate::made::{air_is, epw, isd_lite, linear, made_degC, read, read_as, refused};
+use crate::made::{air_is, epw, isd_lite, linear, looked_at, made_degC, read, read_as, refused};
 
 #[test]
 fn gaps_are_errors_and_filled_by_a_rule_only() {

@@ -5,7 +5,7 @@ use jiff::civil::{date, datetime};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
-use crate::made::air_is;
+use crate::made::{air_is, linear};
 
 /// The folder of whole real files; none elsewhere, which is said.
 fn real(name: &str) -> Option<PathBuf> {

@@ -1,10 +1,12 @@
 //! When an hour's temperature holds: labels, years, leap days, clocks.
 
 use dogdays::weather::{Rules, ShopClock};
-use jiff::civil::{date, datetime};
+use jiff::civil::datetime;
 use std::fmt::Write as _;
 
-use crate::made::{air_is, epw, follows_the_hours, isd_lite, made, made_degC, read, read_as, tmy3};
+use crate::made::{
+    air_is, epw, follows_the_hours, isd_lite, looked_at, made, made_degC, read, read_as, tmy3,
+};
 
 #[test]
 fn typical_years_say_how_warm_it_is_at_the_end_of_each_labelled_hour() {
