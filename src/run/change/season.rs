@@ -50,6 +50,13 @@ impl Inputs {
         Some(self.files.series.as_ref()?.span())
     }
 
+    /// Whether the run's weather is one nominal year whose end is followed by its beginning.
+    #[must_use]
+    pub fn has_typical_year(&self) -> bool {
+        let series = self.files.series.as_ref();
+        self.weather_span().is_some() && series.is_some_and(|series| series.is_typical_year())
+    }
+
     /// How long the run lasts, s.
     #[must_use]
     pub fn duration_s(&self) -> Option<f64> {

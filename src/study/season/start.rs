@@ -131,6 +131,15 @@ pub struct Season {
 }
 
 impl Season {
+    /// All of it but the starts.
+    pub(super) fn clone_without_starts(&self) -> Self {
+        Self {
+            name: self.name.clone(),
+            starts: Vec::new(),
+            ..*self
+        }
+    }
+
     /// How many starts come to which verdict.
     #[must_use]
     pub fn counts(&self) -> Counts {

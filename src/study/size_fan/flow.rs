@@ -16,7 +16,7 @@ use crate::study::heaters::Shortfall;
 /// Largest flow tried, m3/s (2000 m3/h): far beyond what any chamber of this kind is given.
 pub const MOST_FLOW_M3_PER_S: f64 = 2000.0 / 3600.0;
 /// Steps of flow to which answers are given, m3/s (0.1 m3/h).
-pub(super) const GRAIN_M3_PER_S: f64 = 0.1 / 3600.0;
+pub const GRAIN_M3_PER_S: f64 = 0.1 / 3600.0;
 /// Flows tried first, m3/h, together on all cores.
 const FIRST_M3_PER_H: [f64; 6] = [0.0, 10.0, 40.0, 120.0, 500.0, MOST_FLOW_M3_PER_S * 3600.0];
 /// The chamber may be cool while it warms up: this long, or a quarter of the run if that is less.

@@ -14,7 +14,7 @@ mod warn;
 
 pub use answer::{LargerOpening, Sizing, Specification, Unreachable, too_strong};
 pub use candidates::{Candidate, Duty, Mounting};
-pub use flow::{MOST_FLOW_M3_PER_S, Sample, system_pressure_Pa};
+pub use flow::{GRAIN_M3_PER_S, MOST_FLOW_M3_PER_S, Sample, system_pressure_Pa};
 pub use warn::FanWarning;
 
 use crate::integrate::Options;

@@ -1,0 +1,199 @@
+//! From when on, and how, the shared runs of a machine tell what a run by itself would: measured on runs that
+//! were made for comparison.
+
+use super::field::{Field, PER_HOUR, SAMPLE_S, STATIONS, Samples, Scheme};
+use crate::study::check::Outcome;
+
+/// Two courses agree within this, K.
+const AGREE_K: f64 = 0.0035;
+/// A start whose first hours come so close to deciding is run by itself, K: besides what was measured.
+const GUARD_K: f64 = 0.1;
+/// And this share of how differently the first hours of the compared runs came out.
+const GUARD_SHARE: f64 = 0.25;
+/// A station that never comes closer to deciding than this is left out, K.
+const FAR_K: f64 = 1.5;
+
+/// After so many hours the shared runs may have forgotten their own start: tried in this order.
+const FORGOTTEN_H: [f64; 5] = [6.0, 10.0, 16.0, 24.0, 36.0];
+/// The last of them, s.
+pub(super) const LONGEST_FORGOTTEN_S: f64 = 36.0 * 3600.0;
+/// Scales on which ages are counted, as shares of the job: the last is nearly even.
+const BENDS: [f64; 3] = [0.04, 0.125, 4.0];
+
+/// A run that was made for comparison.
+#[derive(Debug)]
+pub(super) struct Witness {
+    /// Number of its start.
+    pub number: usize,
+    /// Its start, s after the season's first.
+    pub start_s: f64,
+    /// Its course.
+    pub samples: Samples,
+    /// What it comes to.
+    pub outcome: Outcome,
+}
+
+/// What the comparison came to.
+#[derive(Debug)]
+pub(super) struct Measured {
+    /// How temperatures are read.
+    pub scheme: Scheme,
+    /// From which age on they are, s.
+    pub memory_s: f64,
+    /// The stations that may decide.
+    pub stations: Vec<usize>,
+    /// The first hours, which are not read.
+    pub before: Vec<Hour>,
+    /// The hours after the long stretch, which are not read either.
+    pub after: Vec<Hour>,
+}
+
+/// An hour of a job that is not read, and how warm it may get.
+#[derive(Debug)]
+pub(super) struct Hour {
+    /// Ages at which it begins and ends, s.
+    pub ages_s: (f64, f64),
+    /// By how much a run may be warmer in it than the warmer of what would be read at its begin and its end, K.
+    pub rises_K: [f64; STATIONS],
+}
+
+/// Compares the shared runs with others; none where they do not agree soon enough.
+pub(super) fn measure(
+    field: &Field,
+    witnesses: &[Witness],
+    limits_K: &[f64; STATIONS],
+    from_s: f64,
+    duration_s: f64,
+) -> Option<Measured> {
+    let stations = deciding(field, limits_K);
+    let longest_h = 0.5 * field.to_s / 3600.0;
+    let mut best: Option<(usize, Scheme)> = None;
+    for hours in FORGOTTEN_H {
+        for nodes in [2, 3] {
+            for bend in BENDS {
+                let scheme = Scheme {
+                    forgotten_s: from_s + 3600.0 * hours,
+                    nodes,
+                    bend_s: bend * field.to_s,
+                };
+                let Some(agrees_h) = agrees_from_h(field, witnesses, &scheme, &stations) else {
+                    continue;
+                };
+                if agrees_h as f64 <= longest_h && best.is_none_or(|(h, _)| agrees_h < h) {
+                    best = Some((agrees_h, scheme));
+                }
+            }
+        }
+    }
+    let (agrees_h, scheme) = best?;
+    let hours = |from_s: f64, to_s: f64| {
+        let count = ((to_s - from_s) / 3600.0).ceil().max(0.0) as usize;
+        (0..count)
+            .map(|k| {
+                let begin_s = from_s + 3600.0 * k as f64;
+                Hour::of(
+                    field,
+                    witnesses,
+                    &scheme,
+                    (begin_s, to_s.min(begin_s + 3600.0)),
+                )
+            })
+            .collect::<Option<Vec<Hour>>>()
+    };
+    let memory_s = 3600.0 * agrees_h as f64;
+    Some(Measured {
+        scheme,
+        memory_s,
+        stations,
+        before: hours(0.0, memory_s)?,
+        after: hours(field.to_s, duration_s)?,
+    })
+}
+
+/// The stations that come closest to their limits somewhere, or nearly.
+fn deciding(field: &Field, limits_K: &[f64; STATIONS]) -> Vec<usize> {
+    let mut nearest_K = [f64::INFINITY; STATIONS];
+    for samples in &field.runs {
+        for temperatures_K in samples {
+            let margins_K: [f64; STATIONS] =
+                std::array::from_fn(|k| limits_K[k] - temperatures_K[k]);
+            let smallest_K = margins_K.iter().copied().fold(f64::INFINITY, f64::min);
+            for (nearest_K, margin_K) in nearest_K.iter_mut().zip(margins_K) {
+                *nearest_K = nearest_K.min(margin_K - smallest_K);
+            }
+        }
+    }
+    (0..STATIONS).filter(|k| nearest_K[*k] < FAR_K).collect()
+}
+
+/// The hour from which on all agree, if there is one before the end.
+fn agrees_from_h(
+    field: &Field,
+    witnesses: &[Witness],
+    scheme: &Scheme,
+    stations: &[usize],
+) -> Option<usize> {
+    let last = (field.to_s / SAMPLE_S + 1e-6) as usize;
+    let mut from = 0;
+    for witness in witnesses {
+        // From the end backwards to the first that does not agree; below what is known already, nobody looks.
+        for k in (from..=last.min(witness.samples.len() - 1))
+            .rev()
+            .step_by(2)
+        {
+            let t_s = witness.start_s + k as f64 * SAMPLE_S;
+            let w = field.weights(scheme, witness.start_s, t_s)?;
+            let differs = stations.iter().any(|s| {
+                let read_K = field.at_moment(&w, t_s, *s);
+                (read_K - witness.samples[k][*s]).abs() > AGREE_K
+            });
+            if differs {
+                from = k + 1;
+                break;
+            }
+        }
+    }
+    let hours = from.div_ceil(PER_HOUR).max(1);
+    (hours * PER_HOUR < last).then_some(hours)
+}
+
+impl Hour {
+    /// How much warmer the compared runs are in it than what is read, and some more.
+    fn of(
+        field: &Field,
+        witnesses: &[Witness],
+        scheme: &Scheme,
+        ages_s: (f64, f64),
+    ) -> Option<Self> {
+        let mut largest = [f64::NEG_INFINITY; STATIONS];
+        let mut smallest = [f64::INFINITY; STATIONS];
+        for witness in witnesses {
+            let read = |age_s: f64| {
+                let t_s = witness.start_s + age_s;
+                let w = field.weights(scheme, witness.start_s, t_s)?;
+                Some(std::array::from_fn::<f64, STATIONS, _>(|s| {
+                    field.at_moment(&w, t_s, s)
+                }))
+            };
+            let (at_begin, at_end) = (read(ages_s.0)?, read(ages_s.1)?);
+            // With the samples just outside, so that none is between two hours.
+            let first = (ages_s.0 / SAMPLE_S).floor() as usize;
+            let last = ((ages_s.1 / SAMPLE_S).ceil() as usize).min(witness.samples.len() - 1);
+            for s in 0..STATIONS {
+                let warmest_K = witness.samples[first.min(last)..=last]
+                    .iter()
+                    .map(|t| t[s])
+                    .fold(f64::NEG_INFINITY, f64::max);
+                let rise_K = warmest_K - at_begin[s].max(at_end[s]);
+                largest[s] = largest[s].max(rise_K);
+                smallest[s] = smallest[s].min(rise_K);
+            }
+        }
+        Some(Self {
+            ages_s,
+            rises_K: std::array::from_fn(|s| {
+                largest[s] + GUARD_K + GUARD_SHARE * (largest[s] - smallest[s])
+            }),
+        })
+    }
+}

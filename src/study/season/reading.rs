@@ -1,0 +1,118 @@
+//! The hottest moment of a start, read between shared runs.
+
+use super::field::{Field, PER_HOUR, SAMPLE_S, STATIONS};
+use super::measure::{Hour, Measured};
+
+/// A moment inside an hour may be warmer than the hour's ends by so much, K: hours that come so close to the
+/// hottest are looked into.
+const INSIDE_K: f64 = 0.5;
+
+/// The smallest margin of a start after its first hours.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Hottest {
+    /// Margin, K.
+    pub margin_K: f64,
+    /// Station.
+    pub station: usize,
+    /// When, s from the start.
+    pub at_s: f64,
+    /// Whether the first hours may come closer.
+    pub may_be_earlier: bool,
+    /// Whether what follows the long stretch may.
+    pub may_be_later: bool,
+}
+
+/// The smallest margin of a start, by its time after the season's first, s; none where it lies too near the season's
+/// begin or end for shared runs.
+pub(super) fn hottest(
+    field: &Field,
+    measured: &Measured,
+    limits_K: &[f64; STATIONS],
+    start_s: f64,
+) -> Option<Hottest> {
+    let margins = |t_s: f64| {
+        let w = field.weights(&measured.scheme, start_s, t_s)?;
+        let mut least = (f64::INFINITY, 0);
+        for station in &measured.stations {
+            let margin_K = limits_K[*station] - field.at_moment(&w, t_s, *station);
+            if margin_K < least.0 {
+                least = (margin_K, *station);
+            }
+        }
+        Some(least)
+    };
+    let (begin_s, end_s) = (start_s + measured.memory_s, start_s + field.to_s);
+    let mut hourly = Vec::with_capacity((field.to_s / 3600.0) as usize + 2);
+    // Hours of the clock, on which samples lie; the begin and the end by themselves.
+    let hour_s = SAMPLE_S * PER_HOUR as f64;
+    let first_s = (begin_s / hour_s).ceil() * hour_s;
+    hourly.push((begin_s, margins(begin_s)?));
+    let mut t_s = first_s;
+    while t_s < end_s {
+        if t_s > begin_s {
+            hourly.push((t_s, margins(t_s)?));
+        }
+        t_s += hour_s;
+    }
+    hourly.push((end_s, margins(end_s)?));
+    let mut least = hourly
+        .iter()
+        .copied()
+        .min_by(|a, b| a.1.0.total_cmp(&b.1.0))?;
+    let close_K = least.1.0 + INSIDE_K;
+    for pair in hourly.windows(2) {
+        let ((from_s, a), (to_s, b)) = (pair[0], pair[1]);
+        if a.0.min(b.0) > close_K {
+            continue;
+        }
+        let mut t_s = (from_s / SAMPLE_S).floor() * SAMPLE_S + SAMPLE_S;
+        while t_s < to_s {
+            let here = margins(t_s)?;
+            if here.0 < least.1.0 {
+                least = (t_s, here);
+            }
+            t_s += SAMPLE_S;
+        }
+    }
+    let (mut at_s, (mut margin_K, station)) = least;
+    // The top of the parabola through the hottest sample and its neighbours.
+    if at_s - SAMPLE_S >= begin_s && at_s + SAMPLE_S <= end_s {
+        let at = |t_s: f64| {
+            let w = field.weights(&measured.scheme, start_s, t_s)?;
+            Some(limits_K[station] - field.at_moment(&w, t_s, station))
+        };
+        let (a, c) = (at(at_s - SAMPLE_S)?, at(at_s + SAMPLE_S)?);
+        let bend = a + c - 2.0 * margin_K;
+        if bend > 0.0 && a >= margin_K && c >= margin_K {
+            let x = 0.5 * (a - c) / bend;
+            margin_K -= 0.25 * (a - c) * x;
+            at_s += x * SAMPLE_S;
+        }
+    }
+    // Whether any of some hours that are not read may come closer.
+    let may_be_in = |hours: &[Hour]| {
+        for hour in hours {
+            let [begin_s, end_s] = [hour.ages_s.0, hour.ages_s.1].map(|age_s| start_s + age_s);
+            let at_begin = field.weights(&measured.scheme, start_s, begin_s)?;
+            let at_end = field.weights(&measured.scheme, start_s, end_s)?;
+            let comes_closer = measured.stations.iter().any(|s| {
+                let read_K = f64::max(
+                    field.at_moment(&at_begin, begin_s, *s),
+                    field.at_moment(&at_end, end_s, *s),
+                );
+                limits_K[*s] - read_K - hour.rises_K[*s] < margin_K
+            });
+            if comes_closer {
+                return Some(true);
+            }
+        }
+        Some(false)
+    };
+    Some(Hottest {
+        margin_K,
+        station,
+        at_s: at_s - start_s,
+        may_be_earlier: may_be_in(&measured.before)?,
+        may_be_later: may_be_in(&measured.after)?,
+    })
+}
