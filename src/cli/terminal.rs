@@ -231,9 +231,9 @@ impl Progress {
         }
     }
 
-    /// One more is done; any thread may say so.
-    pub fn advance(&self) {
-        self.done.fetch_add(1, Ordering::Relaxed);
+    /// So many more are done; any thread may say so.
+    pub fn advance(&self, more: usize) {
+        self.done.fetch_add(more, Ordering::Relaxed);
     }
 }
 

@@ -11,9 +11,14 @@ pub enum Kind {
     Picture,
     /// A network, as JSON.
     Network,
+    /// What is done of a season.
+    SeasonState,
     /// A run file or its schema: to be edited, so never replaced unasked.
     RunFile,
 }
+
+/// What the file begins with that keeps what is done of a season.
+pub const SEASON_STATE: &str = "dogdays season, done so far:";
 
 impl Kind {
     /// How much of a file [`Kind::begins`] wants to see, bytes.
@@ -35,6 +40,7 @@ impl Kind {
                 let text = String::from_utf8_lossy(head);
                 text.starts_with('{') && text.contains(network::LAWS)
             }
+            Self::SeasonState => with(SEASON_STATE),
             Self::RunFile => false,
         }
     }

@@ -1,52 +1,74 @@
 //! `dogdays season`.
 
 mod describe;
+mod state;
 mod weather;
+mod work;
 
+use std::io;
 use std::path::PathBuf;
 
 use super::common::{Failure, Outcome, RunOptions, print, time_s};
 use super::outputs::{Outputs, ReplaceOptions};
 use super::terminal::{self, Progress};
 use crate::integrate::Options;
+use crate::keys::moment::local_date_time;
 use crate::output::ours::Kind;
 use crate::output::season as output;
 use crate::study::Verdict;
 use crate::study::compare::{Candidate, own};
-use crate::study::season::{Moments, season};
+use crate::study::season::{Counts, Season, Years, extraction};
+use state::{Fingerprint, State};
+use work::{Weather, Work};
 
 /// Options of `season`.
 #[derive(Debug, clap::Args)]
 #[command(after_help = "\
 Examples:
   dogdays season my.toml --weather 2025.csv           every hour of a year
-  dogdays season my.toml --weather 2025.csv --json    the same for other programs
+  dogdays season my.toml --from \"2026-07-13 18:00\"    the next safe starts
+  dogdays season my.toml --weather 2025.csv --least-flow
+  dogdays season my.toml --weather years/             many years: how often?
   dogdays season my.toml --weather 2025.csv --csv starts.csv
   dogdays season --describe 2025.csv                  what is in a weather file
 
-The exit code is that of the worst start: 0 all hold, 10 one is tight, 20 one
-softens, 30 one cannot run; 2 wrong input or usage, 1 anything else.")]
+The arrangements of the run file's [[compare]] tables are asked about too.
+
+The exit code is that of the worst start of the run as it is: 0 all hold, 10 one
+is tight, 20 one softens, 30 one cannot run; 2 wrong input or usage, 1 anything
+else.")]
 pub struct SeasonOptions {
     #[command(flatten)]
     run: RunOptions,
-    /// The weather of the season, hourly, as [room] takes a series; without it, the run file's own series.
-    #[arg(long, value_name = "FILE")]
-    weather: Option<PathBuf>,
+    /// The weather: a file, several, or a folder, each a series as [room] takes one. Without it, the run file's
+    /// own series.
+    #[arg(long, value_name = "FILE", num_args = 1..)]
+    weather: Vec<PathBuf>,
     #[command(flatten)]
     reading: weather::ReadingOptions,
     /// Only say what these weather files hold: span, extremes, hottest week, gaps, a chart of the months.
     /// A folder stands for the weather files in it.
-    #[arg(long, value_name = "FILE", num_args = 1.., conflicts_with_all = ["run", "weather", "csv"])]
+    #[arg(long, value_name = "FILE", num_args = 1.., conflicts_with_all = ["run", "weather", "csv", "from", "least_flow", "resume"])]
     describe: Vec<PathBuf>,
+    /// Say which starts hold from this moment on.
+    #[arg(long, value_name = "TIME")]
+    from: Option<String>,
     /// Time between starts.
     #[arg(long, value_name = "TIME", default_value = "1 h")]
     starts: String,
+    /// Find the least extraction flow that makes every start hold, and what smaller flows are worth: some six times
+    /// the work.
+    #[arg(long)]
+    least_flow: bool,
     /// One JSON object on standard output and nothing else.
     #[arg(long)]
     json: bool,
     /// Write every start to this CSV file.
     #[arg(long, value_name = "FILE")]
     csv: Option<PathBuf>,
+    /// Keep what is done in this file, and go on from there after an interruption.
+    #[arg(long, value_name = "FILE")]
+    resume: Option<PathBuf>,
     #[command(flatten)]
     replace: ReplaceOptions,
 }
@@ -57,50 +79,163 @@ pub fn run(o: &SeasonOptions) -> Result<Outcome, Failure> {
         return describe::run(&o.describe, &o.reading, o.json);
     }
     let every_s = time_s("--starts", &o.starts)?;
+    let from = o.from.as_deref().map(from).transpose()?;
     let mut loaded = o.run.load()?;
     let mut candidates = vec![own(&loaded.run, &loaded.inputs)];
     candidates.extend(loaded.compare.iter().map(|v| Candidate {
         name: v.name.clone(),
         inputs: v.inputs.clone(),
     }));
-    if let Some(path) = &o.weather {
-        let series = weather::read(path, &o.reading)?;
-        for candidate in &mut candidates {
-            candidate.inputs.take_series(&series);
-        }
-        loaded.files.push(path.clone());
-    }
+    let weathers = if o.weather.is_empty() {
+        vec![Weather {
+            name: "the run's own".to_owned(),
+            series: None,
+        }]
+    } else {
+        let years = weather::years(&o.weather, &o.reading)?;
+        loaded
+            .files
+            .extend(years.series.iter().map(|y| y.path.clone()));
+        let named = years.series.into_iter().map(|y| Weather {
+            name: y.name,
+            series: Some(y.series),
+        });
+        named.collect()
+    };
     let mut outputs = Outputs::new(&loaded.files, o.replace, o.json);
     let csv = outputs.add("--csv", o.csv.as_deref(), Kind::Table)?;
-    let moments = Moments::of(&candidates[0].inputs, every_s).ok_or_else(|| {
-        Failure::Usage(
-            "this run's weather is no series: name the season's with --weather FILE, a CSV file with the columns time,temperature_degC"
-                .to_owned(),
-        )
-    })?;
-    if moments.count == 0 {
+    let resume = outputs.add("--resume", o.resume.as_deref(), Kind::SeasonState)?;
+    let state = match &resume {
+        Some(file) => {
+            let mut fingerprint = Fingerprint::new();
+            fingerprint.add(&every_s.to_le_bytes());
+            fingerprint.add(format!("{:?}", o.reading).as_bytes());
+            loaded.files.iter().for_each(|f| fingerprint.add_file(f));
+            State::open(file.path(), &fingerprint)?
+        }
+        None => State::none(),
+    };
+    let work = Work {
+        candidates: &candidates,
+        weathers: &weathers,
+        every_s,
+        state: &state,
+    };
+    let total = work.starts()?;
+    let progress = Progress::start(&format!("season of {}", loaded.run.name), Some(total));
+    let many = weathers.len() > 1;
+    if many && (o.from.is_some() || o.least_flow) {
         return Err(Failure::Usage(
-            "the job takes longer than the weather lasts, so that no start is possible: name a longer series with --weather FILE"
-                .to_owned(),
+            "--from and --least-flow are for one weather file: name one with --weather".to_owned(),
         ));
     }
-    let all = moments.count * candidates.len();
-    let progress = Progress::start(&format!("season of {}", loaded.run.name), Some(all));
-    let seasons = candidates
-        .iter()
-        .map(|c| season(c, &moments, &Options::default(), &|| progress.advance()))
-        .collect::<Result<Vec<_>, _>>()?;
-    drop(progress);
-    if let Some(csv) = &csv {
-        csv.save("the starts", |to| output::csv(&seasons, to))?;
+    let mut seasons: Vec<Season> = Vec::new();
+    let mut years: Vec<Years> = candidates.iter().map(|c| Years::new(&c.name)).collect();
+    let mut required_K = loaded.run.requirements.margin_K;
+    let mut gather = |weather: &Weather, season: Season| {
+        required_K = season.required_K;
+        if !many {
+            seasons.push(season);
+        } else if let Some(years) = years.iter_mut().find(|y| y.name == season.name) {
+            years.add(&weather.name, &season);
+        }
+    };
+    match &csv {
+        Some(csv) => {
+            let mut failed = None;
+            let saved = csv.save("the starts", |to| {
+                let mut rows = output::Rows::begin(to)?;
+                let done = work.run(&progress, |weather, season| {
+                    rows.add(&weather.name, &season)
+                        .map_err(|e| Failure::Usage(format!("--csv: {e}")))?;
+                    gather(weather, season);
+                    Ok(())
+                });
+                done.map_err(|e| {
+                    failed = Some(e);
+                    io::Error::other("the season was not finished")
+                })
+            });
+            if let Some(failed) = failed {
+                return Err(failed);
+            }
+            saved?;
+        }
+        None => work.run(&progress, |weather, season| {
+            gather(weather, season);
+            Ok(())
+        })?,
     }
-    if o.json {
-        print(&format!("{:#}\n", output::json(&loaded.run, &seasons)))?;
+    let extraction = if o.least_flow {
+        let own = &work.in_weather(&weathers[0])[0];
+        let moments = work.moments(own)?;
+        Some(extraction(own, &moments, &Options::default(), &|_| ())?)
     } else {
-        print(&output::text(&loaded.run, &seasons, terminal::screen()))?;
-    }
-    let worst = seasons[0].counts().worst();
+        None
+    };
+    drop(progress);
+    let told = output::Told {
+        run: &loaded.run,
+        from: from.map(
+            |at| match work.in_weather(&weathers[0])[0].inputs.has_typical_year() {
+                true => in_season(at, &seasons),
+                false => at,
+            },
+        ),
+        extraction: extraction.as_ref(),
+        verbose: terminal::is_verbose(),
+    };
+    let screen = terminal::screen();
+    let text = match (o.json, many) {
+        (true, false) => format!("{:#}\n", output::json(&seasons, &told)),
+        (true, true) => format!("{:#}\n", output::years_json(&years, &told)),
+        (false, false) if terminal::is_quiet() => seasons
+            .iter()
+            .map(|s| format!("{}\n", output::answer(s, screen.system)))
+            .collect(),
+        (false, true) if terminal::is_quiet() => years
+            .iter()
+            .map(|y| format!("{}\n", output::years_answer(y, required_K, screen.system)))
+            .collect(),
+        (false, false) => output::text(&seasons, &told, screen),
+        (false, true) => output::years_text(&years, required_K, &told, screen),
+    };
+    print(&text)?;
+    let counts: Counts = match (seasons.first(), years.first()) {
+        (Some(own), _) => own.counts(),
+        (None, Some(own)) => own.counts,
+        (None, None) => Counts::default(),
+    };
     Ok(Outcome {
-        exit_code: worst.map_or(0, Verdict::exit_code),
+        exit_code: counts.worst().map_or(0, Verdict::exit_code),
     })
+}
+
+/// Reads the moment from which the next starts are asked for.
+fn from(text: &str) -> Result<jiff::civil::DateTime, Failure> {
+    local_date_time(text).map_err(|told| {
+        Failure::Usage(format!(
+            "--from {text:?}: {told}; write a local date and time, for example --from \"2026-07-13 18:00\""
+        ))
+    })
+}
+
+/// The same day and hour in the season's year, where the season is a typical year.
+fn in_season(at: jiff::civil::DateTime, seasons: &[Season]) -> jiff::civil::DateTime {
+    let Some((first, last)) = seasons
+        .first()
+        .and_then(|s| Some((s.starts.first()?.at, s.starts.last()?.at)))
+    else {
+        return at;
+    };
+    if (first..=last).contains(&at) {
+        return at;
+    }
+    let moved = jiff::civil::Date::new(first.year(), at.month(), at.day());
+    let moved = moved.map_or(at, |date| date.to_datetime(at.time()));
+    if (first..=last).contains(&moved) {
+        moved
+    } else {
+        at
+    }
 }

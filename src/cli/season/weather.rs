@@ -1,10 +1,9 @@
 //! The weather that a season is named on the command line.
 
-use std::path::{Path, PathBuf};
-use std::sync::Arc;
+use std::path::PathBuf;
 
 use crate::cli::common::{Failure, note};
-use crate::weather::{Fill, Rules, Series, ShopClock, Years, read_years};
+use crate::weather::{Fill, Rules, ShopClock, Years, read_years};
 
 /// How weather files are read.
 #[derive(Debug, clap::Args)]
@@ -59,16 +58,4 @@ pub fn years(paths: &[PathBuf], options: &ReadingOptions) -> Result<Years, Failu
         ));
     }
     Ok(years)
-}
-
-/// Reads a file of weather.
-pub fn read(path: &Path, options: &ReadingOptions) -> Result<Arc<Series>, Failure> {
-    let mut years = years(&[path.to_owned()], options)?;
-    match years.series.pop() {
-        Some(year) if years.series.is_empty() => Ok(year.series),
-        _ => Err(Failure::Usage(format!(
-            "--weather {}: this folder holds several files; name one of them",
-            path.display()
-        ))),
-    }
 }

@@ -1,9 +1,12 @@
-//! Text, JSON and CSV of `season`.
+//! Text, JSON and CSV of `season`, for one season and for many years.
 
 mod json;
 mod rows;
 mod text;
+mod words;
+mod years;
 
-pub use json::json;
-pub use rows::{COLUMNS, csv};
-pub use text::text;
+pub use json::{json, years_json};
+pub use rows::{COLUMNS, Rows};
+pub use text::{Told, answer, text};
+pub use years::{years_answer, years_text};
