@@ -80,7 +80,10 @@ fn differs_K(loaded: &Loaded, season: &Season, picked: usize, seed: u64) -> f64 
             "{}: {start:?}, by itself {by_itself:?}",
             loaded.run.machine.name
         );
-        assert!((start.peak_K - by_itself.peak_K).abs() <= 0.01);
+        // Two stations may come equally close, at temperatures and limits of their own.
+        if start.station == by_itself.station {
+            assert!((start.peak_K - by_itself.peak_K).abs() <= 0.01);
+        }
     }
     largest_K
 }

@@ -37,6 +37,8 @@ pub enum Reason {
     Schedule,
     /// Setpoints, feed or duties change on the way.
     Phases,
+    /// Other runs stand in the room.
+    Neighbours,
     /// Sun or weather counts from the start and not by the clock.
     FromTheStart,
     /// Runs that differ in their start take too long to agree.
@@ -57,6 +59,7 @@ impl Reason {
             Self::Thermostat => "a thermostat switches the fan",
             Self::Schedule => "doors or fans change on the way",
             Self::Phases => "the job changes on the way",
+            Self::Neighbours => "other runs warm the room",
             Self::FromTheStart => "sun or weather counts from the start of the run",
             Self::LongMemory => "the machine remembers its start for long",
             Self::Asked => "that was asked for",
@@ -90,8 +93,8 @@ impl Steady {
             duration_s,
             // Temperatures at the start are gone with its memory.
             initial: _,
-            // By the date and time of day: see `is_by_the_clock`.
-            room: _,
+            room,
+            // By the date and time of day, as weather and sun in the room: see `is_by_the_clock`.
             sun: _,
             // The same at any time.
             name: _,
@@ -110,6 +113,9 @@ impl Steady {
         }
         if !schedule.is_empty() {
             return Err(Reason::Schedule);
+        }
+        if (room.building.iter()).any(|building| !building.neighbours.is_empty()) {
+            return Err(Reason::Neighbours);
         }
         let longest = phases
             .iter()
