@@ -9,11 +9,11 @@ use super::built::Chamber;
 use super::given_off::GivenOff;
 use super::simulation::{Simulation, SimulationError};
 use crate::course::Course;
-use crate::integrate::{CHECK_TOLERANCE_K, IntegratorKind, Options};
+use crate::integrate::{IntegratorKind, Options};
 use crate::network::simulate;
 use crate::run::{Building, Initial, Neighbour, Run};
 
-/// The room is the same for all when it has moved by no more than this from one round to the next, K.
+/// The room is the same for all when more rounds would move it by no more than this, K.
 const SETTLED_K: f64 = 0.002;
 /// Rounds after which the room is held not to settle.
 const MOST_ROUNDS: usize = 40;
@@ -30,19 +30,29 @@ impl Simulation {
         integrator: IntegratorKind,
         options: &Options,
     ) -> Result<Self, SimulationError> {
-        let settled = match &run.room.building {
-            Some(b) if !b.neighbours.is_empty() => Some(settled(run, b, options)?),
-            _ => None,
+        let Some(building) = run
+            .room
+            .building
+            .as_ref()
+            .filter(|b| !b.neighbours.is_empty())
+        else {
+            return Chamber::new(run)?.simulate(integrator, options);
         };
-        Chamber::new(settled.as_ref().unwrap_or(run))?.simulate(integrator, options)
+        let settled = settled(run, building, options)?;
+        // What was run last in the last round is what is asked for, if it was asked for so.
+        match settled.course {
+            Some(course) if integrator == IntegratorKind::Rosenbrock && !options.ledgers => {
+                Ok(course)
+            }
+            _ => Chamber::new(&settled.run)?.simulate(integrator, options),
+        }
     }
 }
 
 /// The run alone, with what its room gets from the others.
-fn settled(run: &Run, building: &Building, options: &Options) -> Result<Run, SimulationError> {
+fn settled(run: &Run, building: &Building, options: &Options) -> Result<Member, SimulationError> {
     let options = Options {
         ledgers: false,
-        tolerance: options.tolerance.min(CHECK_TOLERANCE_K),
         ..*options
     };
     let own = Neighbour {
@@ -51,28 +61,37 @@ fn settled(run: &Run, building: &Building, options: &Options) -> Result<Run, Sim
         begins_s: 0.0,
     };
     let mut all = Vec::with_capacity(building.neighbours.len() + 1);
-    for (k, each) in [&own].into_iter().chain(&building.neighbours).enumerate() {
-        all.push(Member::new(each, k == 0, run.duration_s)?);
+    for each in building.neighbours.iter().chain([&own]) {
+        all.push(Member::new(each, run.duration_s)?);
     }
-    // Who has run longest knows the room's past.
-    all.sort_by(|a, b| a.begins_s.total_cmp(&b.begins_s));
-    let mut moved_K = f64::INFINITY;
+    let own = all.len() - 1;
+    all[own].is_own = true;
+    // Who has run longest knows the room's past; what is asked for comes last, and has the newest of all.
+    all[..own].sort_by(|a, b| a.begins_s.total_cmp(&b.begins_s));
+    let mut before_K = f64::INFINITY;
     for _ in 0..MOST_ROUNDS {
-        moved_K = 0.0;
+        let mut moved_K = 0.0;
         for k in 0..all.len() {
             place(&mut all, k);
             moved_K = f64::max(moved_K, all[k].turn(&options)?);
         }
-        if moved_K <= SETTLED_K {
-            break;
+        if still_to_move_K(moved_K, before_K) <= SETTLED_K {
+            return Ok(all.swap_remove(own));
         }
+        before_K = moved_K;
     }
-    if moved_K > SETTLED_K {
-        return Err(SimulationError::Room { moved_K });
+    Err(SimulationError::Room { moved_K: before_K })
+}
+
+/// By how much the rounds to come would move the room, K, if each moves it as much less than the one before as this
+/// one did.
+fn still_to_move_K(moved_K: f64, before_K: f64) -> f64 {
+    let ratio = moved_K / before_K;
+    if before_K.is_finite() && ratio < 1.0 {
+        f64::min(moved_K, moved_K * ratio / (1.0 - ratio))
+    } else {
+        moved_K
     }
-    let own = all.iter().position(|m| m.is_own).unwrap_or_default();
-    place(&mut all, own);
-    Ok(all.swap_remove(own).run)
 }
 
 /// A run with nobody else in its room.
@@ -146,7 +165,7 @@ struct Member {
 }
 
 impl Member {
-    fn new(each: &Neighbour, is_own: bool, until_s: f64) -> Result<Self, SimulationError> {
+    fn new(each: &Neighbour, until_s: f64) -> Result<Self, SimulationError> {
         let mut bare = each.run.clone();
         if let Some(building) = &mut bare.room.building {
             *building = Building {
@@ -161,7 +180,7 @@ impl Member {
         }
         Ok(Self {
             run: each.run.clone(),
-            is_own,
+            is_own: false,
             initial: each.run.initial,
             machines: f64::from(each.machines),
             begins_s: each.begins_s,

@@ -250,7 +250,7 @@ fn each_begins_at_its_own_moment() {
 #[test]
 fn all_that_leaves_a_machine_comes_into_the_room() {
     let run = demo();
-    let member = Member::new(&neighbour(&run, 1, 0.0), true, run.duration_s).unwrap();
+    let member = Member::new(&neighbour(&run, 1, 0.0), run.duration_s).unwrap();
     let s = course(&run);
     let heat = GivenOff::of(&s, &member.bare, 2.0, 0.0);
     let course_W = GivenOff::together(&[&heat], 0.0, run.duration_s);
@@ -262,6 +262,33 @@ fn all_that_leaves_a_machine_comes_into_the_room() {
         (0.5 * sum_J / left_J - 1.0).abs() < 5e-3,
         "{sum_J} {left_J}"
     );
+}
+
+/// A geometric row: 8, 2, 0.5 ... K have 2/3 of 1/4 left. What does not fall is as far off as it moves, and what
+/// has moved once only may yet move as much.
+#[test]
+fn what_is_still_to_move_follows_from_two_rounds() {
+    assert!((still_to_move_K(2.0, 8.0) - 2.0 / 3.0).abs() < 1e-12);
+    assert_eq!(still_to_move_K(2.0, 1.0), 2.0);
+    assert_eq!(still_to_move_K(2.0, f64::INFINITY), 2.0);
+    assert_eq!(still_to_move_K(f64::INFINITY, f64::INFINITY), f64::INFINITY);
+}
+
+/// A study's long steps find the margin of a careful run to 0.01 K, as they do for a machine alone.
+#[test]
+fn a_study_finds_the_room_of_a_careful_run() {
+    let run = beside(&demo(), vec![neighbour(&other(), 2, 0.0)]);
+    let study = Options {
+        ledgers: false,
+        ..Options::default()
+    };
+    let [fine, long] = [Options::fine(), study]
+        .map(|options| Simulation::of(&run, IntegratorKind::Rosenbrock, &options).unwrap());
+    for k in 1..=121 {
+        let room = fine.chamber.points.room;
+        let [a, b] = [&fine, &long].map(|s| s.temperature_K(room, HOUR_S * f64::from(k)));
+        assert!((a - b).abs() < 0.01, "{k} h: {a} {b}");
+    }
 }
 
 /// Twenty machines that draw their air outdoors, in a room that keeps hardly any heat of its own: each of them moves

@@ -303,7 +303,7 @@ pub static NEIGHBOUR: Table = Table {
             }),
             Optional("the start in its own run file"),
             "\"2026-07-12 18:00\"",
-            "When it begins: date and time, or counted from the start of this run, \"-10 h\" for ten hours earlier.",
+            "When it begins: date and time, or counted from the start of this run, \"-10 h\" for ten hours earlier; counted so, it goes along where a study starts this run at another time.",
         ),
         field(
             "machines",
