@@ -50,7 +50,6 @@ fn slopes_are_those_of_the_rates_in_every_arrangement() {
                 cooler_max_W: 0.0,
                 cooler_setpoint_K: 298.15,
                 storage_factor: 10.0,
-                neighbours: Vec::new(),
                 neighbours_W: dogdays::course::Course::Constant(0.0),
                 machines: 1,
                 sun_W: dogdays::course::Course::Constant(0.0),

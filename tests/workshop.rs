@@ -38,11 +38,17 @@ fn a_check_says_who_warms_the_room() {
     assert_eq!(room["others"][0]["run"], "Cable clips");
     assert_eq!(room["others"][0]["start"], "2026-07-12T18:00:00");
     let unaccounted = found["heat"]["unaccounted_relative"].as_f64();
-    assert!(unaccounted.is_some_and(|share| share < 1e-6), "{unaccounted:?}");
+    assert!(
+        unaccounted.is_some_and(|share| share < 1e-6),
+        "{unaccounted:?}"
+    );
     let (out, _, _) = shop(&["check", "workshop.toml"]);
     let words = out.split_whitespace().collect::<Vec<_>>().join(" ");
     assert!(words.contains("warmed by 2 machines"), "{out}");
-    assert!(words.contains("\"Cable clips\" from Sun 12 Jul 18:00"), "{out}");
+    assert!(
+        words.contains("\"Cable clips\" from Sun 12 Jul 18:00"),
+        "{out}"
+    );
 }
 
 /// What is compared is this run, up to afternoons outdoors; the network says whose share it is.

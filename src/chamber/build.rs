@@ -30,7 +30,7 @@ fn build(run: &Run) -> Result<Chamber, BuildError> {
     if layers < 2 {
         return Err(BuildError::Layers { layers });
     }
-    if (run.room.building.as_ref()).is_some_and(|b| !b.neighbours.is_empty()) {
+    if !run.neighbours.is_empty() {
         return Err(BuildError::Neighbours);
     }
     let timeline = Timeline::new(run)?;

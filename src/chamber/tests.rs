@@ -695,7 +695,6 @@ fn a_cooler_without_power_is_none() {
             cooler_max_W,
             cooler_setpoint_K: 298.15,
             storage_factor: 10.0,
-            neighbours: Vec::new(),
             neighbours_W: crate::course::Course::Constant(0.0),
             machines: 1,
             sun_W: crate::course::Course::Constant(0.0),

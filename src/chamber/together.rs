@@ -30,15 +30,10 @@ impl Simulation {
         integrator: IntegratorKind,
         options: &Options,
     ) -> Result<Self, SimulationError> {
-        let Some(building) = run
-            .room
-            .building
-            .as_ref()
-            .filter(|b| !b.neighbours.is_empty())
-        else {
+        if run.neighbours.is_empty() {
             return Chamber::new(run)?.simulate(integrator, options);
-        };
-        let settled = settled(run, building, options)?;
+        }
+        let settled = settled(run, options)?;
         // What was run last in the last round is what is asked for, if it was asked for so.
         match settled.course {
             Some(course) if integrator == IntegratorKind::Rosenbrock && !options.ledgers => {
@@ -50,18 +45,21 @@ impl Simulation {
 }
 
 /// The run alone, with what its room gets from the others.
-fn settled(run: &Run, building: &Building, options: &Options) -> Result<Member, SimulationError> {
+fn settled(run: &Run, options: &Options) -> Result<Member, SimulationError> {
     let options = Options {
         ledgers: false,
         ..*options
     };
     let own = Neighbour {
-        run: alone(run),
-        machines: building.machines,
+        run: Run {
+            neighbours: Vec::new(),
+            ..run.clone()
+        },
+        machines: run.room.building.as_ref().map_or(1, |b| b.machines),
         begins_s: 0.0,
     };
-    let mut all = Vec::with_capacity(building.neighbours.len() + 1);
-    for each in building.neighbours.iter().chain([&own]) {
+    let mut all = Vec::with_capacity(run.neighbours.len() + 1);
+    for each in run.neighbours.iter().chain([&own]) {
         all.push(Member::new(each, run.duration_s)?);
     }
     let own = all.len() - 1;
@@ -92,15 +90,6 @@ fn still_to_move_K(moved_K: f64, before_K: f64) -> f64 {
     } else {
         moved_K
     }
-}
-
-/// A run with nobody else in its room.
-fn alone(run: &Run) -> Run {
-    let mut run = run.clone();
-    if let Some(building) = &mut run.room.building {
-        building.neighbours = Vec::new();
-    }
-    run
 }
 
 /// Puts into a member's run what it has of the others: their heat, and the room as it is when it begins.

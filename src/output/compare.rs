@@ -10,7 +10,6 @@ use super::words::{day_and_time, iso, moment};
 use crate::quantity::{
     ShownMargin, System, format_difference, format_pressure, format_temperature,
 };
-use crate::run::Building;
 use crate::study::Verdict;
 use crate::study::breakeven::{BreakEven, weather_peak_K};
 use crate::study::cautions::Caution;
@@ -250,16 +249,13 @@ fn notes(rows: &[Row], setting: Setting, system: System) -> Vec<String> {
                 .to_owned(),
         );
     }
-    let any_building = |holds: fn(&Building) -> bool| {
-        let mut buildings = rows.iter().filter_map(|r| r.run.room.building.as_ref());
-        buildings.any(holds)
-    };
-    if any_building(|b| b.machines > 1) {
+    let mut buildings = rows.iter().filter_map(|r| r.run.room.building.as_ref());
+    if buildings.any(|b| b.machines > 1) {
         notes.push(
             "all machines of this room (`room.building.machines`) do what a row says".to_owned(),
         );
     }
-    if any_building(|b| !b.neighbours.is_empty()) {
+    if rows.iter().any(|r| !r.run.neighbours.is_empty()) {
         notes.push(
             "the other runs of this room (`room.building.machine`) are the same in every row"
                 .to_owned(),

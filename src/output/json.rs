@@ -50,8 +50,7 @@ pub(super) fn cannot_run(run: &Run, o: &Outcome) -> Value {
 fn room(run: &Run) -> Value {
     let room = &run.room;
     let building = room.building.as_ref();
-    let neighbours = building.map_or(&[][..], |b| &b.neighbours);
-    let others = neighbours.iter().map(|other| {
+    let others = run.neighbours.iter().map(|other| {
         json!({
             "run": other.run.name,
             "machine": other.run.machine.name,

@@ -2,7 +2,7 @@
 
 use super::words::date_and_time;
 use crate::quantity::{System, format_difference};
-use crate::run::{Building, Run};
+use crate::run::Run;
 
 /// Other runs that are named one by one.
 const MOST_NAMED: usize = 3;
@@ -20,7 +20,7 @@ pub(super) fn words(run: &Run, system: System) -> Option<String> {
             building.machines
         )
     });
-    let others = others(run, building);
+    let others = others(run);
     match (alike, others) {
         (Some(alike), Some(others)) => Some(format!("{alike}, and {others}")),
         (alike, others) => alike.or(others),
@@ -28,8 +28,8 @@ pub(super) fn words(run: &Run, system: System) -> Option<String> {
 }
 
 /// The other runs of the room, as many as are read.
-fn others(run: &Run, building: &Building) -> Option<String> {
-    let all = &building.neighbours;
+fn others(run: &Run) -> Option<String> {
+    let all = &run.neighbours;
     if all.is_empty() {
         return None;
     }

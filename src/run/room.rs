@@ -1,6 +1,5 @@
 //! The room and the weather.
 
-use super::whole::Run;
 use crate::course::Course;
 
 /// The room the machine stands in.
@@ -39,21 +38,8 @@ pub struct Building {
     pub machines: u32,
     /// Sun through its windows, W, on the run's clock.
     pub sun_W: Course,
-    /// Other runs in it.
-    pub neighbours: Vec<Neighbour>,
-    /// What those give off, W, on the run's clock: worked out by whoever runs them, nothing before.
+    /// What other runs in it give off, W, on the run's clock: worked out by whoever runs them, nothing before.
     pub neighbours_W: Course,
-}
-
-/// Another run in the same room.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Neighbour {
-    /// The run, on its own clock and in this room, to the end of the run that it stands beside.
-    pub run: Run,
-    /// Machines that do it at the same time.
-    pub machines: u32,
-    /// When it begins, s on the clock of the run that it stands beside.
-    pub begins_s: f64,
 }
 
 impl Room {

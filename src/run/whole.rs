@@ -34,6 +34,8 @@ pub struct Run {
     pub part: Part,
     /// The room.
     pub room: Room,
+    /// Other runs in it, where it is a building.
+    pub neighbours: Vec<Neighbour>,
     /// Sun that falls into the chamber, if any.
     pub sun: Option<Sun>,
     /// Temperatures at the start.
@@ -48,6 +50,17 @@ pub struct Run {
     pub requirements: Requirements,
     /// The uncertain coefficients.
     pub coefficients: Coefficients,
+}
+
+/// Another run in the same room.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Neighbour {
+    /// The run, on its own clock and in this room, to the end of the run that it stands beside.
+    pub run: Run,
+    /// Machines that do it at the same time.
+    pub machines: u32,
+    /// When it begins, s on the clock of the run that it stands beside.
+    pub begins_s: f64,
 }
 
 impl Run {

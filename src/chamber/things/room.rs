@@ -114,7 +114,6 @@ mod tests {
             cooler_max_W: 0.0,
             cooler_setpoint_K: 298.15,
             storage_factor: 10.0,
-            neighbours: Vec::new(),
             neighbours_W: Course::Constant(0.0),
             machines: 1,
             sun_W: Course::Constant(0.0),

@@ -25,7 +25,6 @@ fn demo() -> Run {
         storage_factor: 8.0,
         machines: 1,
         sun_W: Course::Constant(0.0),
-        neighbours: Vec::new(),
         neighbours_W: Course::Constant(0.0),
     });
     run
@@ -44,11 +43,10 @@ fn other() -> Run {
 }
 
 fn beside(run: &Run, neighbours: Vec<Neighbour>) -> Run {
-    let mut run = run.clone();
-    if let Some(building) = &mut run.room.building {
-        building.neighbours = neighbours;
+    Run {
+        neighbours,
+        ..run.clone()
     }
-    run
 }
 
 fn neighbour(run: &Run, machines: u32, begins_s: f64) -> Neighbour {

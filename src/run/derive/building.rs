@@ -28,7 +28,6 @@ pub(super) fn building(
         // A whole number within its limits.
         machines: section.number("machines")? as u32,
         sun_W: sun?,
-        neighbours: Vec::new(),
         neighbours_W: Course::Constant(0.0),
     })
 }

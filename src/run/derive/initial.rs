@@ -2,11 +2,11 @@
 
 use super::notes::Notes;
 use crate::keys::section::Section;
-use crate::run::{Initial, Room};
+use crate::run::{Initial, Neighbour};
 
 pub(super) fn initial(
     root: &Section,
-    room: Option<&Room>,
+    neighbours: Option<&[Neighbour]>,
     notes: &mut Notes<'_>,
 ) -> Option<Initial> {
     let Some(section) = root.section("initial") else {
@@ -27,8 +27,7 @@ pub(super) fn initial(
             "leave it away, or describe the room under [room.building]",
         );
     }
-    let building = room.and_then(|room| room.building.as_ref());
-    let mut neighbours = building.into_iter().flat_map(|b| &b.neighbours);
+    let mut neighbours = neighbours.into_iter().flatten();
     if section.has("room") && neighbours.any(|other| other.begins_s < 0.0) {
         notes.hint(
             section.mark_of("room"),

@@ -28,8 +28,8 @@ use super::coefficients::Coefficients;
 use super::job::Phase;
 use super::machine::Machine;
 use super::material::Material;
-use super::room::{Neighbour, Room};
-use super::whole::Run;
+use super::room::Room;
+use super::whole::{Neighbour, Run};
 use crate::keys::moment::Span;
 use crate::keys::problem::Mark;
 use crate::keys::section::Section;
@@ -126,7 +126,11 @@ fn derive_in(
     if let (Some(plan), Some(machine)) = (&plan, &machine) {
         asks_for_absent(root, &plan.phases, machine, notes);
     }
-    let room = known_room.or_else(|| shared_room(root, span.as_ref(), files, notes));
+    let (room, neighbours) = match known_room {
+        Some(room) => Some((room, Vec::new())),
+        None => shared_room(root, span.as_ref(), files, notes),
+    }
+    .unzip();
     let sun = match root.section("sun") {
         Some(section) => sun::sun(section, span.as_ref(), notes).map(Some),
         None => (!root.is_bad("sun")).then_some(None),
@@ -136,7 +140,7 @@ fn derive_in(
         .section("arrangement")
         .and_then(|section| arrangement::arrangement(section, notes));
     let schedule = arrangement::schedule(root, span.as_ref(), plan.as_ref(), notes);
-    let initial = initial::initial(root, room.as_ref(), notes);
+    let initial = initial::initial(root, neighbours.as_deref(), notes);
     let system = root
         .section("system")
         .and_then(|section| system::system(section, notes));
@@ -160,6 +164,7 @@ fn derive_in(
         filament: root.section("job").and_then(job::filament)?,
         part: part?,
         room: room?,
+        neighbours: neighbours?,
         sun: sun?,
         initial: initial?,
         arrangement: arrangement?,
@@ -176,7 +181,7 @@ fn shared_room(
     span: Option<&Span>,
     files: &mut dyn Files,
     notes: &mut Notes<'_>,
-) -> Option<Room> {
+) -> Option<(Room, Vec<Neighbour>)> {
     let section = root.section("room")?;
     let listed = match span {
         Some(span) => neighbours::listed(root, span, files, notes),
@@ -184,18 +189,12 @@ fn shared_room(
     };
     let from_s = listed.as_deref().map_or(0.0, neighbours::reach_from_s);
     let room = room::room(section, span, from_s, files, notes);
-    let (listed, span, mut room) = (listed?, span?, room?);
+    let (listed, span, room) = (listed?, span?, room?);
     let found: Vec<Neighbour> = listed
         .iter()
         .filter_map(|listed| neighbour(listed, span, &room, notes))
         .collect();
-    if found.len() < listed.len() {
-        return None;
-    }
-    if let Some(building) = &mut room.building {
-        building.neighbours = found;
-    }
-    Some(room)
+    (found.len() == listed.len()).then_some((room, found))
 }
 
 /// Another run of the room.

@@ -139,7 +139,6 @@ impl Listed {
             building: room.building.as_ref().map(|building| Building {
                 machines: self.machines,
                 sun_W: later(&building.sun_W),
-                neighbours: Vec::new(),
                 ..building.clone()
             }),
             ..room.clone()

@@ -2,7 +2,7 @@
 
 use super::{GOOD, says};
 use crate::keys::problem::{Problem, Problems};
-use crate::run::{ArrangementKind, Building, Run};
+use crate::run::{ArrangementKind, Run};
 use crate::runfile::{Loaded, load};
 
 /// The other run: 40 h from Monday 13 July, 19:00, in a room of its own description.
@@ -40,9 +40,14 @@ fn entry(lines: &str) -> String {
     format!("[[room.building.machine]]\nrun = \"other.toml\"\n{lines}")
 }
 
-fn building(lines: &str) -> Building {
+fn shared(lines: &str) -> Run {
     let loaded = loaded(lines, OTHER).unwrap_or_else(|problems| panic!("{problems}"));
-    loaded.run.room.building.expect("given")
+    loaded.run
+}
+
+fn sun_W(run: &Run, hour: f64) -> f64 {
+    let building = run.room.building.as_ref().expect("given");
+    building.sun_W.at(3600.0 * hour).0
 }
 
 #[track_caller]
@@ -59,7 +64,7 @@ fn refused(lines: &str, other: &str, words: &[&str]) {
 #[test]
 fn another_run_stands_in_this_room() {
     let sun = "[[room.building.sun]]\nat = \"12:00\"\nuntil = \"13:00\"\nevery = \"day\"\nheat = \"600 W\"\n";
-    let ours = building(&(entry("machines = 2\n") + sun));
+    let ours = shared(&(entry("machines = 2\n") + sun));
     let [other] = &ours.neighbours[..] else {
         panic!("one")
     };
@@ -68,16 +73,10 @@ fn another_run_stands_in_this_room() {
     assert_eq!(run.material.name, "petg");
     let its = run.room.building.as_ref().expect("ours");
     assert_eq!((its.volume_m3, its.machines), (120.0, 2));
-    assert!(its.neighbours.is_empty());
+    assert!(run.neighbours.is_empty());
     // Warmest at 16:00: 9 h after this run's start, 3 h before the other's. The sun of Tuesday noon.
     assert!((run.room.weather.at(-3.0 * 3600.0).0 - 303.15).abs() < 1e-9);
-    assert_eq!(
-        (
-            its.sun_W.at(17.5 * 3600.0).0,
-            ours.sun_W.at(29.5 * 3600.0).0
-        ),
-        (600.0, 600.0)
-    );
+    assert_eq!((sun_W(run, 17.5), sun_W(&ours, 29.5)), (600.0, 600.0));
     let until_s = 88.0 * 3600.0;
     assert_eq!(run.duration_s, until_s);
     let last = run.phases.last().expect("phases");
@@ -104,17 +103,16 @@ fn each_has_a_start_of_its_own() {
         ("start = \"3 h\"\n", 3.0),
     ] {
         assert_eq!(
-            building(&entry(start)).neighbours[0].begins_s,
+            shared(&entry(start)).neighbours[0].begins_s,
             hours * 3600.0,
             "{start}"
         );
     }
     let sun = "[[room.building.sun]]\nat = \"12:00\"\nuntil = \"13:00\"\nevery = \"day\"\nheat = \"600 W\"\n";
-    let ours = building(&(entry("start = \"-24 h\"\n") + sun));
+    let ours = shared(&(entry("start = \"-24 h\"\n") + sun));
     // Noon of the day before.
-    let its = ours.neighbours[0].run.room.building.as_ref().expect("ours");
-    assert_eq!(its.sun_W.at(5.5 * 3600.0).0, 600.0);
-    assert_eq!(ours.sun_W.at(5.5 * 3600.0).0, 600.0);
+    assert_eq!(sun_W(&ours.neighbours[0].run, 5.5), 600.0);
+    assert_eq!(sun_W(&ours, 5.5), 600.0);
     refused(&entry("start = \"Mon 12:00\"\n"), OTHER, &["date", "-10 h"]);
 }
 
@@ -124,7 +122,7 @@ fn studies_take_the_others_along() {
     let inputs = loaded(&entry(""), OTHER)
         .unwrap_or_else(|p| panic!("{p}"))
         .inputs;
-    let other = |run: Run| run.room.building.expect("given").neighbours.remove(0);
+    let other = |mut run: Run| run.neighbours.remove(0);
     let mut warmer = inputs.clone();
     warmer.warm(5.0);
     let (now, then) = (
@@ -148,15 +146,7 @@ fn what_is_not_there_while_this_run_is_there_is_left_out() {
     ] {
         let loaded = loaded(&entry(start), OTHER).unwrap_or_else(|p| panic!("{p}"));
         says(&loaded.warnings[0], &[words]);
-        assert!(
-            loaded
-                .run
-                .room
-                .building
-                .expect("given")
-                .neighbours
-                .is_empty()
-        );
+        assert!(loaded.run.neighbours.is_empty());
     }
 }
 
@@ -243,7 +233,7 @@ fn the_weather_reaches_back_to_the_first_start() {
     let run = load_it(series.clone(), rows((12, 0), 140))
         .unwrap_or_else(|p| panic!("{p}"))
         .run;
-    let other = &run.room.building.as_ref().expect("given").neighbours[0].run;
+    let other = &run.neighbours[0].run;
     for hour in [0.0, 3.5, 24.0, 60.0] {
         let (theirs, ours) = (
             other.room.weather.at(hour * 3600.0).0,
@@ -285,9 +275,11 @@ fn the_demos_workshop_is_read() {
     let folder = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("demo-data");
     let shop = load(&folder.join("workshop.toml"), None).unwrap_or_else(|p| panic!("{p}"));
     assert_eq!(shop.warnings, []);
-    let building = shop.run.room.building.expect("given");
-    assert_eq!((building.machines, building.neighbours.len()), (2, 1));
-    assert_eq!(building.neighbours[0].begins_s, -13.0 * 3600.0);
+    let building = shop.run.room.building.as_ref().expect("given");
+    let [other] = &shop.run.neighbours[..] else {
+        panic!("one")
+    };
+    assert_eq!((building.machines, other.begins_s), (2, -13.0 * 3600.0));
     let clips = load(&folder.join("cable-clips.toml"), None).unwrap_or_else(|p| panic!("{p}"));
-    assert_eq!(clips.run.name, building.neighbours[0].run.name);
+    assert_eq!(clips.run.name, other.run.name);
 }
