@@ -93,8 +93,9 @@ impl Steady {
             duration_s,
             // Temperatures at the start are gone with its memory.
             initial: _,
-            room,
-            // By the date and time of day, as weather and sun in the room: see `is_by_the_clock`.
+            neighbours,
+            // By the date and time of day, as is the sun: see `is_by_the_clock`.
+            room: _,
             sun: _,
             // The same at any time.
             name: _,
@@ -114,7 +115,7 @@ impl Steady {
         if !schedule.is_empty() {
             return Err(Reason::Schedule);
         }
-        if (room.building.iter()).any(|building| !building.neighbours.is_empty()) {
+        if !neighbours.is_empty() {
             return Err(Reason::Neighbours);
         }
         let longest = phases
