@@ -5,7 +5,7 @@ use super::fill::Fill;
 use super::times::{DateOrder, utc_offset_s};
 use crate::keys::problem::Problem;
 use crate::keys::section::Section;
-use crate::quantity::{Quantity, Unit, unit_by_symbol};
+use crate::quantity::{Quantity, Unit, format_duration, unit_by_symbol};
 use crate::table::{Decimals, Separator};
 
 /// What was asked for; what was not is found out.
@@ -40,14 +40,28 @@ pub(crate) enum By {
 }
 
 impl By {
-    /// How to have gaps filled.
-    pub const fn fill(self) -> &'static str {
+    /// How to have gaps filled of which the longest is so long, s. A straight line across more than a quarter of a day
+    /// would hide an afternoon.
+    pub fn fill(self, longest_s: f64) -> String {
+        const LINE_S: f64 = 6.0 * 3_600.0;
+        if longest_s > Fill::LONGEST_S {
+            return format!(
+                "no rule fills more than {}: name other weather, or a time without this gap",
+                format_duration(Fill::LONGEST_S)
+            );
+        }
+        let rule = if longest_s <= LINE_S {
+            "linear"
+        } else {
+            "warmer"
+        };
+        let hours = (longest_s / 3_600.0).ceil().max(3.0);
         match self {
-            Self::RunFile => {
-                "to have it filled, write fill = \"linear\" and fill_up_to = \"3 h\" under [room] in the run file"
-            }
+            Self::RunFile => format!(
+                "to have it filled, write fill = \"{rule}\" and fill_up_to = \"{hours} h\" under [room] in the run file"
+            ),
             Self::Options | Self::Looking => {
-                "to have it filled, add --fill linear --fill-up-to \"3 h\""
+                format!("to have it filled, add --fill {rule} --fill-up-to \"{hours} h\"")
             }
         }
     }

@@ -266,7 +266,7 @@ impl Reading<'_, '_> {
             };
             let help = format!(
                 "{}; or take the row out if its neighbours are close enough",
-                self.asked.by.fill()
+                self.asked.by.fill(Fill::USUAL_S)
             );
             return Err(("temperatures missing", message, help));
         }

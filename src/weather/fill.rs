@@ -25,12 +25,11 @@ pub enum Fill {
     },
 }
 
-/// Over more than a day any rule invents a day, s.
-const LONGEST_S: f64 = 24.0 * 3_600.0;
-
 impl Fill {
     /// The longest time that is filled where nobody says how long it may be, s.
     pub const USUAL_S: f64 = 3.0 * 3_600.0;
+    /// Over more than a day any rule invents a day, s.
+    pub const LONGEST_S: f64 = 24.0 * 3_600.0;
     /// The words of the rules.
     pub const WORDS: [&str; 2] = ["linear", "warmer"];
 
@@ -52,11 +51,11 @@ impl Fill {
     /// # Errors
     /// What is wrong and what to write, in words.
     pub fn of(rule: &str, up_to_s: f64) -> Result<Self, String> {
-        if !(up_to_s > 0.0 && up_to_s <= LONGEST_S) {
+        if !(up_to_s > 0.0 && up_to_s <= Self::LONGEST_S) {
             return Err(format!(
                 "{} can't be filled: more than nothing and at most {} can; a longer gap needs other weather",
                 format_duration(up_to_s),
-                format_duration(LONGEST_S)
+                format_duration(Self::LONGEST_S)
             ));
         }
         match rule {

@@ -81,7 +81,7 @@ impl Told<'_> {
         };
         self.places
             .problem(self.row(first), &message)
-            .help(self.by.fill())
+            .help(self.by.fill(first.to_s - first.from_s - usual_s))
     }
 
     /// Rows of a round year are there twice.

@@ -34,6 +34,28 @@ fn gaps_are_errors_and_filled_by_a_rule_only() {
             .is_some_and(|h| h.contains("--fill linear")),
         "{problem:?}"
     );
+    assert!(
+        problem
+            .help
+            .as_deref()
+            .is_some_and(|help| help.contains("--fill-up-to \"4 h\"")),
+        "{problem:?}"
+    );
+    // Half a day is not bridged by a straight line, and more than a day by nothing.
+    for (hours, words) in [
+        (12, "--fill warmer --fill-up-to \"12 h\""),
+        (40, "no rule fills"),
+    ] {
+        let lines: Vec<&str> = text.lines().collect();
+        let from = lines
+            .iter()
+            .position(|line| line.starts_with("2016 05 01 00"));
+        let (before, after) = lines.split_at(from.expect("there"));
+        let gap = [before, &after[hours..]].concat().join("\n");
+        let told = read("a.txt", &gap).gaps();
+        let help = told[0].help.as_deref().unwrap_or_default();
+        assert!(help.contains(words), "{help}");
+    }
     // Up to three hours, only the short one.
     let short = read_as("a.txt", text.as_bytes(), &linear(3.0)).expect("read");
     assert_eq!((short.filled().gaps, short.filled().values()), (1, 1));

@@ -49,7 +49,7 @@ pub static ROOM: Table = Table {
             Kind::File,
             Optional("one temperature, or mean and swing, is given instead"),
             "\"weather.csv\"",
-            "File with local times and temperatures, as a table with time,temperature_degC or as a logger saved it, in a folder relative to this file.",
+            "File with local times and temperatures, as a table with time,temperature_degC, as a logger saved it, or an EPW, TMY3 or ISD-Lite file, in a folder relative to this file.",
         ),
         field(
             "day",
