@@ -235,9 +235,9 @@ fn every_integrator_solves_every_case_on_steps_and_between() {
     }
 }
 
-/// RODAS4 is of order 4: a tolerance 10^4 times tighter must cost about ten times the steps.
+/// The main method is of order 3: a tolerance 10^4 times tighter must cost about twenty times the steps.
 #[test]
-fn the_main_method_converges_with_order_four() {
+fn the_main_method_converges_with_order_three() {
     let case = &cases()[3];
     let error = |tolerance: f64| {
         let t = run("rosenbrock", case, tolerance);
@@ -251,7 +251,7 @@ fn the_main_method_converges_with_order_four() {
     let (coarse, few) = error(1e-5);
     let (fine, many) = error(1e-9);
     let order = (coarse / fine).ln() / (many / few).ln();
-    assert!((3.3..5.5).contains(&order), "observed order {order}");
+    assert!((2.7..4.0).contains(&order), "observed order {order}");
 }
 
 /// A pulse of 4 minutes at hour 61 between quiet days: seen only because it is a known time.

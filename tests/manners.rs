@@ -227,7 +227,7 @@ fn explain_tells_every_origin_and_the_choices() {
         "worked out",
         "Biot",
         "Ra ",
-        "RODAS4",
+        "Rosenbrock3",
     ] {
         assert!(text.contains(needle), "{needle} missing");
     }

@@ -227,7 +227,7 @@ fn write_out(text: &str) -> Result<(), Failure> {
 /// `--integrator`.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, clap::ValueEnum)]
 pub enum Integrator {
-    /// The main one (RODAS4): stiff, error-controlled.
+    /// The main one (a Rosenbrock method): stiff, error-controlled.
     Stiff,
     /// The cross-check (Dopri5).
     Explicit,

@@ -8,7 +8,6 @@
 pub mod explicit;
 pub mod rosenbrock;
 pub mod sparse_lu;
-pub mod tableau;
 pub mod trajectory;
 
 pub use explicit::integrate_explicit;
@@ -117,7 +116,7 @@ impl IntegratorKind {
     #[must_use]
     pub const fn name(self) -> &'static str {
         match self {
-            Self::Rosenbrock => "RODAS4",
+            Self::Rosenbrock => "Rosenbrock3",
             Self::Explicit => "Dopri5",
         }
     }
