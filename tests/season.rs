@@ -159,6 +159,14 @@ fn what_switches_on_the_way_runs_by_itself() {
     let short = loaded(dir.path(), &run("bench-20", "pla", "0.1 kg", 12, ""));
     let season = whole(&short, 48.0 * 3600.0, Share::Allowed);
     assert_eq!(season.sharing, Sharing::Alone(Reason::Short));
+    // Many starts, but in so short a time that there is nothing to compare them with.
+    let text = weather("2025-06-01T00:00", 4, 3);
+    std::fs::write(dir.path().join("weather.csv"), text).unwrap();
+    let dense = loaded(dir.path(), &run("bench-20", "pla", "0.3 kg", 48, ""));
+    let season = whole(&dense, 600.0, Share::Allowed);
+    assert_eq!(season.sharing, Sharing::Alone(Reason::Few));
+    let text = weather("2025-06-01T00:00", 24, 3);
+    std::fs::write(dir.path().join("weather.csv"), text).unwrap();
     let job = "job = { soak = \"1 h\", first_layers = \"30 min\", first_layer_bed = \"65 degC\", cool_down = \"2 h\" }";
     let loaded = loaded(dir.path(), &run("bench-20", "pla", "0.6 kg", 60, job));
     let season = whole(&loaded, 50.0 * 60.0, Share::Allowed);

@@ -293,3 +293,23 @@ fn the_least_flow_of_a_season_is_enough_and_no_more() {
     assert_eq!((rescued[0], rescued[rescued.len() - 1]), (0.0, 1.0));
     assert!(rescued.windows(2).all(|w| w[0] <= w[1]), "{rescued:?}");
 }
+
+/// A year of 365 days whose end may be followed by its beginning. Its last row is an hour before the year is over, and
+/// the job takes ten: from the last ten hours on, a start needs the year's first days.
+#[test]
+fn in_a_round_year_no_start_is_left_out() {
+    let dir = folder(&[20.0]);
+    let text = weather("2026-01-01", &[18.0; 53]);
+    let year: String = text.split_inclusive('\n').take(1 + 8760).collect();
+    std::fs::write(dir.path().join("year.csv"), year).unwrap();
+    // 35 times 250 h are 8,750 h.
+    let more = ["--weather", "year.csv", "--starts", "250 h", "--wrap"];
+    let told = |more: &[&str]| {
+        let (found, _) = json(dir.path(), more);
+        let count = |value: &Value| value.as_u64().unwrap();
+        let left_out = &found["arrangements"][0]["left_out"];
+        (count(&found["starts"]), count(left_out))
+    };
+    assert_eq!(told(&more[..4]), (35, 1));
+    assert_eq!(told(&more), (36, 0));
+}

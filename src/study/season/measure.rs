@@ -65,6 +65,10 @@ pub(super) fn measure(
     from_s: f64,
     duration_s: f64,
 ) -> Option<Measured> {
+    // Nothing is known of a machine that was not compared.
+    if witnesses.is_empty() {
+        return None;
+    }
     let stations = deciding(field, limits_K);
     let longest_h = 0.5 * field.to_s / 3600.0;
     let mut best: Option<(usize, Scheme)> = None;

@@ -26,6 +26,8 @@ const LATER_S: f64 = 26.0 * 3600.0;
 const TOGETHER: usize = 64;
 /// Runs made for comparison, besides those of the warmest and the coldest start.
 const WITNESSES: usize = 22;
+/// Fewer shared runs than this after the first ones have forgotten their start leave no room for comparing.
+const LEAST_SHARED: f64 = 12.0;
 /// What a start comes to by sharing differs from what it comes to by itself by no more than this, K, or nothing
 /// is shared.
 const SAME_K: f64 = 0.006;
@@ -69,7 +71,10 @@ pub(super) fn shared(
     ] {
         let needed = asked.moments.every_s * WORTH as f64;
         let too_few = asked.moments.count < 12 * WITNESSES;
-        if every_s < needed || too_few {
+        // Runs for comparison lie between shared ones that have forgotten their start.
+        let last_s = asked.moments.every_s * asked.moments.count as f64;
+        let is_too_short = last_s < steady.from_s + LONGEST_FORGOTTEN_S + LEAST_SHARED * every_s;
+        if every_s < needed || too_few || is_too_short {
             break;
         }
         let found = Season::of(asked, run, steady, every_s, options)?;

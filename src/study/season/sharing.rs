@@ -178,3 +178,42 @@ pub(super) fn is_by_the_clock(run: &Run, other: &Run, later_s: f64) -> bool {
             })
         })
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::study::season::later;
+
+    /// The demo's weather is a series by date; the same weather from its start on would be another.
+    #[test]
+    fn what_counts_from_the_start_is_told_from_what_goes_by_the_clock() {
+        let inputs = crate::runfile::demo().inputs;
+        let run = inputs.to_run().unwrap();
+        let later_s = 26.0 * 3600.0;
+        let mut other = inputs.to_run_at(later(run.start, later_s)).unwrap();
+        assert!(is_by_the_clock(&run, &other, later_s));
+        other.room.weather = run.room.weather.clone();
+        assert!(!is_by_the_clock(&run, &other, later_s));
+    }
+
+    /// Heating up before and cooling down after the long stretch leave it to be shared; what comes in between
+    /// does not.
+    #[test]
+    fn the_long_stretch_of_a_job_is_found() {
+        let mut run = crate::runfile::demo().run;
+        let steady = Steady::of(&run).unwrap();
+        assert_eq!((steady.from_s, steady.to_s), (900.0, run.duration_s));
+        let mut print = run.phases.pop().unwrap();
+        let mut rest = print.clone();
+        rest.kind = PhaseKind::CoolDown;
+        rest.begin_s = run.duration_s - 7200.0;
+        print.end_s = rest.begin_s;
+        run.phases.extend([print, rest]);
+        let steady = Steady::of(&run).unwrap();
+        assert_eq!(steady.to_s, run.duration_s - 7200.0);
+        if let Some(last) = run.phases.last_mut() {
+            last.kind = PhaseKind::Pause;
+        }
+        assert_eq!(Steady::of(&run), Err(Reason::Phases));
+    }
+}
