@@ -30,6 +30,9 @@ pub trait System {
     }
     /// Rates of the unknowns, and of ledgers and meters, at `t` s.
     fn rates(&mut self, t: f64, y: &[f64], dy: &mut [f64], ledgers: &mut [f64]);
+    /// What an error of each unknown is multiplied with before it is held against the tolerance, at the time rates
+    /// were asked for last; `out` holds ones.
+    fn error_weights(&self, _out: &mut [f64]) {}
     /// Slopes of [`System::rates`] with the unknowns and, at fixed unknowns, with time.
     fn linearise(&mut self, t: f64, y: &[f64], out: &mut Linearisation);
     /// Renews only the slopes with time, [`Linearisation::with_time`] and its like for ledgers, where

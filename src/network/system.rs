@@ -39,6 +39,9 @@ macro_rules! moment {
     };
 }
 
+/// A body of less than this share of its final size is too little to follow by the hundredth of a kelvin.
+const SMALLEST_SHARE_WATCHED: f64 = 0.01;
+
 /// A network being integrated.
 #[derive(Debug)]
 pub struct NetworkSystem<'a> {
@@ -476,6 +479,13 @@ impl System for NetworkSystem<'_> {
             *d = q * c;
         }
         ledgers.copy_from_slice(&self.scratch.ledgers);
+    }
+
+    /// A body's unknown is its heat: while it is small, so is what a kelvin of it is worth there.
+    fn error_weights(&self, out: &mut [f64]) {
+        for (body, (share, _)) in self.network.bodies().iter().zip(&self.shares) {
+            out[body.node] = 1.0 / share.max(SMALLEST_SHARE_WATCHED);
+        }
     }
 
     fn linearise(&mut self, t: f64, y: &[f64], out: &mut Linearisation) {

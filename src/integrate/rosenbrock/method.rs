@@ -53,6 +53,8 @@ pub(super) struct Method {
     /// Rates at the begin of the next step.
     rates: Vec<f64>,
     pub ledger_rates: Vec<f64>,
+    /// What errors are multiplied with.
+    weights: Vec<f64>,
     /// Of unknowns, then ledgers: rise and the dense output's two.
     rise: Vec<f64>,
     k1: Vec<f64>,
@@ -94,6 +96,7 @@ impl Method {
             second: vec![0.0; n],
             rates: vec![0.0; n],
             ledger_rates: vec![0.0; l],
+            weights: vec![1.0; n],
             rise: vec![0.0; w],
             k1: vec![0.0; w],
             k2: vec![0.0; w],
@@ -158,7 +161,7 @@ impl Method {
         let chain = &self.chain;
         let slope = Chain::slope(&chain.rise);
         let (of_f0, of_drift) = (1.0 + slope.of_f0, h * (1.0 + slope.of_drift));
-        let (mut p, mut error) = ([0.0; LINKS], 0.0);
+        let mut p = [0.0; LINKS];
         for i in 0..n {
             for (k, p) in p.iter_mut().enumerate() {
                 *p = self.links[k * n + i];
@@ -170,13 +173,17 @@ impl Method {
                 + of_drift * drift[i]
                 + self.masses[i] * sum(&p, &slope.of_links);
             self.argument[i] = y[i] + self.rise[i];
-            error = larger(error, UNSURE_OF_ORDER * h * sum(&p, &chain.error));
+            // Its error, until it is weighed.
+            self.second[i] = UNSURE_OF_ORDER * h * sum(&p, &chain.error);
         }
         // One look at the end, and what the straight lines missed.
         let (rates, ledgers) = (&mut self.end_rates, &mut self.end_ledgers);
         system.rates(t + h, &self.argument, rates, ledgers);
         effort.evaluations += 1;
+        system.error_weights(&mut self.weights);
+        let mut error = 0.0;
         for i in 0..n {
+            error = larger(error, self.weights[i] * self.second[i]);
             self.first[i] = self.end_rates[i] - self.straight[i];
         }
         self.factors.solve(pattern, &mut self.first);
@@ -195,8 +202,8 @@ impl Method {
             self.rise[i] += w;
             self.k1[i] -= w;
             self.k2[i] -= (1.0 + SECOND) * s2;
-            error = larger(error, UNSURE_OF_SLOW * s2);
-            error = larger(error, UNSURE_BETWEEN * w);
+            error = larger(error, self.weights[i] * UNSURE_OF_SLOW * s2);
+            error = larger(error, self.weights[i] * UNSURE_BETWEEN * w);
             self.first[i] = w;
         }
         for k in &self.linear.ledgers {
