@@ -8,9 +8,19 @@
 //! bytes.
 //!
 //! `run_chart` lays out temperatures and heat flows over local dates, `xy_chart` curves over any
-//! quantity; both stand on `panel`, `axis`, `labels` and `style`.
+//! quantity; both stand on `panel`, `axis`, `labels` and `style`. `calendar` lays out starts by day and hour, their
+//! margins as colours of `colour_scale`.
 
 mod axis;
+mod calendar;
+mod calendar_cells;
+mod calendar_data;
+mod calendar_grid;
+mod calendar_key;
+#[cfg(test)]
+mod calendar_tests;
+mod calendar_ticks;
+mod colour_scale;
 mod data;
 mod decimate;
 mod ink;
@@ -33,6 +43,7 @@ mod xy_data;
 
 use crate::quantity::System;
 
+pub use calendar_data::{Calendar, ComesTo, Starts, Zone};
 pub use data::{
     Chart, ChartError, Format, Hottest, Limit, Line, Lines, Mark, MarkKind, Measure, Role, Size,
 };
@@ -63,6 +74,20 @@ pub fn draw(
 pub fn draw_xy(chart: &XyChart, format: Format, size: Size) -> Result<Vec<u8>, ChartError> {
     check_size(size)?;
     write(&xy_chart::lay_out(chart, size)?, format)
+}
+
+/// Draws starts by day and hour, their margins as colours: one calendar, or several with one scale.
+///
+/// # Errors
+/// As [`draw`].
+pub fn draw_calendar(
+    chart: &Calendar,
+    format: Format,
+    size: Size,
+    units: System,
+) -> Result<Vec<u8>, ChartError> {
+    check_size(size)?;
+    write(&calendar::lay_out(chart, size, units)?, format)
 }
 
 fn check_size(size: Size) -> Result<(), ChartError> {

@@ -8,7 +8,7 @@ use tiny_skia::{
 use ttf_parser::OutlineBuilder;
 
 use super::data::ChartError;
-use super::scene::{Colour, Scene, Shape, Stroke, Text};
+use super::scene::{Area, Colour, Scene, Shape, Stroke, Text};
 
 /// Says who drew it.
 const MAKER: &str = "dogdays";
@@ -61,10 +61,13 @@ fn paint(pixmap: &mut Pixmap, scene: &Scene, shape: &Shape) {
             fill,
             opacity,
         } => {
-            let [left, top, width, height] =
-                [area.left, area.top, area.width, area.height].map(|side| side as f32);
-            if let Some(rect) = Rect::from_xywh(left, top, width, height) {
-                pixmap.fill_rect(rect, &ink(*fill, *opacity), Transform::identity(), None);
+            fill_box(pixmap, *area, &ink(*fill, *opacity));
+        }
+        Shape::Cells { areas, fill } => {
+            let mut paint = ink(*fill, 1.0);
+            paint.anti_alias = false;
+            for area in areas {
+                fill_box(pixmap, *area, &paint);
             }
         }
         Shape::Line { points, stroke } => line(pixmap, points, stroke),
@@ -77,6 +80,14 @@ fn paint(pixmap: &mut Pixmap, scene: &Scene, shape: &Shape) {
             fill_path(pixmap, circle, *fill);
         }
         Shape::Text(text) => fill_path(pixmap, letters(scene, text), text.colour),
+    }
+}
+
+fn fill_box(pixmap: &mut Pixmap, area: Area, paint: &Paint) {
+    let [left, top, right, bottom] =
+        [area.left, area.top, area.right(), area.bottom()].map(|place| place as f32);
+    if let Some(rect) = Rect::from_ltrb(left, top, right, bottom) {
+        pixmap.fill_rect(rect, paint, Transform::identity(), None);
     }
 }
 

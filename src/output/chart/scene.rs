@@ -126,6 +126,11 @@ pub enum Shape {
         fill: Colour,
         opacity: f64,
     },
+    /// Boxes of one colour without smooth edges: where they lie side by side no ground shines through.
+    Cells {
+        areas: Vec<Area>,
+        fill: Colour,
+    },
     Line {
         points: Vec<(f64, f64)>,
         stroke: Stroke,
@@ -298,6 +303,12 @@ impl Scene {
                 fill,
                 opacity,
             });
+        }
+    }
+
+    pub fn cells(&mut self, areas: Vec<Area>, fill: Colour) {
+        if !areas.is_empty() {
+            self.shapes.push(Shape::Cells { areas, fill });
         }
     }
 

@@ -9,7 +9,7 @@ use std::fmt::Write;
 
 use ttf_parser::OutlineBuilder;
 
-use super::scene::{Colour, Scene, Shape, Stroke, Text};
+use super::scene::{Area, Colour, Scene, Shape, Stroke, Text};
 use crate::output::font::{Font, Weight};
 
 /// Says who drew it.
@@ -54,6 +54,7 @@ pub fn write(scene: &Scene) -> Vec<u8> {
                 }
                 out.push_str("/>\n");
             }
+            Shape::Cells { areas, fill } => cells(areas, *fill, &mut out),
             Shape::Line { points, stroke } => line(points, stroke, &mut out),
             Shape::Disc {
                 centre,
@@ -80,6 +81,28 @@ pub fn write(scene: &Scene) -> Vec<u8> {
 pub fn begins(head: &[u8]) -> bool {
     let text = String::from_utf8_lossy(head);
     text.starts_with("<svg ") && text.contains(MARK)
+}
+
+/// One path: a box takes thirty bytes in it. Corners are written as places and not as lengths, so that neighbours
+/// have the same.
+fn cells(areas: &[Area], fill: Colour, out: &mut String) {
+    let _ = write!(
+        out,
+        "<path fill=\"{}\" shape-rendering=\"crispEdges\" d=\"",
+        hex(fill)
+    );
+    for area in areas {
+        let _ = write!(
+            out,
+            "M{} {}H{}V{}H{}z",
+            short(area.left),
+            short(area.top),
+            short(area.right()),
+            short(area.bottom()),
+            short(area.left)
+        );
+    }
+    out.push_str("\"/>\n");
 }
 
 fn line(points: &[(f64, f64)], stroke: &Stroke, out: &mut String) {
