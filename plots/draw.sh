@@ -15,3 +15,22 @@ sed 's|^kind = "closed".*|kind = "extracting"\nflow = "40 m3/h"|' demo-data/run.
 dogdays check "$run/extracting.toml" --plot "$to/demo-extracting.svg"
 dogdays compare demo-data/run.toml --plot "$to/demo-compare.svg"
 dogdays size-fan demo-data/run.toml --plot "$to/demo-fans.svg"
+summer() { dogdays season "$1" --weather demo-data/summer.csv --plot "$to/$2"; }
+summer demo-data/run.toml demo-season.svg
+cat demo-data/run.toml - > "$run/arrangements.toml" <<'END'
+
+[[compare]]
+name = "lid off"
+arrangement.kind = "lid off"
+
+[[compare]]
+name = "extracting 10 m3/h"
+arrangement.kind = "extracting"
+arrangement.flow = "10 m3/h"
+
+[[compare]]
+name = "extracting 40 m3/h"
+arrangement.kind = "extracting"
+arrangement.flow = "40 m3/h"
+END
+summer "$run/arrangements.toml" demo-season-arrangements.svg

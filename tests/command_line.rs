@@ -239,7 +239,7 @@ fn png_size(path: &Path) -> (u32, u32) {
 fn a_picture_has_the_size_asked_for() {
     let dir = folder();
     let png = dir.path().join("a.png");
-    for study in ["check", "compare", "size-fan"] {
+    for study in ["check", "compare", "size-fan", "season"] {
         for (size, wanted) in [(None, (1200, 800)), (Some("700x500"), (700, 500))] {
             let mut c = dogdays();
             c.args([study, "--quiet", "--plot"]).arg(&png);

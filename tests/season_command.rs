@@ -313,3 +313,47 @@ fn in_a_round_year_no_start_is_left_out() {
     assert_eq!(told(&more[..4]), (35, 1));
     assert_eq!(told(&more), (36, 0));
 }
+
+/// One calendar for the run, one more for each arrangement; many years have none.
+#[test]
+fn the_picture_has_a_calendar_for_each_arrangement() {
+    let dir = folder(&[34.0, 20.0]);
+    let words = |name: &str| {
+        let (_, err, code) = season(dir.path(), &["--plot", name]);
+        assert_eq!(code, 20, "{err}");
+        let svg = std::fs::read_to_string(dir.path().join(name)).unwrap();
+        assert!(!svg.contains("NaN") && !svg.contains("inf"));
+        let labels = svg.split("aria-label=\"").skip(1);
+        let labels = labels.map(|l| l.split('"').next().unwrap().to_owned());
+        labels.collect::<Vec<_>>().join("\n")
+    };
+    let one = words("one.svg");
+    for word in [
+        "Lamp feet",
+        "bench-220",
+        "pla",
+        "June 2026",
+        "softens",
+        "outlast",
+    ] {
+        assert!(one.contains(word), "{word}: {one}");
+    }
+    assert!(!one.contains("lid off"));
+    let text = std::fs::read_to_string(dir.path().join("run.toml")).unwrap();
+    let variant = "[[compare]]\nname = \"lid off\"\narrangement.kind = \"lid off\"\n";
+    std::fs::write(dir.path().join("run.toml"), text + variant).unwrap();
+    let two = words("two.svg");
+    assert!(
+        two.contains("\nlid off: ") && two.contains("\nclosed: "),
+        "{two}"
+    );
+    std::fs::copy(dir.path().join("weather.csv"), dir.path().join("again.csv")).unwrap();
+    let years = ["--plot", "a.svg", "--weather", "weather.csv", "again.csv"];
+    let (_, err, code) = season(dir.path(), &years);
+    assert_eq!(code, 2);
+    assert!(
+        err.contains("--plot") && err.contains("one weather file"),
+        "{err}"
+    );
+    assert!(!dir.path().join("a.svg").exists());
+}

@@ -8,7 +8,7 @@ mod work;
 use std::io;
 use std::path::PathBuf;
 
-use super::common::{Failure, Outcome, RunOptions, print, time_s};
+use super::common::{Failure, Outcome, PlotSize, RunOptions, plot_format, print, time_s};
 use super::outputs::{Outputs, ReplaceOptions};
 use super::terminal::{self, Progress};
 use crate::integrate::Options;
@@ -30,6 +30,7 @@ Examples:
   dogdays season my.toml --weather 2025.csv --least-flow
   dogdays season my.toml --weather years/             many years: how often?
   dogdays season my.toml --weather 2025.csv --csv starts.csv
+  dogdays season my.toml --weather 2025.csv --plot summer.svg   for the wall
   dogdays season --describe 2025.csv                  what is in a weather file
 
 The arrangements of the run file's [[compare]] tables are asked about too.
@@ -48,7 +49,7 @@ pub struct SeasonOptions {
     reading: weather::ReadingOptions,
     /// Only say what these weather files hold: span, extremes, hottest week, gaps, a chart of the months.
     /// A folder stands for the weather files in it.
-    #[arg(long, value_name = "FILE", num_args = 1.., conflicts_with_all = ["run", "weather", "csv", "from", "least_flow", "resume"])]
+    #[arg(long, value_name = "FILE", num_args = 1.., conflicts_with_all = ["run", "weather", "csv", "plot", "from", "least_flow", "resume"])]
     describe: Vec<PathBuf>,
     /// Say which starts hold from this moment on.
     #[arg(long, value_name = "TIME")]
@@ -66,6 +67,12 @@ pub struct SeasonOptions {
     /// Write every start to this CSV file.
     #[arg(long, value_name = "FILE")]
     csv: Option<PathBuf>,
+    /// Draw a calendar to this file, .svg or .png: days, hours of the day, margins as colours; one for each
+    /// arrangement.
+    #[arg(long, value_name = "FILE")]
+    plot: Option<PathBuf>,
+    #[command(flatten)]
+    size: PlotSize,
     /// Keep what is done in this file, and go on from there after an interruption.
     #[arg(long, value_name = "FILE")]
     resume: Option<PathBuf>,
@@ -80,6 +87,7 @@ pub fn run(o: &SeasonOptions) -> Result<Outcome, Failure> {
     }
     let every_s = time_s("--starts", &o.starts)?;
     let from = o.from.as_deref().map(from).transpose()?;
+    let format = o.plot.as_deref().map(plot_format).transpose()?;
     let mut loaded = o.run.load()?;
     let mut candidates = vec![own(&loaded.run, &loaded.inputs)];
     candidates.extend(loaded.compare.iter().map(|v| Candidate {
@@ -104,6 +112,7 @@ pub fn run(o: &SeasonOptions) -> Result<Outcome, Failure> {
     };
     let mut outputs = Outputs::new(&loaded.files, o.replace, o.json);
     let csv = outputs.add("--csv", o.csv.as_deref(), Kind::Table)?;
+    let plot = outputs.add("--plot", o.plot.as_deref(), Kind::Picture)?;
     let resume = outputs.add("--resume", o.resume.as_deref(), Kind::SeasonState)?;
     let state = match &resume {
         Some(file) => {
@@ -124,9 +133,10 @@ pub fn run(o: &SeasonOptions) -> Result<Outcome, Failure> {
     let total = work.starts()?;
     let progress = Progress::start(&format!("season of {}", loaded.run.name), Some(total));
     let many = weathers.len() > 1;
-    if many && (o.from.is_some() || o.least_flow) {
+    if many && (o.from.is_some() || o.least_flow || plot.is_some()) {
         return Err(Failure::Usage(
-            "--from and --least-flow are for one weather file: name one with --weather".to_owned(),
+            "--from, --least-flow and --plot are for one weather file: name one with --weather"
+                .to_owned(),
         ));
     }
     let mut seasons: Vec<Season> = Vec::new();
@@ -174,6 +184,21 @@ pub fn run(o: &SeasonOptions) -> Result<Outcome, Failure> {
         None
     };
     drop(progress);
+    if let (Some(plot), Some(format)) = (&plot, format) {
+        let weather = &weathers[0];
+        let titled = output::Titled {
+            run: &loaded.run,
+            weather: weather
+                .series
+                .as_ref()
+                .map_or("the run file", |_| &weather.name),
+            station: weather.series.as_ref().and_then(|s| s.station()),
+        };
+        let size = o.size.plot_size;
+        let bytes = output::draw(&seasons, &titled, format, size, terminal::units())
+            .map_err(|e| Failure::Other(e.to_string()))?;
+        plot.save_bytes("the plot", &bytes)?;
+    }
     let told = output::Told {
         run: &loaded.run,
         from: from.map(

@@ -14,8 +14,7 @@ use super::time_axis::TimeTicks;
 use crate::quantity::System;
 
 /// Said above the calendars.
-const HOW_TO_READ: &str =
-    "Each cell is a start: its day below, its hour on the left, its colour the least margin of the whole job.";
+const HOW_TO_READ: &str = "Each cell is a start: its day below, its hour on the left, its colour the least margin of the whole job.";
 /// Widest a day is drawn, px at `k` = 1: a calendar of few days is no wall of colour.
 const WIDEST_DAY: f64 = 90.0;
 /// Least size of a calendar among several, px at `k` = 1.
@@ -48,7 +47,13 @@ pub fn lay_out(chart: &Calendar, size: Size, units: System) -> Result<Scene, Cha
     let key_top = foot - key.height();
     let mut top = head;
     let width = f64::from(size.width) - 2.0 * measures.pad();
-    for line in scene.wrapped(HOW_TO_READ, measures.small(), width, 2) {
+    // In a low picture the cells come first.
+    let lines = if key_top - top > 150.0 * k { 2 } else { 0 };
+    for line in (lines > 0)
+        .then(|| scene.wrapped(HOW_TO_READ, measures.small(), width, lines))
+        .into_iter()
+        .flatten()
+    {
         top += 1.35 * measures.small().size;
         let at = (measures.pad(), top);
         scene.text(&line, at, Align::Left, measures.small());
@@ -114,10 +119,13 @@ fn check(chart: &Calendar) -> Result<(), ChartError> {
 }
 
 fn margins_K(panel: &Starts) -> impl Iterator<Item = f64> {
-    panel.starts.iter().filter_map(|(_, comes_to)| match comes_to {
-        ComesTo::Margin(margin_K, _) => Some(*margin_K),
-        ComesTo::CannotRun | ComesTo::Outlasts => None,
-    })
+    panel
+        .starts
+        .iter()
+        .filter_map(|(_, comes_to)| match comes_to {
+            ComesTo::Margin(margin_K, _) => Some(*margin_K),
+            ComesTo::CannotRun | ComesTo::Outlasts => None,
+        })
 }
 
 /// The looks without a margin that occur.
@@ -245,7 +253,8 @@ impl Table {
             .unwrap_or(24);
         // The lowest of a row of a day is the last: a label names the row beside it.
         let half = 12.0 / span.rows as f64;
-        let hours = (0..24).step_by(every as usize).map(|hour| Label {
+        let shown = if height > 17.0 * k { 24 } else { 0 };
+        let hours = (0..shown).step_by(every as usize).map(|hour| Label {
             at: 24.0 - f64::from(hour) - half,
             text: format!("{hour:02}:00"),
         });

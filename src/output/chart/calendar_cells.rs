@@ -148,7 +148,10 @@ mod tests {
         assert_eq!(lines.len(), 3, "sums 55, 60, 65: {lines:?}");
         assert!(lines.contains(&[(20.0, 40.0), (30.0, 30.0)]));
         let falling = hatching(&[square(20.0)], 5.0, Hatch::Falling);
-        assert!(falling.contains(&[(20.0, 30.0), (30.0, 40.0)]), "{falling:?}");
+        assert!(
+            falling.contains(&[(20.0, 30.0), (30.0, 40.0)]),
+            "{falling:?}"
+        );
         // Two squares side by side: the sums 55 to 75, each one line.
         let both = hatching(&[square(20.0), square(30.0)], 5.0, Hatch::Rising);
         assert_eq!(both.len(), 5, "{both:?}");

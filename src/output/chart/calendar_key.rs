@@ -151,8 +151,10 @@ impl Key {
             draw_border(scene, &[(x, top), (x, bottom)], border, k);
         };
         line(scene, nothing, Border::Softens);
-        let at = (nothing - gap, baseline);
-        scene.text("softens", at, Align::Right, kind);
+        if nothing - gap - scene.width("softens", kind) > 0.0 {
+            let at = (nothing - gap, baseline);
+            scene.text("softens", at, Align::Right, kind);
+        }
         let (from, word) = match self.required_K {
             Some(required_K) if required_K > 0.0 => {
                 let required = place(required_K);
@@ -167,8 +169,12 @@ impl Key {
             Some(_) => (nothing, "holds".to_owned()),
             None => (nothing, "tight or holds".to_owned()),
         };
-        let at = (from + gap, baseline);
-        scene.text(&word, at, Align::Left, kind);
+        let right = f64::from(scene.size.width) - from - gap;
+        let words = [word.as_str(), "holds"];
+        let fitting = words.iter().find(|w| scene.width(w, kind) < right);
+        if let Some(word) = fitting {
+            scene.text(word, (from + gap, baseline), Align::Left, kind);
+        }
     }
 }
 

@@ -28,9 +28,20 @@ pub fn ticks(span: Span, width: f64, measure: &dyn Fn(&str) -> f64, gap: f64) ->
         ..TimeTicks::default()
     };
     if 7.0 * day >= 5.0 {
-        ticks.fine = mondays.map(|(n, _)| label(*n as f64, String::new())).collect();
+        ticks.fine = mondays
+            .map(|(n, _)| label(*n as f64, String::new()))
+            .collect();
     }
     months(&dates, day, measure, gap, &mut ticks);
+    // A month's tick reaches down beside the days: it goes through none of them.
+    let is_crossed = |label: &Label| {
+        let reach = DAY_S * (measure(&label.text) / 2.0 + 2.0) / day;
+        let mut ticks = ticks.date_ticks.iter();
+        ticks.any(|tick| (tick - label.at).abs() < reach)
+    };
+    let crossed: Vec<bool> = ticks.days.iter().map(is_crossed).collect();
+    let mut crossed = crossed.into_iter();
+    ticks.days.retain(|_| crossed.next() == Some(false));
     ticks
 }
 
@@ -40,12 +51,7 @@ fn label(days: f64, text: String) -> Label {
 }
 
 /// Numbers in the middle of their days.
-fn days(
-    dates: &[(usize, Date)],
-    day: f64,
-    measure: &dyn Fn(&str) -> f64,
-    gap: f64,
-) -> Vec<Label> {
+fn days(dates: &[(usize, Date)], day: f64, measure: &dyn Fn(&str) -> f64, gap: f64) -> Vec<Label> {
     let (every_day, form) = if day >= measure("Wed 30") + gap {
         (true, "%a %-d")
     } else if day >= measure("30") + 0.4 * gap {

@@ -31,16 +31,17 @@ const LEAST_SHARE: f64 = 0.2;
 pub fn colour(share: f64) -> Colour {
     let share = share.clamp(0.0, 1.0);
     let lightness = LIGHTNESS.0 + (LIGHTNESS.1 - LIGHTNESS.0) * share;
-    let (chroma, hue) = STOPS
-        .windows(2)
-        .find(|pair| share <= pair[1].0)
-        .map_or((STOPS[5].1, STOPS[5].2), |pair| {
-            let x = (share - pair[0].0) / (pair[1].0 - pair[0].0);
-            (
-                pair[0].1 + (pair[1].1 - pair[0].1) * x,
-                pair[0].2 + (pair[1].2 - pair[0].2) * x,
-            )
-        });
+    let (chroma, hue) =
+        STOPS
+            .windows(2)
+            .find(|pair| share <= pair[1].0)
+            .map_or((STOPS[5].1, STOPS[5].2), |pair| {
+                let x = (share - pair[0].0) / (pair[1].0 - pair[0].0);
+                (
+                    pair[0].1 + (pair[1].1 - pair[0].1) * x,
+                    pair[0].2 + (pair[1].2 - pair[0].2) * x,
+                )
+            });
     let (sin, cos) = hue.to_radians().sin_cos();
     of_lab(lightness, chroma * cos, chroma * sin)
 }
@@ -104,10 +105,7 @@ impl Scale {
             (low / step_K).floor() as i32,
             ((high / step_K).floor() as i32).saturating_add(1),
         );
-        let (low, high) = (
-            f64::from(classes.0) * step_K,
-            f64::from(classes.1) * step_K,
-        );
+        let (low, high) = (f64::from(classes.0) * step_K, f64::from(classes.1) * step_K);
         Self {
             step_K,
             classes,

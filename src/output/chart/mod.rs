@@ -33,6 +33,8 @@ mod run_data;
 #[cfg(test)]
 mod samples;
 mod scene;
+#[cfg(test)]
+mod scene_checks;
 mod style;
 mod svg;
 #[cfg(test)]

@@ -4,7 +4,8 @@
 use std::path::Path;
 
 use super::data::SizeError;
-use super::scene::{Scene, Shape, Text};
+use super::scene::{Scene, Shape};
+use super::scene_checks::{assert_texts_apart, decoded, texts};
 use super::*;
 use super::{run_chart, samples, xy_chart};
 use crate::catalogue::{Catalogue, Kind};
@@ -25,39 +26,6 @@ const fn size(width: u32, height: u32) -> Size {
 /// The lines of both panels.
 fn lines(chart: &mut Chart) -> impl Iterator<Item = &mut Line> {
     chart.upper.lines.iter_mut().chain(&mut chart.lower.lines)
-}
-
-fn texts(scene: &Scene) -> Vec<&Text> {
-    scene
-        .shapes
-        .iter()
-        .filter_map(|shape| match shape {
-            Shape::Text(text) => Some(text),
-            _ => None,
-        })
-        .collect()
-}
-
-fn assert_texts_apart(scene: &Scene, what: &str) {
-    let texts = texts(scene);
-    assert!(texts.len() > 5, "{what}");
-    let (width, height) = (f64::from(scene.size.width), f64::from(scene.size.height));
-    for (position, one) in texts.iter().enumerate() {
-        let area = one.area();
-        assert!(
-            area.left >= 0.0 && area.top >= 0.0 && area.right() <= width && area.bottom() <= height,
-            "{what}: \"{}\" leaves the picture",
-            one.text
-        );
-        for other in &texts[position + 1..] {
-            assert!(
-                !area.overlaps(other.area()),
-                "{what}: \"{}\" touches \"{}\"",
-                one.text,
-                other.text
-            );
-        }
-    }
 }
 
 fn all_runs() -> Vec<(String, Chart)> {
@@ -189,16 +157,6 @@ fn a_short_opening_is_seen_in_a_month() {
             if *fill == colour && area.width >= 2.0 && area.height > 50.0)
     });
     assert_eq!(bands.count(), 1);
-}
-
-/// Pixels of a PNG, RGB, decoded by the `png` crate.
-fn decoded(bytes: &[u8]) -> (u32, u32, Vec<u8>) {
-    let mut reader = ::png::Decoder::new(std::io::Cursor::new(bytes))
-        .read_info()
-        .expect("PNG");
-    let mut pixels = vec![0; reader.output_buffer_size().expect("size")];
-    let info = reader.next_frame(&mut pixels).expect("frame");
-    (info.width, info.height, pixels)
 }
 
 #[test]

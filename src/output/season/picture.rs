@@ -118,7 +118,11 @@ fn subtitle(seasons: &[Season], own: &Season, titled: &Titled<'_>) -> String {
 
 fn place(titled: &Titled<'_>) -> String {
     let known = titled.station.map(|s| [s.name.trim(), s.region.trim()]);
-    let known: Vec<&str> = known.into_iter().flatten().filter(|p| !p.is_empty()).collect();
+    let known: Vec<&str> = known
+        .into_iter()
+        .flatten()
+        .filter(|p| !p.is_empty())
+        .collect();
     if known.is_empty() {
         titled.weather.to_owned()
     } else {
