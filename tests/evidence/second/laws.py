@@ -448,6 +448,7 @@ def filament(link, index, air, rounding, reading):
 
     add.carried, add.nozzle, add.laid_on = carried, nozzle, index[link["laid_on"]]
     add.along = along
+    add.stations, add.spool, add.drawn = stations, spool, drawn
     return add
 
 
