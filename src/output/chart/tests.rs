@@ -4,7 +4,7 @@
 use std::path::Path;
 
 use super::data::SizeError;
-use super::scene::{Scene, Shape};
+use super::scene::Shape;
 use super::scene_checks::{assert_texts_apart, decoded, texts};
 use super::*;
 use super::{run_chart, samples, xy_chart};
