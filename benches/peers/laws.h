@@ -117,5 +117,7 @@ static inline double balance(int n, const double *excess, const double *factor, 
     else if (fabs(move) < 1e-7 * ORIFICE) { p = next; break; }
     p = next;
   }
-  return *last = p;
+  /* Whatever an integrator tried, the next balance begins from a number. */
+  *last = isfinite(p) ? p : 0.0;
+  return p;
 }
