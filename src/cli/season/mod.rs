@@ -41,7 +41,7 @@ else.")]
 pub struct SeasonOptions {
     #[command(flatten)]
     run: RunOptions,
-    /// The weather: a file, several, or a folder, each a series as [room] takes one. Without it, the run file's
+    /// The weather: a file, several, or a folder, each a series as `[room]` takes one. Without it, the run file's
     /// own series.
     #[arg(long, value_name = "FILE", num_args = 1..)]
     weather: Vec<PathBuf>,

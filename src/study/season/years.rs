@@ -53,9 +53,9 @@ pub struct Year {
     pub name: String,
     /// Its starts.
     pub counts: Counts,
-    /// Its week with the least mean margin, of those with at least [`WHOLE_WEEK`] of their starts.
+    /// Its week with the least mean margin, of those with at least `WHOLE_WEEK` of their starts.
     pub worst_week: Option<Week>,
-    /// How often a week as bad comes, in years: see [`Years::rank`].
+    /// How often a week as bad comes, in years: see `Years::rank`.
     pub return_period_years: Option<f64>,
 }
 
