@@ -7,7 +7,7 @@
 
 use crate::chamber::simulation::SimulationError;
 use crate::chamber::{Simulation, StationKind};
-use crate::integrate::{CHECK_TOLERANCE_K, Options, Piece};
+use crate::integrate::{CHECK_TOLERANCE_K, Options, Piece, Trajectory};
 use crate::run::Run;
 
 /// How hot filament gets at a station.
@@ -90,41 +90,60 @@ pub fn hottest_exactly(
         ..*options
     };
     let pieces = &simulation.trajectory.pieces;
-    let windows = windows(run, simulation, CLOSE * options.tolerance);
-    let mut again = Vec::new();
-    for (first, last) in &windows {
-        let end_s = pieces[*last].end_s();
-        again.push(simulation.once_more(&pieces[*first], end_s, &fine)?);
-    }
-    // What lies outside the windows is cooler by more than it can be off.
-    let outside = pieces
-        .iter()
-        .enumerate()
-        .filter(|(k, _)| {
-            !windows
-                .iter()
-                .any(|(first, last)| (first..=last).contains(&k))
-        })
-        .map(|(_, piece)| piece);
-    let inside = again.iter().flat_map(|t| &t.pieces);
-    Ok(over(run, simulation, outside.chain(inside)))
-}
-
-/// First and last pieces of the stretches of time that are to be run once more, in order and apart.
-fn windows(run: &Run, simulation: &Simulation, close_K: f64) -> Vec<(usize, usize)> {
-    let pieces = &simulation.trajectory.pieces;
     let margins_K: Vec<f64> = pieces
         .iter()
-        .map(|piece| {
-            let each = StationKind::ALL.iter();
-            each.map(|s| s.limit_K(run) - simulation.filament_over(piece, *s).largest().0)
-                .fold(f64::INFINITY, f64::min)
-        })
+        .map(|piece| margin_K(run, simulation, piece))
         .collect();
+    let close_K = CLOSE * options.tolerance;
     let smallest_K = margins_K.iter().copied().fold(f64::INFINITY, f64::min);
+    let mut below_K = smallest_K + close_K;
+    let mut again: Vec<((usize, usize), Trajectory)> = Vec::new();
+    loop {
+        let mut now = Vec::new();
+        for window in windows(pieces, &margins_K, below_K) {
+            let known = again.iter().position(|(w, _)| *w == window);
+            let course = match known {
+                Some(k) => again.swap_remove(k).1,
+                None => {
+                    let end_s = pieces[window.1].end_s();
+                    simulation.once_more(&pieces[window.0], end_s, &fine)?
+                }
+            };
+            now.push((window, course));
+        }
+        again = now;
+        // What lies outside the windows is cooler by more than it can be off.
+        let is_outside = |k: usize| again.iter().all(|((a, b), _)| !(*a..=*b).contains(&k));
+        let outside = (0..pieces.len()).filter(|k| is_outside(*k));
+        let inside = again.iter().flat_map(|(_, t)| &t.pieces);
+        let found = over(run, simulation, outside.map(|k| &pieces[k]).chain(inside));
+        // Unless the windows turn out cooler than the long steps had them, by more than that: then the rest is no longer
+        // cooler by so much. It is where air overturns, which long steps see late.
+        let smallest_K = found.iter().map(Hottest::margin_K);
+        let needed_K = smallest_K.fold(f64::INFINITY, f64::min) + close_K;
+        let left_K = (0..pieces.len())
+            .filter(|k| is_outside(*k))
+            .map(|k| margins_K[k]);
+        if needed_K <= below_K || left_K.fold(f64::INFINITY, f64::min) > needed_K {
+            return Ok(found);
+        }
+        below_K = needed_K;
+    }
+}
+
+/// The smallest margin of any station in a piece, K.
+fn margin_K(run: &Run, simulation: &Simulation, piece: &Piece) -> f64 {
+    let each = StationKind::ALL.iter();
+    each.map(|s| s.limit_K(run) - simulation.filament_over(piece, *s).largest().0)
+        .fold(f64::INFINITY, f64::min)
+}
+
+/// First and last pieces of the stretches of time that are to be run once more, in order and apart: around each
+/// margin that is not above `below_K`.
+fn windows(pieces: &[Piece], margins_K: &[f64], below_K: f64) -> Vec<(usize, usize)> {
     let mut found: Vec<(usize, usize)> = Vec::new();
     for (k, margin_K) in margins_K.iter().enumerate() {
-        if *margin_K > smallest_K + close_K {
+        if *margin_K > below_K {
             continue;
         }
         let from_s = pieces[k].begin_s - LEAD_S;
