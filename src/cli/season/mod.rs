@@ -184,6 +184,7 @@ pub fn run(o: &SeasonOptions) -> Result<Outcome, Failure> {
         None
     };
     drop(progress);
+    let is_typical_year = work.in_weather(&weathers[0])[0].inputs.has_typical_year();
     if let (Some(plot), Some(format)) = (&plot, format) {
         let weather = &weathers[0];
         let titled = output::Titled {
@@ -193,6 +194,7 @@ pub fn run(o: &SeasonOptions) -> Result<Outcome, Failure> {
                 .as_ref()
                 .map_or("the run file", |_| &weather.name),
             station: weather.series.as_ref().and_then(|s| s.station()),
+            is_typical_year,
         };
         let size = o.size.plot_size;
         let bytes = output::draw(&seasons, &titled, format, size, terminal::units())
@@ -201,12 +203,11 @@ pub fn run(o: &SeasonOptions) -> Result<Outcome, Failure> {
     }
     let told = output::Told {
         run: &loaded.run,
-        from: from.map(
-            |at| match work.in_weather(&weathers[0])[0].inputs.has_typical_year() {
-                true => in_season(at, &seasons),
-                false => at,
-            },
-        ),
+        from: from.map(|at| match is_typical_year {
+            true => in_season(at, &seasons),
+            false => at,
+        }),
+        is_typical_year,
         extraction: extraction.as_ref(),
         verbose: terminal::is_verbose(),
     };

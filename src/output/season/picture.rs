@@ -22,6 +22,8 @@ pub struct Titled<'a> {
     pub weather: &'a str,
     /// The weather's place, where its file says it.
     pub station: Option<&'a Station>,
+    /// Whether its year stands for any.
+    pub is_typical_year: bool,
 }
 
 /// Draws the seasons of one weather, the run's own arrangement first.
@@ -107,11 +109,12 @@ fn subtitle(seasons: &[Season], own: &Season, titled: &Titled<'_>) -> String {
     }
     parts.push(format!("weather of {}", place(titled)));
     if let (Some(first), Some(last)) = (own.starts.first(), own.starts.last()) {
-        parts.push(format!(
-            "{} to {}",
-            first.at.strftime("%-d %b"),
-            last.at.strftime("%-d %b %Y")
-        ));
+        let last = if titled.is_typical_year {
+            format!("{} of a typical year", last.at.strftime("%-d %b"))
+        } else {
+            last.at.strftime("%-d %b %Y").to_string()
+        };
+        parts.push(format!("{} to {last}", first.at.strftime("%-d %b")));
     }
     parts.join(" · ")
 }
@@ -213,6 +216,7 @@ mod tests {
             run: &run,
             weather: "summer.csv",
             station: None,
+            is_typical_year: false,
         };
         calendar(seasons, &titled).expect("a season")
     }
@@ -286,8 +290,16 @@ mod tests {
             run: &run,
             weather: "a.epw",
             station: Some(&station),
+            is_typical_year: true,
         };
         assert_eq!(place(&titled), "Orvelsby, Nowhere");
+        // The year it is laid on says nothing.
+        let one = season("closed", &[HOLDS]);
+        let words = subtitle(std::slice::from_ref(&one), &one, &titled);
+        assert!(
+            words.ends_with("13 Jul to 13 Jul of a typical year"),
+            "{words}"
+        );
         let nameless = Station::default();
         let titled = Titled {
             station: Some(&nameless),

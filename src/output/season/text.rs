@@ -23,6 +23,8 @@ pub struct Told<'a> {
     pub from: Option<DateTime>,
     /// What extraction does, where it was asked for.
     pub extraction: Option<&'a Extraction>,
+    /// Whether the year of the weather stands for any.
+    pub is_typical_year: bool,
     /// Whether everything is wanted.
     pub verbose: bool,
 }
@@ -121,6 +123,9 @@ pub fn text(seasons: &[Season], told: &Told<'_>, screen: Screen) -> String {
             date(first.at.date()),
             date(last.at.date())
         );
+        if told.is_typical_year {
+            span += &format!(", a typical year laid on {}", first.at.year());
+        }
         if own.left_out > 0 {
             span += &format!(
                 "; {} later ones are left out, whose job would outlast the weather",
