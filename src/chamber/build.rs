@@ -1,17 +1,15 @@
 //! From a run to a chamber.
 
-use std::sync::Arc;
-
 use super::build_error::BuildError;
 use super::built::Chamber;
-use super::enclosure;
+use super::enclosure::Enclosures;
 use super::points::Points;
 use super::site::{Openness, Site};
 use super::start::start;
 use super::stations::Stations;
 use super::things::{Things, share_of_hotend};
 use super::timeline::{Recipe, Timeline};
-use crate::network::{Builder, Configuration, Enclosure, Network, NetworkSystem, Schedule};
+use crate::network::{Builder, Configuration, Network, NetworkSystem, Schedule};
 use crate::physics::air::pressure_at_altitude_Pa;
 use crate::run::Run;
 
@@ -21,11 +19,19 @@ impl Chamber {
     /// # Errors
     /// When the run makes no network: see [`BuildError`].
     pub fn new(run: &Run) -> Result<Self, BuildError> {
-        build(run)
+        build(run, &mut Enclosures::default())
+    }
+
+    /// The same, where enclosures that are known need not be solved again.
+    ///
+    /// # Errors
+    /// When the run makes no network: see [`BuildError`].
+    pub fn with(run: &Run, enclosures: &mut Enclosures) -> Result<Self, BuildError> {
+        build(run, enclosures)
     }
 }
 
-fn build(run: &Run) -> Result<Chamber, BuildError> {
+fn build(run: &Run, enclosures: &mut Enclosures) -> Result<Chamber, BuildError> {
     let layers = run.machine.air_layers;
     if layers < 2 {
         return Err(BuildError::Layers { layers });
@@ -40,16 +46,15 @@ fn build(run: &Run) -> Result<Chamber, BuildError> {
     let (things, mut network) = Things::new(run, &timeline, builder);
     let points = things.points();
     start(&run.initial, &points, &mut network);
-    let mut known = Vec::new();
     let mut configurations = Vec::with_capacity(timeline.recipes.len());
     for recipe in &timeline.recipes {
         let mut c = Configuration::default();
-        elements(run, recipe, &points, &network, &things, &mut known, &mut c)?;
+        elements(run, recipe, &points, &network, &things, enclosures, &mut c)?;
         configurations.push(c);
     }
     let stations = configurations
         .iter()
-        .map(|c| Stations::of(&c.streams[0]))
+        .map(|c| Stations::of(&c.streams[0], share_of_hotend(run), points.hotend))
         .collect();
     let schedule = Schedule::new(configurations, timeline.schedule(points.top()))?;
     NetworkSystem::new(&network, &schedule)?;
@@ -60,18 +65,17 @@ fn build(run: &Run) -> Result<Chamber, BuildError> {
         timeline,
         points,
         stations,
-        share_of_hotend: share_of_hotend(run),
     })
 }
 
-/// Adds the elements of a chamber, as it is in one phase and arrangement. Enclosures are solved once a geometry.
+/// Adds the elements of a chamber, as it is in one phase and arrangement.
 pub(super) fn elements(
     run: &Run,
     recipe: &Recipe,
     points: &Points,
     network: &Network,
     things: &Things,
-    known: &mut Vec<(Openness, Arc<Enclosure>)>,
+    enclosures: &mut Enclosures,
     c: &mut Configuration,
 ) -> Result<(), BuildError> {
     let open = Openness::of(&recipe.arrangement);
@@ -82,14 +86,7 @@ pub(super) fn elements(
         open,
         network,
     };
-    let enclosure = match known.iter().find(|(o, _)| *o == open) {
-        Some((_, e)) => Arc::clone(e),
-        None => {
-            let e = Arc::new(enclosure::enclosure(&site, things)?);
-            known.push((open, Arc::clone(&e)));
-            e
-        }
-    };
+    let enclosure = enclosures.of(&site, things)?;
     c.enclosures.push(enclosure);
     for thing in things.all() {
         thing.elements(&site, c)?;

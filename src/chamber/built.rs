@@ -20,8 +20,6 @@ pub struct Chamber {
     pub points: Points,
     /// Of each configuration, where the filament passes its stations.
     pub(super) stations: Vec<Stations>,
-    /// Share of the hotend's temperature in filament that stands in the cold end.
-    pub(super) share_of_hotend: f64,
 }
 
 impl Chamber {

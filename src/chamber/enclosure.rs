@@ -13,8 +13,10 @@ use crate::physics::radiation::{
     Axis, Rectangle, close_exchange_areas, exchange_area_m2, radiosity_exchange,
 };
 use nalgebra::DMatrix;
+use std::sync::Arc;
 
 /// A surface of the enclosure before its links are known.
+#[derive(Debug, Clone, PartialEq)]
 struct Face {
     role: &'static str,
     rectangles: Vec<Rectangle>,
@@ -114,16 +116,63 @@ fn shell(site: &Site<'_>, open_side: LedgerId) -> Vec<Face> {
     faces
 }
 
-/// The enclosure, radiosity solved.
-///
-/// # Errors
-/// When the surfaces make none.
-pub(super) fn enclosure(site: &Site<'_>, things: &Things) -> Result<Enclosure, BuildError> {
-    let run = site.run;
-    let mut faces = shell(site, things.open_side());
+/// Everything that an enclosure follows from.
+#[derive(Debug, Clone, PartialEq)]
+struct Surfaces {
+    shell: Vec<Face>,
+    bodies: Vec<Body>,
+    plate_m: f64,
+    /// What the part leaves of the bed, m2.
+    free_m2: f64,
+    words: EnclosureDescription,
+}
+
+/// Enclosures whose radiosity has been solved: it is work that runs of one machine share.
+#[derive(Debug, Default)]
+pub struct Enclosures {
+    known: Vec<(Surfaces, Arc<Enclosure>)>,
+}
+
+/// So many are remembered.
+const MOST_KNOWN: usize = 16;
+
+impl Enclosures {
+    /// The enclosure, radiosity solved.
+    ///
+    /// # Errors
+    /// When the surfaces make none.
+    pub(super) fn of(
+        &mut self,
+        site: &Site<'_>,
+        things: &Things,
+    ) -> Result<Arc<Enclosure>, BuildError> {
+        let shell = shell(site, things.open_side());
+        let bodies = things.all().into_iter().filter_map(|t| t.body(site.run));
+        let bodies: Vec<Body> = bodies.collect();
+        let surfaces = Surfaces {
+            plate_m: site.plate_m(),
+            free_m2: free_bed_m2(site.run).min(shell[0].area_m2),
+            words: description(site),
+            shell,
+            bodies,
+        };
+        if let Some((_, known)) = self.known.iter().find(|(s, _)| *s == surfaces) {
+            return Ok(Arc::clone(known));
+        }
+        let solved = Arc::new(enclosure(&surfaces, site)?);
+        if self.known.len() == MOST_KNOWN {
+            self.known.remove(0);
+        }
+        self.known.push((surfaces, Arc::clone(&solved)));
+        Ok(solved)
+    }
+}
+
+fn enclosure(surfaces: &Surfaces, site: &Site<'_>) -> Result<Enclosure, BuildError> {
+    let mut faces = surfaces.shell.clone();
     let shell_count = faces.len();
     let bed_area = faces[0].area_m2;
-    let plate_m = site.plate_m();
+    let plate_m = surfaces.plate_m;
     let mut direct = if plate_m > 0.0 {
         around_plate(&faces, plate_m)
     } else {
@@ -138,7 +187,7 @@ pub(super) fn enclosure(site: &Site<'_>, things: &Things) -> Result<Enclosure, B
         direct
     };
     // The part covers some of the bed.
-    let free = free_bed_m2(run).min(bed_area);
+    let free = surfaces.free_m2;
     for j in 0..shell_count {
         direct[(0, j)] *= free / bed_area;
         direct[(j, 0)] = direct[(0, j)];
@@ -146,14 +195,14 @@ pub(super) fn enclosure(site: &Site<'_>, things: &Things) -> Result<Enclosure, B
     faces[0].area_m2 = free;
 
     let mut growing = None;
-    for body in things.all().into_iter().filter_map(|t| t.body(run)) {
+    for body in &surfaces.bodies {
         let Body {
             role,
             point,
             area_m2,
             emissivity,
             grows,
-        } = body;
+        } = *body;
         growing = growing.or(grows.map(|area| (faces.len(), area)));
         faces.push(Face {
             role,
@@ -193,19 +242,22 @@ pub(super) fn enclosure(site: &Site<'_>, things: &Things) -> Result<Enclosure, B
         ledger: f.ledger,
     });
     let enclosure = Enclosure::new(members.collect(), exchange_areas_m2, growing)?;
-    Ok(enclosure.of_box(description(site, &faces)))
-}
-
-/// The box in words and numbers.
-fn description(site: &Site<'_>, faces: &[Face]) -> EnclosureDescription {
-    let (run, m) = (site.run, &site.run.machine);
-    let surfaces = faces.iter().map(|f| SurfaceDescription {
+    let described = faces.iter().map(|f| SurfaceDescription {
         role: f.role,
         point: site.network.name(f.point).to_owned(),
         emissivity: f.emissivity,
         from_to_m: f.from_to_m,
         area_m2: f.stands_inside.then_some(f.area_m2),
     });
+    Ok(enclosure.of_box(EnclosureDescription {
+        surfaces: described.collect(),
+        ..surfaces.words.clone()
+    }))
+}
+
+/// The box in words and numbers, but for its surfaces.
+fn description(site: &Site<'_>) -> EnclosureDescription {
+    let (run, m) = (site.run, &site.run.machine);
     EnclosureDescription {
         width_m: m.width_m,
         depth_m: m.depth_m,
@@ -214,7 +266,7 @@ fn description(site: &Site<'_>, faces: &[Face]) -> EnclosureDescription {
         bed_depth_m: m.bed.depth_m.min(m.depth_m),
         bed_height_m: site.plate_m(),
         bed_free_m2: free_bed_m2(run),
-        surfaces: surfaces.collect(),
+        surfaces: Vec::new(),
         part_area: GrowingArea {
             fixed_m2: run.part.footprint_m2,
             grown_m2: part_sides_m2(run),

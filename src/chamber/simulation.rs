@@ -2,7 +2,7 @@
 
 use super::build_error::BuildError;
 use super::built::Chamber;
-use super::stations::StationKind;
+use super::stations::{StationKind, parts};
 use super::timeline::Stretch;
 use crate::integrate::trajectory::Cubic;
 use crate::integrate::{IntegrationError, IntegratorKind, Options, Piece, Trajectory};
@@ -41,11 +41,35 @@ impl Chamber {
     }
 }
 
-/// What of the filament a station's limit is held against.
-const fn parts(station: StationKind) -> &'static [Part] {
-    match station {
-        StationKind::DriveGear => &[Part::Surface, Part::Mean],
-        StationKind::Spool | StationKind::GuideTube | StationKind::ColdEnd => &[Part::Mean],
+impl Chamber {
+    /// Temperature at a station over a piece of filament that has stood there, K: what its limit is held
+    /// against.
+    ///
+    /// At the drive gear it is the surface, which the teeth meet, or the mean where that is warmer; in the tube
+    /// and on the spool, where the whole section carries, the mean. In the cold end it is the filament so far
+    /// ahead of the heat break as it may be soft, drawn towards the hotend by conduction along it.
+    #[must_use]
+    pub fn filament_over(&self, piece: &Piece, station: StationKind) -> Cubic {
+        warmest(self.standing(piece, station))
+    }
+
+    /// The stretch of the run that a piece belongs to.
+    #[must_use]
+    pub fn stretch_of(&self, piece: &Piece) -> &Stretch {
+        &self.timeline.stretches[Schedule::by_number(piece.stretch).0]
+    }
+
+    /// Of each part of the filament that a limit is held against.
+    fn standing(&self, piece: &Piece, station: StationKind) -> impl Iterator<Item = Cubic> {
+        let k = self.schedule.configuration_of(piece.stretch);
+        let each = self.stations[k].standing(station).iter();
+        each.map(move |shares| {
+            let mut cubic = Cubic::default();
+            for (point, share) in shares {
+                self.network.point_over(piece, *point, *share, &mut cubic);
+            }
+            cubic
+        })
     }
 }
 
@@ -75,7 +99,7 @@ impl Simulation {
     /// The stretch of the run that a piece belongs to.
     #[must_use]
     pub fn stretch_of(&self, piece: &Piece) -> &Stretch {
-        &self.chamber.timeline.stretches[Schedule::by_number(piece.stretch).0]
+        self.chamber.stretch_of(piece)
     }
 
     /// What the thermostat was doing in a piece; it works where there is none.
@@ -116,16 +140,10 @@ impl Simulation {
         (stream, self.chamber.stations[k].last(station))
     }
 
-    /// Temperature at a station over a piece of filament that has stood there, K: what its limit is held
-    /// against.
-    ///
-    /// At the drive gear it is the surface, which the teeth meet, or the mean where that is warmer; in the tube
-    /// and on the spool, where the whole section carries, the mean. In the cold end it is the filament so far
-    /// ahead of the heat break as it may be soft, drawn towards the hotend by conduction along it.
+    /// See [`Chamber::filament_over`].
     #[must_use]
     pub fn filament_over(&self, piece: &Piece, station: StationKind) -> Cubic {
-        let each = parts(station).iter();
-        warmest(each.map(|part| self.standing(piece, station, *part)))
+        self.chamber.filament_over(piece, station)
     }
 
     /// Filament temperature at a station over a piece, K, on steady feed: after its last stretch there.
@@ -133,21 +151,6 @@ impl Simulation {
     pub fn moving_over(&self, piece: &Piece, station: StationKind) -> Cubic {
         let each = parts(station).iter();
         warmest(each.map(|part| self.moving(piece, station, *part)))
-    }
-
-    fn standing(&self, piece: &Piece, station: StationKind, part: Part) -> Cubic {
-        let hotend = match station {
-            StationKind::ColdEnd => self.chamber.share_of_hotend,
-            StationKind::Spool | StationKind::GuideTube | StationKind::DriveGear => 0.0,
-        };
-        let mut cubic = self.over(piece, station, |stream, k, f| {
-            stream.shares_standing(k, part, |point, share| f(point, share * (1.0 - hotend)));
-        });
-        if hotend > 0.0 {
-            let point = self.chamber.points.hotend;
-            self.point_over(piece, point, hotend, &mut cubic);
-        }
-        cubic
     }
 
     fn moving(&self, piece: &Piece, station: StationKind, part: Part) -> Cubic {
@@ -204,8 +207,9 @@ impl Simulation {
     #[must_use]
     pub fn filament_K(&self, station: StationKind, t_s: f64) -> f64 {
         let (piece, x) = self.trajectory.locate(t_s);
-        let each = parts(station).iter();
-        each.map(|part| self.standing(piece, station, *part).at(x))
+        self.chamber
+            .standing(piece, station)
+            .map(|cubic| cubic.at(x))
             .fold(f64::NEG_INFINITY, f64::max)
     }
 

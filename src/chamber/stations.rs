@@ -1,6 +1,7 @@
 //! The stations of the feed path: spool, guide tube, drive gear and cold end.
 
-use crate::network::Stream;
+use crate::network::elements::stream::Part;
+use crate::network::{Index, Stream};
 use crate::run::{Coefficient as K, Run};
 
 /// The stations of the feed path.
@@ -45,23 +46,70 @@ impl StationKind {
     }
 }
 
-/// Of each station, the last stretch of the filament's way that belongs to it.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) struct Stations([Option<usize>; StationKind::ALL.len()]);
+/// How the feed path's stations are read in one configuration.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Stations([Station; StationKind::ALL.len()]);
+
+#[derive(Debug, Clone, PartialEq)]
+struct Station {
+    /// The last stretch of the filament's way that belongs to it.
+    last: Option<usize>,
+    /// Of what a limit is held against: the points that filament which has stood there follows, each by its share.
+    standing: Vec<Vec<(Index, f64)>>,
+}
+
+/// What of the filament a station's limit is held against.
+pub(super) const fn parts(station: StationKind) -> &'static [Part] {
+    match station {
+        StationKind::DriveGear => &[Part::Surface, Part::Mean],
+        StationKind::Spool | StationKind::GuideTube | StationKind::ColdEnd => &[Part::Mean],
+    }
+}
 
 impl Stations {
-    pub fn of(stream: &Stream) -> Self {
-        let last = |kind: StationKind| {
-            stream
-                .stations()
-                .iter()
-                .rposition(|s| s.name == kind.name())
-        };
-        Self(StationKind::ALL.map(last))
+    /// The stations along a stream; the filament in the cold end follows the hotend by a share.
+    pub fn of(stream: &Stream, share_of_hotend: f64, hotend: Index) -> Self {
+        Self(StationKind::ALL.map(|kind| {
+            let mut along = stream.stations().iter();
+            let last = along.rposition(|s| s.name == kind.name());
+            let share = match kind {
+                StationKind::ColdEnd => share_of_hotend,
+                StationKind::Spool | StationKind::GuideTube | StationKind::DriveGear => 0.0,
+            };
+            let standing = parts(kind).iter().map(|part| {
+                let mut shares: Vec<(Index, f64)> = Vec::new();
+                let mut add = |point, share| {
+                    if share == 0.0 {
+                        return;
+                    }
+                    match shares.iter_mut().find(|(p, _)| *p == point) {
+                        Some((_, known)) => *known += share,
+                        None => shares.push((point, share)),
+                    }
+                };
+                match last {
+                    Some(k) => stream.shares_standing(k, *part, |point, of_air| {
+                        add(point, of_air * (1.0 - share));
+                    }),
+                    None => add(stream.store, 1.0),
+                }
+                add(hotend, share);
+                shares
+            });
+            Station {
+                last,
+                standing: standing.collect(),
+            }
+        }))
     }
 
     /// The last stretch there; none at the spool, where the filament sets out.
     pub const fn last(&self, kind: StationKind) -> Option<usize> {
-        self.0[kind as usize]
+        self.0[kind as usize].last
+    }
+
+    /// Of each of [`parts`]: the points that filament which has stood there follows, each by its share.
+    pub fn standing(&self, kind: StationKind) -> &[Vec<(Index, f64)>] {
+        &self.0[kind as usize].standing
     }
 }

@@ -32,6 +32,25 @@ pub struct HeatAudit {
     pub unaccounted_relative: f64,
 }
 
+impl Network {
+    /// Adds `share` times the temperature of a point over a piece, K. Not exact where
+    /// [`Reading::is_cubic`] says so; use [`Reading::point_at`] there.
+    #[inline]
+    pub fn point_over(&self, piece: &Piece, point: Index, share: f64, cubic: &mut Cubic) {
+        let n = self.nodes().len();
+        if point < n {
+            cubic.c[0] += share * self.reference_K();
+            cubic.add(piece, point, share);
+        } else {
+            let course = &self.given_points()[point - n].course;
+            let given = course.over(piece.begin_s, piece.length_s);
+            for (c, g) in cubic.c.iter_mut().zip(given) {
+                *c += share * g;
+            }
+        }
+    }
+}
+
 impl<'a> Reading<'a> {
     /// Reads a trajectory of a network and its schedule.
     #[must_use]
@@ -79,21 +98,10 @@ impl<'a> Reading<'a> {
         point < n && self.network.bodies().iter().all(|b| b.node != point)
     }
 
-    /// Adds `share` times the temperature of a point over a piece, K. Not exact where
-    /// [`Reading::is_cubic`] says so; use [`Reading::point_at`] there.
+    /// See [`Network::point_over`].
     #[inline]
     pub fn point_over(&self, piece: &Piece, point: Index, share: f64, cubic: &mut Cubic) {
-        let n = self.network.nodes().len();
-        if point < n {
-            cubic.c[0] += share * self.network.reference_K();
-            cubic.add(piece, point, share);
-        } else {
-            let course = &self.network.given_points()[point - n].course;
-            let given = course.over(piece.begin_s, piece.length_s);
-            for (c, g) in cubic.c.iter_mut().zip(given) {
-                *c += share * g;
-            }
-        }
+        self.network.point_over(piece, point, share, cubic);
     }
 
     /// Temperature of a point at place `x` (0 to 1) of a piece, K.

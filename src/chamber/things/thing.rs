@@ -21,6 +21,7 @@ pub trait Thing {
 }
 
 /// A body that radiates inside.
+#[derive(Debug, Clone, PartialEq)]
 pub struct Body {
     /// What exports call it.
     pub role: &'static str,

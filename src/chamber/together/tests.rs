@@ -3,6 +3,7 @@
 
 use super::*;
 use crate::chamber::build::elements;
+use crate::chamber::enclosure::Enclosures;
 use crate::chamber::start::start;
 use crate::chamber::things::Things;
 use crate::chamber::timeline::Timeline;
@@ -104,7 +105,7 @@ fn joint(runs: [&Run; 2]) -> Joint {
     cuts.sort_by(|a, b| a.0.total_cmp(&b.0));
     cuts.dedup_by(|b, a| b.0 - a.0 < 1e-6);
     let ends = cuts.iter().skip(1).map(|c| c.0).chain([runs[0].duration_s]);
-    let mut known = [Vec::new(), Vec::new()];
+    let mut known = [Enclosures::default(), Enclosures::default()];
     let (mut configurations, mut stretches) = (Vec::new(), Vec::new());
     for ((begin_s, _), end_s) in cuts.iter().zip(ends) {
         let mut c = Configuration::default();
