@@ -85,6 +85,8 @@ pub mod study;
 mod table;
 mod vector;
 pub mod weather;
+#[cfg(feature = "lanes")]
+pub mod wide;
 
 pub use chamber::Chamber;
 pub use error::Error;

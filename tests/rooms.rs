@@ -10,7 +10,7 @@ use std::path::Path;
 /// The floors from the ground up. A room may use those on floors below, and on its own floor none but
 /// itself.
 const FLOORS: &[&[&str]] = &[
-    &["vector", "course", "number", "quantity", "plain"],
+    &["vector", "course", "number", "quantity", "plain", "wide"],
     &["physics"],
     &["keys"],
     &["table"],
@@ -30,10 +30,10 @@ const FLOORS: &[&[&str]] = &[
 
 /// Rooms that lie beside the tower of files: what these use must be among the rooms named.
 const NARROW: &[(&str, &[&str])] = &[
-    ("integrate", &["vector"]),
+    ("integrate", &["vector", "wide"]),
     (
         "network",
-        &["physics", "course", "number", "vector", "integrate"],
+        &["physics", "course", "number", "vector", "wide", "integrate"],
     ),
     (
         "chamber",

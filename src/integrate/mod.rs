@@ -6,6 +6,9 @@
 //! same [`Trajectory`]. Nothing here knows of heat.
 
 pub mod explicit;
+#[cfg(feature = "lanes")]
+pub mod lanes;
+mod pace;
 pub mod rosenbrock;
 pub mod sparse_lu;
 pub mod trajectory;
@@ -283,6 +286,7 @@ pub(crate) enum Happening {
 }
 
 /// Looks into pieces for events and alarms.
+#[derive(Debug)]
 pub(crate) struct Watch {
     /// Event functions when the stretch began.
     before: Vec<f64>,

@@ -11,17 +11,17 @@
 pub struct Pattern {
     n: usize,
     /// `order[k]` is the unknown eliminated k-th.
-    order: Vec<usize>,
+    pub(super) order: Vec<usize>,
     /// For each k, the later rows with an entry in column k, then the later columns in row k.
-    below: Vec<Vec<u32>>,
-    right: Vec<Vec<u32>>,
+    pub(super) below: Vec<Vec<u32>>,
+    pub(super) right: Vec<Vec<u32>>,
     /// `below` before the full block, one after the other: k and the row.
     lower: Vec<(u32, u32)>,
     nonzeros: Vec<bool>,
     /// At places without an entry all bits but the sign, elsewhere none.
     empty: Vec<u64>,
     /// From this one in the order on, every row and column is full.
-    full_from: usize,
+    pub(super) full_from: usize,
 }
 
 impl Pattern {

@@ -43,7 +43,9 @@
 //! # Ok::<(), dogdays::network::NetworkError>(())
 //! ```
 
+mod abreast;
 mod air_work;
+mod asked;
 pub mod balance;
 mod checks;
 pub mod description;
@@ -51,6 +53,8 @@ pub mod elements;
 mod error;
 mod evaluate;
 mod fixed;
+#[cfg(feature = "lanes")]
+pub mod lanes;
 mod parts;
 mod reading;
 mod running;
@@ -66,6 +70,8 @@ mod system_tests;
 #[cfg(test)]
 mod tests;
 
+pub use abreast::simulate_abreast;
+pub use asked::Asked;
 pub use balance::{Sink, Workspace};
 pub use description::Store;
 pub use elements::{

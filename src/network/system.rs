@@ -29,8 +29,7 @@ const KEEP_WITHIN_GROWTH: f64 = 0.1;
 macro_rules! moment {
     ($system:ident, $t_s:ident) => {
         Moment {
-            // What jumps at the next known time has not jumped yet.
-            t_s: $t_s.min($system.until_s - 1e-6),
+            t_s: $system.moment_s($t_s),
             t: &$system.t,
             shares: &$system.shares,
             air: $system.network.air(),
@@ -40,7 +39,7 @@ macro_rules! moment {
 }
 
 /// A body of less than this share of its final size is too little to follow by the hundredth of a kelvin.
-const SMALLEST_SHARE_WATCHED: f64 = 0.01;
+pub(super) const SMALLEST_SHARE_WATCHED: f64 = 0.01;
 
 /// A network being integrated.
 #[derive(Debug)]
@@ -155,6 +154,58 @@ impl<'a> NetworkSystem<'a> {
         self.running = running;
     }
 
+    /// The network.
+    #[cfg(feature = "lanes")]
+    pub(super) const fn network(&self) -> &'a Network {
+        self.network
+    }
+
+    /// What a node's gain is multiplied with: see the field.
+    #[cfg(feature = "lanes")]
+    pub(super) fn inverse_capacities(&self) -> &[f64] {
+        &self.inverse_capacity
+    }
+
+    /// What the thermostat is doing.
+    #[cfg(feature = "lanes")]
+    pub(super) const fn running(&self) -> Running {
+        self.running
+    }
+
+    #[cfg(feature = "lanes")]
+    pub(super) fn has_thermostat(&self) -> bool {
+        self.stretch_now().thermostat.is_some()
+    }
+
+    /// A time as laws see it: what jumps at the next known time has not jumped yet.
+    pub(super) fn moment_s(&self, t_s: f64) -> f64 {
+        t_s.min(self.until_s - 1e-6)
+    }
+
+    /// Given temperatures at a time, K, and of each growing body the share that is there with its growth, 1/s.
+    #[cfg(feature = "lanes")]
+    pub(super) fn surroundings(&mut self, t_s: f64) -> (&[f64], &[(f64, f64)]) {
+        self.shares(t_s);
+        self.given(t_s);
+        (&self.t[self.n..], &self.shares)
+    }
+
+    /// Of each growing body the share that was there when it was last looked at, with its growth, 1/s.
+    #[cfg(feature = "lanes")]
+    pub(super) fn shares_now(&self) -> &[(f64, f64)] {
+        &self.shares
+    }
+
+    /// How fast given temperatures move at a time, K/s.
+    #[cfg(feature = "lanes")]
+    pub(super) fn given_rates(&mut self, t_s: f64) -> impl Iterator<Item = f64> {
+        let lines = self.given_lines.iter_mut();
+        let given = self.network.given_points().iter();
+        lines
+            .zip(given)
+            .map(move |(line, given)| Self::look_up(line, &given.course, t_s).1)
+    }
+
     /// What each control of the present configuration is doing.
     #[must_use]
     pub fn modes(&self) -> &[Mode] {
@@ -245,7 +296,7 @@ impl<'a> NetworkSystem<'a> {
         &self.schedule.stretches()[self.stretch.unwrap_or(0)]
     }
 
-    fn configuration(&self) -> &'a Configuration {
+    pub(super) fn configuration(&self) -> &'a Configuration {
         let number = self.stretch();
         &self.schedule.configurations()[self.schedule.configuration_of(number)]
     }
@@ -286,6 +337,12 @@ impl<'a> NetworkSystem<'a> {
         for (body, (share, _)) in self.network.bodies().iter().zip(&self.shares) {
             self.t[body.node] = reference + y[body.node] / share;
         }
+        self.given(t_s);
+    }
+
+    /// Fills in given temperatures.
+    #[inline(always)]
+    fn given(&mut self, t_s: f64) {
         let given = self.network.given_points().iter();
         let lines = self.given_lines.iter_mut();
         for ((t, line), given) in self.t[self.n..].iter_mut().zip(lines).zip(given) {

@@ -112,9 +112,9 @@ pub fn pressure_at_altitude_Pa(altitude_m: f64) -> f64 {
 pub const CHECKED_K: std::ops::RangeInclusive<f64> = 220.0..=500.0;
 
 /// Lowest temperature of an [`AirTable`], K.
-const TABLE_LOW_K: f64 = 220.0;
+pub(crate) const TABLE_LOW_K: f64 = 220.0;
 /// Highest temperature of an [`AirTable`], K.
-const TABLE_HIGH_K: f64 = 720.0;
+pub(crate) const TABLE_HIGH_K: f64 = 720.0;
 /// Spacing of an [`AirTable`], K: the error of a cubic over a cell is about 1680/384 (h/T)^4 of
 /// the steepest quantity (T^-5), 5e-7 at the cold end.
 const TABLE_STEP_K: f64 = 4.0;

@@ -80,11 +80,17 @@ pub const CYLINDER_FORCED: Range = Range {
 /// Rayleigh number below which the horizontal correlations bend to a constant. It is chosen so that
 /// both end near 2/pi = 0.637, the conduction limit of one side of an isothermal disc in still
 /// air with L = A/P; it lies far below their published range.
-const HORIZONTAL_STILL_RA: f64 = 5.0;
+pub(crate) const HORIZONTAL_STILL_RA: f64 = 5.0;
 
 /// Rayleigh numbers, a factor of two either side of 1e7, between which the two branches of
 /// [`nusselt_horizontal_away`] are blended.
-const AWAY_BAND: (f64, f64) = (5e6, 2e7);
+pub(crate) const AWAY_BAND: (f64, f64) = (5e6, 2e7);
+
+/// Nu = 0.54 Ra^(1/4), 0.15 Ra^(1/3), 0.52 Ra^(1/5): the factors of [`nusselt_horizontal_away`], laminar and
+/// turbulent, and of [`nusselt_horizontal_toward`].
+pub(crate) const AWAY_LAMINAR: f64 = 0.54;
+pub(crate) const AWAY_TURBULENT: f64 = 0.15;
+pub(crate) const TOWARD: f64 = 0.52;
 
 /// Reynolds numbers between which [`nusselt_flat_plate_forced`] goes from laminar to mixed.
 const PLATE_BAND: (f64, f64) = (4e5, 6.25e5);
@@ -141,13 +147,13 @@ pub fn nusselt_vertical_plate(ra: f64, pr: f64) -> f64 {
 pub fn nusselt_horizontal_away(ra: f64) -> f64 {
     let ra = smooth::abs(ra, HORIZONTAL_STILL_RA);
     if ra <= AWAY_BAND.0 {
-        return 0.54 * ra.sqrt().sqrt();
+        return AWAY_LAMINAR * ra.sqrt().sqrt();
     }
-    let turbulent = 0.15 * cbrt(ra);
+    let turbulent = AWAY_TURBULENT * cbrt(ra);
     if ra >= AWAY_BAND.1 {
         return turbulent;
     }
-    let laminar = 0.54 * ra.sqrt().sqrt();
+    let laminar = AWAY_LAMINAR * ra.sqrt().sqrt();
     laminar + log_step(ra, AWAY_BAND) * (turbulent - laminar)
 }
 
@@ -172,7 +178,7 @@ fn log_step(x: f64, band: (f64, f64)) -> f64 {
 #[must_use]
 #[inline]
 pub fn nusselt_horizontal_toward(ra: f64) -> f64 {
-    0.52 * fifth_root(smooth::abs(ra, HORIZONTAL_STILL_RA))
+    TOWARD * fifth_root(smooth::abs(ra, HORIZONTAL_STILL_RA))
 }
 
 /// Mean Nusselt number of natural convection on an isothermal horizontal cylinder.

@@ -21,7 +21,7 @@ pub mod jet;
 pub mod openings;
 pub mod overturning;
 pub mod plume;
-mod prandtl;
+pub(crate) mod prandtl;
 pub mod prepared;
 pub mod radiation;
 mod roots;

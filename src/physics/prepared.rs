@@ -6,6 +6,8 @@
 //! becomes a short table of its own. Both tables are cubics with continuous slopes.
 
 use crate::number::Number;
+use std::cell::RefCell;
+use std::collections::HashMap;
 use std::sync::LazyLock;
 
 use super::air::AirTable;
@@ -40,16 +42,21 @@ static POWERS: LazyLock<Powers> = LazyLock::new(|| {
 });
 
 /// Constants in the Churchill-Chu forms: Nu = (c + factor Ra^(1/6))^2.
-const VERTICAL_STILL: f64 = 0.825;
-const CYLINDER_STILL: f64 = 0.60;
+pub(crate) const VERTICAL_STILL: f64 = 0.825;
+pub(crate) const CYLINDER_STILL: f64 = 0.60;
 /// What forced flow across a cylinder tends to at rest (Churchill & Bernstein).
-const CYLINDER_AT_REST: f64 = 0.3;
+pub(crate) const CYLINDER_AT_REST: f64 = 0.3;
 
 /// Film temperatures of the forced table, K. Outside, its ends are used; no air near a chamber is
 /// there.
-const FORCED_LOW_K: f64 = 250.0;
+pub(crate) const FORCED_LOW_K: f64 = 250.0;
+#[cfg(feature = "lanes")]
+pub(crate) const FORCED_HIGH_K: f64 = FORCED_LOW_K + FORCED_STEP_K * FORCED_CELLS as f64;
 const FORCED_STEP_K: f64 = 25.0;
 const FORCED_CELLS: usize = 12;
+
+/// Cubics between its film temperatures.
+type ForcedTable = [[f64; 4]; FORCED_CELLS];
 
 /// A face ready to be asked often.
 #[derive(Debug, Clone, PartialEq)]
@@ -59,44 +66,14 @@ pub struct PreparedFace {
     per_length: f64,
     multiplier: f64,
     /// Coefficient of forced flow by film temperature; of a cylinder what it has above rest.
-    forced: Option<[[f64; 4]; FORCED_CELLS]>,
+    forced: Option<ForcedTable>,
 }
 
 impl PreparedFace {
     /// Prepares a face for air at one pressure.
     #[must_use]
     pub fn new(face: &ConvectiveFace, air: &AirTable) -> Self {
-        let forced = (face.speed_m_per_s > 0.0).then(|| {
-            // With natural convection switched off, mixed convection is the forced part alone.
-            let alone = ConvectiveFace {
-                multiplier: 0.0,
-                ..*face
-            };
-            let rest = |t: f64| match face.face {
-                Face::Cylinder => CYLINDER_AT_REST * air.conductivity(t) / face.length_m,
-                Face::Vertical | Face::Up | Face::Down => 0.0,
-            };
-            let at = |t: f64| match face.face {
-                // A cylinder's natural part enters as what it has above rest, which must be zero here.
-                Face::Cylinder => {
-                    let re = face.speed_m_per_s * face.length_m / air.kinematic_viscosity(t);
-                    super::convection::nusselt_cylinder_forced(re, air.prandtl(t))
-                        * air.conductivity(t)
-                        / face.length_m
-                        - rest(t)
-                }
-                Face::Vertical | Face::Up | Face::Down => alone.coefficient(t, t, air),
-            };
-            let slope = |t: f64| (at(t + 0.1) - at(t - 0.1)) / 0.2 * FORCED_STEP_K;
-            let knots: Vec<(f64, f64)> = (0..=FORCED_CELLS)
-                .map(|k| FORCED_LOW_K + FORCED_STEP_K * k as f64)
-                .map(|t| (at(t), slope(t)))
-                .collect();
-            std::array::from_fn(|k| {
-                let ((a, rise_a), (b, rise_b)) = (knots[k], knots[k + 1]);
-                cubic_between(a, rise_a, b, rise_b)
-            })
-        });
+        let forced = (face.speed_m_per_s > 0.0).then(|| known_forced(face, air));
         Self {
             face: face.face,
             cube_m3: face.length_m * face.length_m * face.length_m,
@@ -104,6 +81,12 @@ impl PreparedFace {
             multiplier: face.multiplier,
             forced,
         }
+    }
+
+    /// The forced part at a film temperature, W/(m2 K): of a cylinder what it has above rest. None in still air.
+    #[cfg(feature = "lanes")]
+    pub(crate) fn forced(&self, film_K: f64) -> Option<f64> {
+        self.forced.as_ref().map(|table| forced_at(table, film_K).0)
     }
 
     /// The coefficient, W/(m2 K).
@@ -145,9 +128,66 @@ impl PreparedFace {
     }
 }
 
+/// Tables of forced convection that this thread has worked out: the faces of many runs differ in few things.
+type Known = HashMap<(Face, [u64; 4]), ForcedTable>;
+/// So many at most are remembered.
+const MOST_KNOWN: usize = 4096;
+
+thread_local! {
+    static KNOWN: RefCell<Known> = RefCell::default();
+}
+
+/// The table of a face, which depends on what stands in the key alone.
+fn known_forced(face: &ConvectiveFace, air: &AirTable) -> ForcedTable {
+    let numbers = [
+        face.length_m,
+        face.speed_m_per_s,
+        face.forced_length_m,
+        air.pressure_Pa(),
+    ];
+    let key = (face.face, numbers.map(f64::to_bits));
+    KNOWN.with_borrow_mut(|known| {
+        if known.len() >= MOST_KNOWN {
+            known.clear();
+        }
+        *known.entry(key).or_insert_with(|| forced(face, air))
+    })
+}
+
+fn forced(face: &ConvectiveFace, air: &AirTable) -> ForcedTable {
+    // With natural convection switched off, mixed convection is the forced part alone.
+    let alone = ConvectiveFace {
+        multiplier: 0.0,
+        ..*face
+    };
+    let rest = |t: f64| match face.face {
+        Face::Cylinder => CYLINDER_AT_REST * air.conductivity(t) / face.length_m,
+        Face::Vertical | Face::Up | Face::Down => 0.0,
+    };
+    let at = |t: f64| match face.face {
+        // A cylinder's natural part enters as what it has above rest, which must be zero here.
+        Face::Cylinder => {
+            let re = face.speed_m_per_s * face.length_m / air.kinematic_viscosity(t);
+            super::convection::nusselt_cylinder_forced(re, air.prandtl(t)) * air.conductivity(t)
+                / face.length_m
+                - rest(t)
+        }
+        Face::Vertical | Face::Up | Face::Down => alone.coefficient(t, t, air),
+    };
+    let slope = |t: f64| (at(t + 0.1) - at(t - 0.1)) / 0.2 * FORCED_STEP_K;
+    let knots: Vec<(f64, f64)> = (0..=FORCED_CELLS)
+        .map(|k| FORCED_LOW_K + FORCED_STEP_K * k as f64)
+        .map(|t| (at(t), slope(t)))
+        .collect();
+    std::array::from_fn(|k| {
+        let ((a, rise_a), (b, rise_b)) = (knots[k], knots[k + 1]);
+        cubic_between(a, rise_a, b, rise_b)
+    })
+}
+
 /// The forced table's value and slope; beyond its ends it stays what it is there.
 #[inline(always)]
-fn forced_at(table: &[[f64; 4]; FORCED_CELLS], film_K: f64) -> (f64, f64) {
+fn forced_at(table: &ForcedTable, film_K: f64) -> (f64, f64) {
     let (cell, s) = cell_and_place((film_K - FORCED_LOW_K) * (1.0 / FORCED_STEP_K));
     match table.get(cell) {
         Some(cubic) => {

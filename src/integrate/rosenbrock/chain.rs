@@ -17,18 +17,18 @@
 use nalgebra::{Matrix4, Vector4};
 
 /// Solutions a step.
-pub(super) const LINKS: usize = 4;
+pub(in crate::integrate) const LINKS: usize = 4;
 /// The pole is one over it.
-pub(super) const GAMMA: f64 = 0.26;
+pub(in crate::integrate) const GAMMA: f64 = 0.26;
 /// Powers of `x` along which what decays at once does so.
 const AT_ONCE: [f64; 3] = [10.0, -22.0, 13.0];
 
 /// Weights of the links; `h` times the sum is meant.
-pub(super) type Weights = [f64; LINKS];
+pub(in crate::integrate) type Weights = [f64; LINKS];
 
 /// The chain's sums.
 #[derive(Debug, Clone)]
-pub(super) struct Chain {
+pub(in crate::integrate) struct Chain {
     /// Rise over the step.
     pub rise: Weights,
     /// What it differs by from that of the first three links, which is of order 2.
@@ -39,7 +39,7 @@ pub(super) struct Chain {
 
 /// `of_f0 f0 + h of_drift d + sum of_links p_k`.
 #[derive(Debug, Clone)]
-pub(super) struct Sum {
+pub(in crate::integrate) struct Sum {
     pub of_f0: f64,
     pub of_drift: f64,
     pub of_links: Weights,

@@ -14,19 +14,19 @@ use crate::vector::dot;
 /// 4 K in studies, 1 K for `check`, over which the coefficients of a chamber change by some per cent. What kept slopes
 /// are wrong by goes with how far unknowns have moved times how far a step moves them, hence the root. The
 /// correction makes up for most of it, and the error estimate sees it.
-const KEEP_SLOPES_WITHIN: f64 = 18.0;
+pub(in crate::integrate) const KEEP_SLOPES_WITHIN: f64 = 18.0;
 /// And for so many steps at most.
-const MOST_USES: u32 = 12;
+pub(in crate::integrate) const MOST_USES: u32 = 12;
 
 /// Of what orders 3 and 2 differ by, how much may be wrong: less (see the chain's tests).
-const UNSURE_OF_ORDER: f64 = 0.2;
+pub(in crate::integrate) const UNSURE_OF_ORDER: f64 = 0.2;
 /// `q` above.
-const SECOND: f64 = 1.0 / (3.0 * GAMMA) - 1.0;
+pub(in crate::integrate) const SECOND: f64 = 1.0 / (3.0 * GAMMA) - 1.0;
 /// Of the correction of slow unknowns, how much may be wrong: were `r` to grow evenly instead of like a square, as
 /// it does where slopes are kept, half of it would be missing.
-const UNSURE_OF_SLOW: f64 = 0.5 * (1.0 + SECOND);
+pub(in crate::integrate) const UNSURE_OF_SLOW: f64 = 0.5 * (1.0 + SECOND);
 /// The same between a step's ends, of all unknowns: `x` and its square differ by a quarter.
-const UNSURE_BETWEEN: f64 = 0.25;
+pub(in crate::integrate) const UNSURE_BETWEEN: f64 = 0.25;
 
 /// The method's working room.
 pub(super) struct Method {

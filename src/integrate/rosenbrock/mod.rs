@@ -1,22 +1,12 @@
 //! The main integrator: a Rosenbrock method of order 3 with step control, exact stops and located events.
 
-mod chain;
-mod first_steps;
-mod method;
+pub(super) mod chain;
+pub(super) mod method;
 
+use super::pace::{Pace, SMALLEST_STEP_S};
 use super::trajectory::Trajectory;
 use super::{Effort, EventCount, Happening, IntegrationError, Options, System, Watch};
-use first_steps::FirstSteps;
 use method::Method;
-
-/// First step after a start, a jump or an event, s: about the time constant of stirred air.
-const FIRST_STEP_S: f64 = 5.0;
-/// Where nothing is that fast, the first step may be this share of the smallest time constant.
-const FIRST_STEP_SHARE: f64 = 0.1;
-/// The error estimate goes with the cube of a step.
-const EXPONENT: f64 = -1.0 / 3.0;
-/// Steps below this are hopeless, s.
-const SMALLEST_STEP_S: f64 = 1e-7;
 
 /// Integrates `system` from `t0` to `t_end`, s.
 ///
@@ -32,12 +22,11 @@ pub fn integrate_rosenbrock<S: System + ?Sized>(
     let mut m = Method::new(system, options);
     let mut effort = Effort::default();
     let mut events = EventCount::default();
-    let mut firsts = FirstSteps::default();
+    let mut pace = Pace::new();
     let mut pieces = Vec::with_capacity(512);
     let mut ledgers = vec![0.0; m.kept];
     let mut y = y0.to_vec();
     let mut t = t0;
-    let mut proposed = f64::INFINITY;
     let mut watch = Watch::new(system);
 
     while t < t_end {
@@ -57,8 +46,7 @@ pub fn integrate_rosenbrock<S: System + ?Sized>(
                 .enumerate()
                 .filter(|(k, _)| !m.massless.contains(k))
                 .fold(0.0, |most, (_, slope)| f64::max(most, slope));
-            let first = FIRST_STEP_S.max(FIRST_STEP_SHARE / fastest_per_s);
-            proposed = firsts.after_latest().unwrap_or(proposed.min(first));
+            pace.begin(fastest_per_s);
         }
         watch.arm(system, t, &y);
         let stop = system.next_break(t).min(t_end);
@@ -67,10 +55,8 @@ pub fn integrate_rosenbrock<S: System + ?Sized>(
         }
         let mut happened = None;
         while t < stop && happened.is_none() {
-            // A step that reaches the stop, or an even share of what is left.
-            let wanted = proposed.min(options.max_step_s);
             let left = stop - t;
-            let h = left / (left / wanted * (1.0 - 1e-9)).ceil().max(1.0);
+            let h = pace.step_s(left, options.max_step_s);
             if effort.steps + effort.rejected >= options.max_steps {
                 return Err(IntegrationError::TooManySteps {
                     steps: options.max_steps,
@@ -88,27 +74,11 @@ pub fn integrate_rosenbrock<S: System + ?Sized>(
                     m.forget_slopes();
                     continue;
                 }
-                let shrink = if error.is_finite() {
-                    (0.9 * error.powf(EXPONENT)).clamp(0.1, 0.9)
-                } else {
-                    0.1
-                };
-                proposed = h * shrink;
+                pace.shorten(h, error);
                 continue;
             }
             effort.steps += 1;
-            firsts.note(h);
-            let grow = if error > 0.0 {
-                (0.9 * error.powf(EXPONENT)).clamp(0.2, 6.0)
-            } else {
-                6.0
-            };
-            // A step cut short by a stop says little about longer ones.
-            proposed = if h < proposed {
-                proposed.max(h * grow)
-            } else {
-                h * grow
-            };
+            pace.go_on(h, error);
             let mut piece = m.piece(t, h, &y, &ledgers, system.stretch());
             let end = if h >= left { stop } else { t + h };
             let width = piece.width();
@@ -132,7 +102,7 @@ pub fn integrate_rosenbrock<S: System + ?Sized>(
             m.totals_at(reached, &mut ledgers);
             pieces.push(piece);
         }
-        firsts.latest = happened.map(|(what, _)| what);
+        pace.happened(happened.map(|(what, _)| what));
         if let Some((what, _)) = happened {
             events.count(t, &mut effort)?;
             match what {

@@ -26,9 +26,11 @@ pub const LAMINAR_BELOW_PA: f64 = 2e-3;
 
 /// Last relative step of a balance of mass: it leaves errors of about its square, so that the flows are
 /// as good as a function of the temperatures alone, whatever balance came before.
-const FINE: f64 = 1e-6;
+pub(in crate::network) const FINE: f64 = 1e-6;
 /// One step and no more: enough beside a balance that is exact.
 const ONE_STEP: f64 = f64::INFINITY;
+/// Most steps: halving the widest bracket needs no more.
+pub(in crate::network) const MOST_STEPS: usize = 80;
 
 /// An opening at one height.
 #[derive(Debug, Clone, PartialEq)]
@@ -152,7 +154,7 @@ impl AirPaths {
         }
     }
 
-    fn bottom_m(&self, layer: usize) -> f64 {
+    pub(in crate::network) fn bottom_m(&self, layer: usize) -> f64 {
         if layer == 0 {
             0.0
         } else {
@@ -211,7 +213,7 @@ impl AirPaths {
         let mut last_move = f64::INFINITY;
         // Newton on a function that only rises, kept inside the bracket it has seen. A last step
         // leaves an error of about its square.
-        for _ in 0..80 {
+        for _ in 0..MOST_STEPS {
             for k in 0..count {
                 (outward[k], slopes[k]) =
                     orifice_flow_and_slope(p + offsets[k], factors[k], LAMINAR_BELOW_PA);

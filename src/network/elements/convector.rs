@@ -99,6 +99,12 @@ impl Convector {
         }
     }
 
+    /// See [`PreparedFace::forced`].
+    #[cfg(feature = "lanes")]
+    pub(in crate::network) fn forced(&self, film_K: f64) -> Option<f64> {
+        self.prepared.forced(film_K)
+    }
+
     /// The face with what natural and forced convection need of it.
     pub(super) fn description(&self, name: &dyn Fn(Index) -> String) -> FaceDescription {
         FaceDescription {

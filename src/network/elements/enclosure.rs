@@ -121,6 +121,12 @@ impl Enclosure {
         &self.exchange_areas_m2[member * n..(member + 1) * n]
     }
 
+    /// The member that grows, and the factor on its areas.
+    #[cfg(feature = "lanes")]
+    pub(in crate::network) const fn growing(&self) -> Option<(usize, Area)> {
+        self.growing
+    }
+
     /// The growing member and the factor on its areas; no member and 1 where none grows.
     fn grown(&self, m: &Moment<'_>) -> (usize, f64) {
         self.growing

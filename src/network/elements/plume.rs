@@ -100,6 +100,12 @@ impl Plume {
         &self.passes_m
     }
 
+    /// Volume flow where it passes from a layer to the next, over that one metre above a point source.
+    #[cfg(feature = "lanes")]
+    pub(in crate::network) fn spreads(&self) -> impl Iterator<Item = f64> {
+        self.spreads.iter().map(|s| self.multiplier * s)
+    }
+
     fn source(&self) -> Index {
         self.layers[0]
     }

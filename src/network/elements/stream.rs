@@ -169,6 +169,18 @@ impl Stream {
         &self.stations
     }
 
+    /// Capacity rate m cp, W/K.
+    #[cfg(feature = "lanes")]
+    pub(in crate::network) const fn capacity_rate_W_per_K(&self) -> f64 {
+        self.capacity_rate_W_per_K
+    }
+
+    /// Of each station what surrounds it, and the share of the difference to it that the material gives up.
+    #[cfg(feature = "lanes")]
+    pub(in crate::network) fn given_up(&self) -> impl Iterator<Item = (Index, f64)> {
+        self.stations.iter().map(|s| (s.surroundings, s.fraction()))
+    }
+
     /// The material's temperature after station `k`, on steady feed, as shares of points:
     /// `T = sum share T_point`.
     ///

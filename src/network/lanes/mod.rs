@@ -1,0 +1,483 @@
+//! Networks of several runs side by side: the heat flows of eight at once, and how they answer to temperatures.
+//!
+//! Each run keeps a [`NetworkSystem`] of its own, which knows what holds when and switches its controls and
+//! thermostats. Here stands what is asked for in every step, the rates, and what is asked for every few steps, their
+//! slopes, worked out for all lanes together from the same laws. Films of air and powers are polynomials here, which leaves
+//! coefficients of convection within 1e-5 of the plain way's. Slopes of laws with roots and powers in them are
+//! differences; the integrator corrects what slopes miss.
+
+mod corners;
+mod face;
+mod films;
+mod flows;
+mod gains;
+mod parts;
+mod simulate;
+mod slopes;
+mod slots;
+
+pub use simulate::in_lanes;
+
+use std::sync::LazyLock;
+
+use super::elements::control::Mode;
+use super::running::Running;
+use super::system::{NetworkSystem, SMALLEST_SHARE_WATCHED};
+use crate::course::Course;
+use crate::integrate::System;
+use crate::integrate::lanes::{Abreast, Slopes};
+use crate::wide::{LANES, Wide, Work, side_by_side};
+use films::Films;
+use gains::Gains;
+use slopes::GainSlopes;
+use slots::Slots;
+
+static FILMS: LazyLock<Films> = LazyLock::new(Films::new);
+
+/// Networks side by side. All have the same numbers of nodes, given points and bodies, and the same bodies grow.
+#[derive(Debug)]
+pub struct NetworksAbreast<'a> {
+    systems: [Option<NetworkSystem<'a>>; LANES],
+    slots: Slots,
+    nodes: usize,
+    /// The node of each body.
+    bodies: Vec<usize>,
+    /// Lanes whose sources change with time.
+    moving: [bool; LANES],
+    /// Temperatures of points, K; what they gain, W.
+    t: Vec<Wide>,
+    gains: Vec<Wide>,
+    /// Of every point what sources give, W, and how that rises with its temperature, W/K.
+    given_W: Vec<Wide>,
+    given_W_per_K: Vec<Wide>,
+    /// One over each node's capacity, K/J; 0 where it is held.
+    per_capacity: Vec<Wide>,
+    shares: Vec<Wide>,
+    reference_K: Wide,
+    /// Slopes, and what they were worked out for: shares, and by how much these grow, 1/s.
+    slopes: GainSlopes,
+    slopes_shares: Vec<Wide>,
+    slopes_growth: Vec<Wide>,
+    /// How gains rise with time at fixed temperatures, W/s.
+    gain_rates: Vec<Wide>,
+    /// Of slopes, those with points that may move: given ones and bodies.
+    with_moving: Vec<usize>,
+    /// So many pairs of slopes have been handed on.
+    known_pairs: usize,
+    /// How fast points move while the unknowns stand, K/s.
+    speeds: Vec<Wide>,
+    /// Working room for what points gain.
+    before: Vec<Wide>,
+    moved: Vec<Wide>,
+}
+
+impl<'a> NetworksAbreast<'a> {
+    /// Room for networks like that of a system.
+    #[must_use]
+    pub fn like(system: &NetworkSystem<'_>) -> Self {
+        let network = system.network();
+        let (nodes, points) = (network.nodes().len(), network.points());
+        let bodies: Vec<usize> = network.bodies().iter().map(|b| b.node).collect();
+        Self {
+            systems: Default::default(),
+            slots: Slots::default(),
+            nodes,
+            moving: [false; LANES],
+            t: vec![Wide::all(293.15); points],
+            gains: vec![Wide::ZERO; points],
+            given_W: vec![Wide::ZERO; points],
+            given_W_per_K: vec![Wide::ZERO; points],
+            per_capacity: vec![Wide::ZERO; nodes],
+            // One at least, for what names none.
+            shares: vec![Wide::all(1.0); bodies.len().max(1)],
+            reference_K: Wide::all(293.15),
+            slopes: GainSlopes::new(nodes, points),
+            slopes_shares: vec![Wide::all(1.0); bodies.len()],
+            slopes_growth: vec![Wide::ZERO; bodies.len()],
+            gain_rates: vec![Wide::ZERO; points],
+            with_moving: Vec::new(),
+            known_pairs: 0,
+            speeds: vec![Wide::ZERO; points],
+            before: vec![Wide::ZERO; points],
+            moved: vec![Wide::ZERO; points],
+            bodies,
+        }
+    }
+
+    /// Whether a system fits beside those here, and has nothing that lanes can't follow.
+    #[must_use]
+    pub fn takes(&self, system: &NetworkSystem<'_>) -> bool {
+        let network = system.network();
+        let bodies = network.bodies().iter().map(|b| &b.node);
+        network.nodes().len() == self.nodes
+            && network.points() == self.t.len()
+            && bodies.eq(&self.bodies)
+            && system.massless().is_empty()
+    }
+
+    /// How fast what sources give rises in a lane, W/s.
+    fn rising_sources(&mut self, lane: usize, t_s: f64) {
+        let Some(system) = &self.systems[lane] else {
+            return;
+        };
+        let t_s = system.moment_s(t_s);
+        for s in &system.configuration().sources {
+            let (_, rate) = s.power_W.at(t_s);
+            let warmer_K = self.t[s.node].0[lane] - 293.15;
+            self.gain_rates[s.node].0[lane] += rate * (1.0 + s.per_K * warmer_K);
+        }
+    }
+
+    /// Looks up what is given at a time of each lane's own.
+    fn surround(&mut self, t_s: &[f64; LANES]) {
+        for lane in 0..LANES {
+            let Some(system) = &mut self.systems[lane] else {
+                continue;
+            };
+            let (given, shares) = system.surroundings(t_s[lane]);
+            for (wide, t) in self.t[self.nodes..].iter_mut().zip(given) {
+                wide.0[lane] = *t;
+            }
+            for (wide, (share, _)) in self.shares.iter_mut().zip(shares) {
+                wide.0[lane] = *share;
+            }
+            if self.moving[lane] {
+                self.load_sources(lane, t_s[lane]);
+            }
+        }
+    }
+
+    /// Takes over places of slopes that are new.
+    fn open(&mut self, out: &mut Slopes) {
+        self.known_pairs = self.slopes.pairs.len();
+        let pairs = self.slopes.pairs.iter().enumerate();
+        self.with_moving.clear();
+        self.with_moving.extend(
+            pairs
+                .filter(|(_, (_, by))| {
+                    *by as usize >= self.nodes || self.bodies.contains(&(*by as usize))
+                })
+                .map(|(k, _)| k),
+        );
+        out.places.clear();
+        let inside = self
+            .slopes
+            .pairs
+            .iter()
+            .filter(|(_, by)| (*by as usize) < self.nodes);
+        out.places
+            .extend(inside.map(|(i, j)| (u32::from(*i), u32::from(*j))));
+        out.entries.resize(out.places.len(), Wide::ZERO);
+    }
+
+    fn load_sources(&mut self, lane: usize, t_s: f64) {
+        let Some(system) = &self.systems[lane] else {
+            return;
+        };
+        for numbers in [&mut self.given_W, &mut self.given_W_per_K] {
+            for wide in numbers {
+                wide.0[lane] = 0.0;
+            }
+        }
+        let configuration = system.configuration();
+        let t_s = system.moment_s(t_s);
+        for s in &configuration.sources {
+            let (power_W, _) = s.power_W.at(t_s);
+            self.given_W[s.node].0[lane] += power_W * (1.0 - s.per_K * 293.15);
+            self.given_W_per_K[s.node].0[lane] += power_W * s.per_K;
+        }
+        for (c, mode) in configuration.controls.iter().zip(system.modes()) {
+            if let Mode::Full(way) = mode {
+                self.given_W[c.node()].0[lane] += c.full_W(*way);
+            }
+        }
+    }
+}
+
+/// Slopes are kept while no body grows by more than this share: what they miss is corrected in each step.
+const KEEP_OVER_GROWTH: f64 = 0.1;
+/// So much later what grows or is given is looked at for how gains rise with time, s.
+const LATER_S: f64 = 10.0;
+
+impl<'a> Abreast for NetworksAbreast<'a> {
+    type One = NetworkSystem<'a>;
+
+    fn seat(&mut self, lane: usize, one: NetworkSystem<'a>) {
+        self.reference_K.0[lane] = one.network().reference_K();
+        self.systems[lane] = Some(one);
+    }
+
+    fn leave(&mut self, lane: usize) -> Option<NetworkSystem<'a>> {
+        self.slots.clear(lane);
+        self.systems[lane].take()
+    }
+
+    fn one(&mut self, lane: usize) -> Option<&mut NetworkSystem<'a>> {
+        self.systems[lane].as_mut()
+    }
+
+    fn settle(&mut self, lane: usize, t_s: f64, enters: bool) -> bool {
+        let Some(system) = &self.systems[lane] else {
+            return false;
+        };
+        if system.running() == Running::Throttled {
+            return false;
+        }
+        let configuration = system.configuration();
+        if enters {
+            let pressure_Pa = system.network().air().pressure_Pa();
+            if !self.slots.load(lane, configuration, pressure_Pa, &FILMS) {
+                return false;
+            }
+        }
+        let still = |c: &Course| matches!(c, Course::Constant(_));
+        self.moving[lane] = !configuration.sources.iter().all(|s| still(&s.power_W));
+        let capacities = self
+            .per_capacity
+            .iter_mut()
+            .zip(system.inverse_capacities());
+        for (wide, inverse) in capacities {
+            wide.0[lane] = *inverse;
+        }
+        for (c, mode) in configuration.controls.iter().zip(system.modes()) {
+            if matches!(mode, Mode::Hold(_)) {
+                self.per_capacity[c.node()].0[lane] = 0.0;
+            }
+        }
+        self.load_sources(lane, t_s);
+        true
+    }
+
+    fn rates(&mut self, t_s: &[f64; LANES], y: &[Wide], dy: &mut [Wide]) {
+        self.surround(t_s);
+        side_by_side(Rates {
+            all: self,
+            y,
+            dy,
+            films: &FILMS,
+        });
+    }
+
+    fn linearise(&mut self, t_s: &[f64; LANES], y: &[Wide], out: &mut Slopes) {
+        self.surround(t_s);
+        for growth in &mut self.slopes_growth {
+            *growth = Wide::ZERO;
+        }
+        for (lane, system) in self.systems.iter().enumerate() {
+            let Some(system) = system else { continue };
+            for (wide, (_, per_s)) in self.slopes_growth.iter_mut().zip(system.shares_now()) {
+                wide.0[lane] = *per_s;
+            }
+        }
+        self.slopes_shares
+            .copy_from_slice(&self.shares[..self.bodies.len()]);
+        self.gain_rates.fill(Wide::ZERO);
+        for (lane, t_s) in t_s.iter().enumerate() {
+            if self.moving[lane] {
+                self.rising_sources(lane, *t_s);
+            }
+        }
+        side_by_side(LinearisedGains {
+            all: self,
+            y,
+            films: &FILMS,
+        });
+        if self.known_pairs < self.slopes.pairs.len() {
+            self.open(out);
+        }
+        side_by_side(Entries { all: self, out });
+    }
+
+    fn keeps_slopes(&mut self, lane: usize, t_s: f64) -> bool {
+        let Some(system) = &mut self.systems[lane] else {
+            return false;
+        };
+        let (_, shares) = system.surroundings(t_s);
+        let mut then = self.slopes_shares.iter().zip(&self.slopes_growth);
+        let same = shares.iter().all(|(share, growth)| {
+            then.next().is_some_and(|(share_then, growth_then)| {
+                (share / share_then.0[lane] - 1.0).abs() <= KEEP_OVER_GROWTH
+                    && *growth == growth_then.0[lane]
+            })
+        });
+        same && !self.moving[lane]
+    }
+
+    fn drift(&mut self, t_s: &[f64; LANES], y: &[Wide], with_time: &mut [Wide]) {
+        for lane in 0..LANES {
+            let Some(system) = &mut self.systems[lane] else {
+                continue;
+            };
+            let given = self.nodes..self.t.len();
+            for (point, rate) in given.zip(system.given_rates(t_s[lane])) {
+                self.speeds[point].0[lane] = rate;
+            }
+            let (_, shares) = system.surroundings(t_s[lane]);
+            for (node, (share, per_s)) in self.bodies.iter().zip(shares) {
+                self.speeds[*node].0[lane] = -y[*node].0[lane] * per_s / (share * share);
+            }
+        }
+        side_by_side(Drift {
+            all: self,
+            with_time,
+        });
+    }
+
+    fn error_weights(&self, out: &mut [Wide]) {
+        for (node, share) in self.bodies.iter().zip(&self.shares) {
+            for lane in 0..LANES {
+                out[*node].0[lane] = 1.0 / share.0[lane].max(SMALLEST_SHARE_WATCHED);
+            }
+        }
+    }
+
+    fn meters(&self, lane: usize, out: &mut [f64]) {
+        let Some(system) = &self.systems[lane] else {
+            return;
+        };
+        let controls = system.configuration().controls.iter();
+        for ((c, mode), meter) in controls.zip(system.modes()).zip(out) {
+            if matches!(mode, Mode::Hold(_)) {
+                *meter = -self.gains[c.node()].0[lane];
+            }
+        }
+    }
+
+    fn may_switch(&self, lane: usize) -> bool {
+        self.systems[lane].as_ref().is_none_or(|s| {
+            s.has_thermostat() || s.modes().iter().any(|m| !matches!(m, Mode::Hold(_)))
+        })
+    }
+}
+
+struct Rates<'a, 'n> {
+    all: &'a mut NetworksAbreast<'n>,
+    y: &'a [Wide],
+    dy: &'a mut [Wide],
+    films: &'a Films,
+}
+
+impl Work for Rates<'_, '_> {
+    #[inline(always)]
+    fn work(self) {
+        let all = self.all;
+        all.temperatures(self.y);
+        all.gain(self.films);
+        for k in 0..all.nodes {
+            self.dy[k] = all.gains[k] * all.per_capacity[k];
+        }
+    }
+}
+
+impl NetworksAbreast<'_> {
+    /// Temperatures of nodes, from unknowns and shares.
+    #[inline(always)]
+    fn temperatures(&mut self, y: &[Wide]) {
+        for k in 0..self.nodes {
+            self.t[k] = self.reference_K + y[k];
+        }
+        for (node, share) in self.bodies.iter().zip(&self.shares) {
+            self.t[*node] = self.reference_K + y[*node] / *share;
+        }
+    }
+
+    /// What all points gain.
+    #[inline(always)]
+    fn gain(&mut self, films: &Films) {
+        let (t, g) = (&self.t[..], &mut self.gains[..]);
+        for k in 0..t.len() {
+            g[k] = self.given_W[k].plus(self.given_W_per_K[k], t[k]);
+        }
+        self.slots
+            .give(t, &self.shares, self.reference_K, films, &mut Gains(g));
+    }
+}
+
+/// Works out slopes, and how gains rise with time where bodies grow.
+struct LinearisedGains<'a, 'n> {
+    all: &'a mut NetworksAbreast<'n>,
+    y: &'a [Wide],
+    films: &'a Films,
+}
+
+impl Work for LinearisedGains<'_, '_> {
+    #[inline(always)]
+    fn work(self) {
+        let all = self.all;
+        all.temperatures(self.y);
+        let out = &mut all.slopes;
+        out.values.fill(Wide::ZERO);
+        for k in 0..all.nodes {
+            if all.given_W_per_K[k] != Wide::ZERO {
+                out.add(k, k, all.given_W_per_K[k]);
+            }
+        }
+        let room = [&mut all.before[..], &mut all.moved[..]];
+        all.slots
+            .slopes(&mut all.t, room, &all.shares, self.films, out);
+        if all.slopes_growth.iter().all(|g| *g == Wide::ZERO) {
+            return;
+        }
+        for gains in [&mut all.before, &mut all.moved] {
+            all.gains.fill(Wide::ZERO);
+            let g = &mut Gains(&mut all.gains);
+            all.slots.give_growing(&all.t, &all.shares, self.films, g);
+            gains.copy_from_slice(&all.gains);
+            for (share, growth) in all.shares.iter_mut().zip(&all.slopes_growth) {
+                *share = share.plus(*growth, Wide::all(LATER_S));
+            }
+        }
+        for (rate, (before, later)) in all
+            .gain_rates
+            .iter_mut()
+            .zip(all.before.iter().zip(&all.moved))
+        {
+            *rate = *rate + (*later - *before) * (1.0 / LATER_S);
+        }
+    }
+}
+
+/// Slopes of rates with the unknowns, from those of gains with temperatures.
+struct Entries<'a, 'n> {
+    all: &'a NetworksAbreast<'n>,
+    out: &'a mut Slopes,
+}
+
+impl Work for Entries<'_, '_> {
+    #[inline(always)]
+    fn work(self) {
+        let all = self.all;
+        let pairs = all.slopes.pairs.iter().zip(&all.slopes.values);
+        let inside = pairs.filter(|((_, by), _)| (*by as usize) < all.nodes);
+        for (entry, ((gains, by), slope)) in self.out.entries.iter_mut().zip(inside) {
+            *entry = *slope * all.per_capacity[*gains as usize];
+            let body = all.bodies.iter().position(|node| *node == *by as usize);
+            if let Some(body) = body {
+                *entry = *entry / all.slopes_shares[body];
+            }
+        }
+    }
+}
+
+/// Slopes of rates with time.
+struct Drift<'a, 'n> {
+    all: &'a NetworksAbreast<'n>,
+    with_time: &'a mut [Wide],
+}
+
+impl Work for Drift<'_, '_> {
+    #[inline(always)]
+    fn work(self) {
+        let all = self.all;
+        let out = &mut self.with_time[..all.nodes];
+        out.copy_from_slice(&all.gain_rates[..all.nodes]);
+        for k in &all.with_moving {
+            let (gains, by) = all.slopes.pairs[*k];
+            let rate = &mut out[gains as usize];
+            *rate = rate.plus(all.slopes.values[*k], all.speeds[by as usize]);
+        }
+        for (rate, inverse) in out.iter_mut().zip(&all.per_capacity) {
+            *rate = *rate * *inverse;
+        }
+    }
+}

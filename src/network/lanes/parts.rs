@@ -1,0 +1,729 @@
+//! The laws that are sums and products but for a root or a rounded corner, in lanes.
+
+use super::corners::{rise, step, weak_root};
+use super::face::{FaceKey, Faces};
+use super::films::Films;
+use super::gains::Gains;
+use super::slopes::{GainSlopes, MOVED_K, NUDGED_K};
+use crate::network::elements::plume::{FADE_W, REACH_K};
+use crate::network::elements::{
+    Conductor, Contact, Enclosure, Layering, Plume, Radiator, Shape, StirredOpening, Stream,
+};
+use crate::physics::GRAVITY_M_PER_S2;
+use crate::physics::air::{GAS_CONSTANT_J_PER_KGK, HEAT_CAPACITY_J_PER_KGK};
+use crate::physics::openings::exchange_froude;
+use crate::physics::overturning::OVERTURNING_ROOT_K;
+use crate::physics::plume::{WEAK_PLUME_W, plume_flow_m3_per_s};
+use crate::physics::radiation::STEFAN_BOLTZMANN;
+use crate::wide::Wide;
+
+/// A conductance, or an exchange area times Stefan and Boltzmann's constant, between two points.
+#[derive(Debug, Clone)]
+pub(super) struct Link {
+    pub key: (usize, usize),
+    strength: Wide,
+}
+
+impl Link {
+    pub const fn new(key: (usize, usize)) -> Self {
+        Self {
+            key,
+            strength: Wide::ZERO,
+        }
+    }
+
+    pub fn clear(&mut self, lane: usize) {
+        self.strength.0[lane] = 0.0;
+    }
+
+    pub fn load(&mut self, lane: usize, c: &Conductor) {
+        self.strength.0[lane] = c.conductance_W_per_K;
+    }
+
+    pub fn load_radiator(&mut self, lane: usize, r: &Radiator) {
+        self.strength.0[lane] = r.exchange_area_m2 * STEFAN_BOLTZMANN;
+    }
+
+    #[inline(always)]
+    pub fn flow(&self, t: &[Wide]) -> Wide {
+        self.strength * (t[self.key.0] - t[self.key.1])
+    }
+
+    #[inline(always)]
+    pub fn conduct(&self, t: &[Wide], g: &mut Gains<'_>) {
+        g.transfer(self.key.0, self.key.1, self.flow(t));
+    }
+
+    #[inline(always)]
+    pub fn radiate(&self, t: &[Wide], g: &mut Gains<'_>) {
+        let (a, b) = (t[self.key.0], t[self.key.1]);
+        let (a2, b2) = (a * a, b * b);
+        g.transfer(self.key.0, self.key.1, self.strength * (a2 * a2 - b2 * b2));
+    }
+
+    #[inline(always)]
+    pub fn conduct_slopes(&self, s: &mut GainSlopes) {
+        let (a, b) = self.key;
+        s.transfer(a, b, a, self.strength);
+        s.transfer(a, b, b, -self.strength);
+    }
+
+    #[inline(always)]
+    pub fn radiate_slopes(&self, t: &[Wide], s: &mut GainSlopes) {
+        let (a, b) = self.key;
+        let four = self.strength * 4.0;
+        s.transfer(a, b, a, four * (t[a] * t[a] * t[a]));
+        s.transfer(a, b, b, -(four * (t[b] * t[b] * t[b])));
+    }
+}
+
+/// See [`Contact`].
+#[derive(Debug, Clone)]
+pub(super) struct Standing {
+    pub key: (usize, usize, usize),
+    area_m2: Wide,
+    contact: Wide,
+    per_share: Wide,
+}
+
+impl Standing {
+    pub const fn key_of(c: &Contact) -> (usize, usize, usize) {
+        (c.body, c.base, c.grows.0)
+    }
+
+    pub const fn new(key: (usize, usize, usize)) -> Self {
+        Self {
+            key,
+            area_m2: Wide::ZERO,
+            contact: Wide::all(1.0),
+            per_share: Wide::ZERO,
+        }
+    }
+
+    pub fn clear(&mut self, lane: usize) {
+        self.area_m2.0[lane] = 0.0;
+    }
+
+    pub fn load(&mut self, lane: usize, c: &Contact) {
+        self.area_m2.0[lane] = c.area_m2;
+        self.contact.0[lane] = 1.0 / c.contact_W_per_m2K;
+        self.per_share.0[lane] = 0.5 * c.height_m / c.conductivity_W_per_mK;
+    }
+
+    #[inline(always)]
+    pub fn give(&self, t: &[Wide], shares: &[Wide], g: &mut Gains<'_>) {
+        let (body, base, _) = self.key;
+        g.transfer(body, base, self.strength(shares) * (t[body] - t[base]));
+    }
+
+    #[inline(always)]
+    pub fn slopes(&self, shares: &[Wide], s: &mut GainSlopes) {
+        let (body, base, _) = self.key;
+        let strength = self.strength(shares);
+        s.transfer(body, base, body, strength);
+        s.transfer(body, base, base, -strength);
+    }
+
+    #[inline(always)]
+    fn strength(&self, shares: &[Wide]) -> Wide {
+        self.area_m2 / self.contact.plus(self.per_share, shares[self.key.2])
+    }
+}
+
+/// What makes enclosures of several runs one: the points of their members, and which grows with which body.
+pub(super) type RoomKey = (Vec<usize>, Option<(usize, usize)>);
+
+/// See [`Enclosure`].
+#[derive(Debug, Clone)]
+pub(super) struct Room {
+    pub key: RoomKey,
+    active: u32,
+    /// Row by row; the sums of rows.
+    areas_m2: Vec<Wide>,
+    together_m2: Vec<Wide>,
+    fixed: Wide,
+    grown: Wide,
+    power: Vec<Wide>,
+}
+
+impl Room {
+    pub fn key_of(e: &Enclosure) -> RoomKey {
+        let grows = e
+            .growing()
+            .map(|(k, area)| (k, area.body().map_or(0, |b| b.0)));
+        (e.members().iter().map(|m| m.point).collect(), grows)
+    }
+
+    pub fn new(key: RoomKey) -> Self {
+        let n = key.0.len();
+        Self {
+            key,
+            active: 0,
+            areas_m2: vec![Wide::ZERO; n * n],
+            together_m2: vec![Wide::ZERO; n],
+            fixed: Wide::all(1.0),
+            grown: Wide::ZERO,
+            power: vec![Wide::ZERO; n],
+        }
+    }
+
+    pub fn clear(&mut self, lane: usize) {
+        if self.active & (1 << lane) == 0 {
+            return;
+        }
+        self.active &= !(1 << lane);
+        for area in self.areas_m2.iter_mut().chain(&mut self.together_m2) {
+            area.0[lane] = 0.0;
+        }
+    }
+
+    pub fn load(&mut self, lane: usize, e: &Enclosure) {
+        self.active |= 1 << lane;
+        let n = self.power.len();
+        for i in 0..n {
+            let mut together = 0.0;
+            for (wide, area) in self.areas_m2[i * n..]
+                .iter_mut()
+                .zip(e.exchange_areas_m2(i))
+            {
+                wide.0[lane] = *area;
+                together += area;
+            }
+            self.together_m2[i].0[lane] = together;
+        }
+        let area = e.growing().map(|(_, area)| area);
+        self.fixed.0[lane] = area.map_or(1.0, |a| a.fixed_m2);
+        self.grown.0[lane] = area.and_then(|a| a.grown_m2).map_or(0.0, |(m2, _)| m2);
+    }
+
+    #[inline(always)]
+    pub fn give(&mut self, t: &[Wide], shares: &[Wide], g: &mut Gains<'_>) {
+        if self.active == 0 {
+            return;
+        }
+        let n = self.power.len();
+        let (grown, scale) = self.scale(shares);
+        for (power, point) in self.power.iter_mut().zip(&self.key.0) {
+            let square = t[*point] * t[*point];
+            *power = square * square * STEFAN_BOLTZMANN;
+        }
+        let power = &mut self.power[..n];
+        let first = power[0];
+        for p in &mut *power {
+            *p = *p - first;
+        }
+        let more = scale - 1.0;
+        for i in 0..n {
+            let row = &self.areas_m2[i * n..(i + 1) * n];
+            let mut q = self.together_m2[i] * power[i];
+            for j in 0..n {
+                q = q.less(row[j], power[j]);
+            }
+            if i == grown {
+                q = q * scale;
+            } else if grown < n {
+                q = q.plus(more * row[grown], power[i] - power[grown]);
+            }
+            g.add(self.key.0[i], -q);
+        }
+    }
+
+    #[inline(always)]
+    pub fn slopes(&self, t: &[Wide], shares: &[Wide], s: &mut GainSlopes) {
+        if self.active == 0 {
+            return;
+        }
+        let points = &self.key.0;
+        let n = points.len();
+        let (grown, scale) = self.scale(shares);
+        for (j, by) in points.iter().enumerate() {
+            let power = t[*by] * t[*by] * t[*by] * (4.0 * STEFAN_BOLTZMANN);
+            let mut left = Wide::ZERO;
+            for (i, gains) in points.iter().enumerate() {
+                if i == j {
+                    continue;
+                }
+                let area = self.areas_m2[i * n + j];
+                let area = if i == grown || j == grown {
+                    area * scale
+                } else {
+                    area
+                };
+                let q = area * power;
+                s.add(*gains, *by, q);
+                left = left + q;
+            }
+            s.add(*by, *by, -left);
+        }
+    }
+
+    /// The member that grows with a body, and its size.
+    #[inline(always)]
+    fn scale(&self, shares: &[Wide]) -> (usize, Wide) {
+        match self.key.1 {
+            Some((k, body)) => (k, self.fixed.plus(self.grown, shares[body])),
+            None => (usize::MAX, Wide::all(1.0)),
+        }
+    }
+}
+
+/// See [`StirredOpening`].
+#[derive(Debug, Clone)]
+pub(super) struct Stirred {
+    pub key: (usize, usize, bool),
+    active: u32,
+    /// What its exchange by warmth has beside the roots of temperatures; exchange by moving air, squared.
+    by_warmth: Wide,
+    stirred_square: Wide,
+    dense_heat: Wide,
+}
+
+impl Stirred {
+    pub const fn key_of(s: &StirredOpening) -> (usize, usize, bool) {
+        (s.layer, s.room, matches!(s.shape, Shape::Horizontal { .. }))
+    }
+
+    pub const fn new(key: (usize, usize, bool)) -> Self {
+        Self {
+            key,
+            active: 0,
+            by_warmth: Wide::ZERO,
+            stirred_square: Wide::ZERO,
+            dense_heat: Wide::ZERO,
+        }
+    }
+
+    pub fn clear(&mut self, lane: usize) {
+        self.active &= !(1 << lane);
+        self.stirred_square.0[lane] = 0.0;
+    }
+
+    pub fn load(&mut self, lane: usize, s: &StirredOpening, pressure_Pa: f64) {
+        let stirred = s.factor * s.area_m2 * s.speed_m_per_s;
+        if stirred > 0.0 {
+            self.active |= 1 << lane;
+        }
+        self.stirred_square.0[lane] = if stirred > 0.0 {
+            stirred * stirred
+        } else {
+            0.0
+        };
+        self.by_warmth.0[lane] = match s.shape {
+            Shape::Horizontal { rim_m } => top_factor(s.area_m2, rim_m),
+            Shape::Vertical {
+                height_m,
+                discharge,
+            } => discharge / 3.0 * s.area_m2 * (GRAVITY_M_PER_S2 * height_m).sqrt(),
+        };
+        self.dense_heat.0[lane] =
+            2.0 * (pressure_Pa / GAS_CONSTANT_J_PER_KGK * HEAT_CAPACITY_J_PER_KGK);
+    }
+
+    #[inline(always)]
+    pub fn give(&self, t: &[Wide], g: &mut Gains<'_>) {
+        if self.active == 0 {
+            return;
+        }
+        let (layer, room, _) = self.key;
+        g.transfer(layer, room, self.flow(t[layer], t[room]));
+    }
+
+    #[inline(always)]
+    pub fn slopes(&self, t: &[Wide], s: &mut GainSlopes) {
+        if self.active == 0 {
+            return;
+        }
+        let (layer, room, _) = self.key;
+        let q = self.flow(t[layer], t[room]);
+        let by = |moved: Wide| (moved - q) * (1.0 / NUDGED_K);
+        let by_layer = by(self.flow(t[layer] + NUDGED_K, t[room]));
+        s.transfer(layer, room, layer, by_layer);
+        s.transfer(
+            layer,
+            room,
+            room,
+            by(self.flow(t[layer], t[room] + NUDGED_K)),
+        );
+    }
+
+    /// Heat that goes out, W.
+    #[inline(always)]
+    fn flow(&self, inside: Wide, outside: Wide) -> Wide {
+        let warmer = inside - outside;
+        let lighter = if self.key.2 { warmer } else { warmer.abs() };
+        let mean = (inside + outside) * 0.5;
+        let by_warmth = self.by_warmth * weak_root(lighter) / mean.sqrt();
+        let both = self.stirred_square.plus(by_warmth, by_warmth).sqrt();
+        // Nothing over nothing where there is neither.
+        let flow = self.stirred_square / (both + by_warmth).max(Wide::all(1e-30));
+        flow * self.dense_heat / (inside + outside) * warmer
+    }
+}
+
+/// What a hole in the top passes beside the roots of its temperatures.
+pub(super) fn top_factor(area_m2: f64, thickness_m: f64) -> f64 {
+    if area_m2 <= 0.0 {
+        return 0.0;
+    }
+    let diameter_m = (area_m2 * (4.0 / std::f64::consts::PI)).sqrt();
+    exchange_froude(thickness_m / diameter_m)
+        * diameter_m
+        * diameter_m
+        * (GRAVITY_M_PER_S2 * diameter_m).sqrt()
+}
+
+/// See [`Layering`].
+#[derive(Debug, Clone)]
+pub(super) struct Layers {
+    pub key: Vec<usize>,
+    /// Heat of air, J K/m3.
+    dense_heat: Wide,
+    stirring: Wide,
+    /// What overturning has beside its difference and the root of temperature.
+    turning: Wide,
+}
+
+impl Layers {
+    pub const fn new(key: Vec<usize>) -> Self {
+        Self {
+            key,
+            dense_heat: Wide::ZERO,
+            stirring: Wide::ZERO,
+            turning: Wide::ZERO,
+        }
+    }
+
+    pub fn clear(&mut self, lane: usize) {
+        self.dense_heat.0[lane] = 0.0;
+    }
+
+    pub fn load(&mut self, lane: usize, l: &Layering, pressure_Pa: f64) {
+        self.dense_heat.0[lane] = pressure_Pa / GAS_CONSTANT_J_PER_KGK * HEAT_CAPACITY_J_PER_KGK;
+        self.stirring.0[lane] = l.stirring_m3_per_s;
+        self.turning.0[lane] =
+            OVERTURNING_ROOT_K * l.section_m2 * (GRAVITY_M_PER_S2 * l.height_m).sqrt();
+    }
+
+    #[inline(always)]
+    pub fn give(&self, t: &[Wide], g: &mut Gains<'_>) {
+        for pair in self.key.windows(2) {
+            g.transfer(pair[0], pair[1], self.flow(t[pair[0]], t[pair[1]]));
+        }
+    }
+
+    #[inline(always)]
+    pub fn slopes(&self, t: &[Wide], s: &mut GainSlopes) {
+        for pair in self.key.windows(2) {
+            let (low, high) = (t[pair[0]], t[pair[1]]);
+            let q = self.flow(low, high);
+            let by = |moved: Wide| (moved - q) * (1.0 / NUDGED_K);
+            s.transfer(
+                pair[0],
+                pair[1],
+                pair[0],
+                by(self.flow(low + NUDGED_K, high)),
+            );
+            s.transfer(
+                pair[0],
+                pair[1],
+                pair[1],
+                by(self.flow(low, high + NUDGED_K)),
+            );
+        }
+    }
+
+    /// Heat that goes up, W.
+    #[inline(always)]
+    fn flow(&self, low: Wide, high: Wide) -> Wide {
+        let mean = (low + high) * 0.5;
+        let turned = self.turning * rise(low - high) / mean.sqrt();
+        self.dense_heat / mean * turned.plus(self.stirring, low - high)
+    }
+}
+
+/// What makes plumes of several runs one.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct PlumeKey {
+    faces: Vec<FaceKey>,
+    losses: Vec<(usize, usize)>,
+    layers: Vec<usize>,
+}
+
+impl PlumeKey {
+    pub fn of(p: &Plume) -> Self {
+        Self {
+            faces: p.faces.iter().map(FaceKey::of).collect(),
+            losses: p.losses.iter().map(|c| (c.a, c.b)).collect(),
+            layers: p.layers().to_vec(),
+        }
+    }
+}
+
+/// See [`Plume`].
+#[derive(Debug, Clone)]
+pub(super) struct Rising {
+    pub key: PlumeKey,
+    active: u32,
+    faces: Vec<Faces>,
+    losses: Vec<Link>,
+    spreads: Vec<Wide>,
+    dense_heat: Wide,
+}
+
+impl Rising {
+    pub fn new(key: PlumeKey) -> Self {
+        Self {
+            active: 0,
+            faces: key.faces.iter().map(|k| Faces::new(*k)).collect(),
+            losses: key.losses.iter().map(|k| Link::new(*k)).collect(),
+            spreads: vec![Wide::ZERO; key.layers.len() - 1],
+            dense_heat: Wide::ZERO,
+            key,
+        }
+    }
+
+    pub fn clear(&mut self, lane: usize) {
+        self.active &= !(1 << lane);
+        self.faces.iter_mut().for_each(|f| f.clear(lane));
+        self.losses.iter_mut().for_each(|l| l.clear(lane));
+    }
+
+    pub fn load(&mut self, lane: usize, p: &Plume, pressure_Pa: f64, films: &Films) -> bool {
+        self.active |= 1 << lane;
+        for (wide, c) in self.losses.iter_mut().zip(&p.losses) {
+            wide.load(lane, c);
+        }
+        for (wide, s) in self.spreads.iter_mut().zip(p.spreads()) {
+            wide.0[lane] = s;
+        }
+        self.dense_heat.0[lane] = pressure_Pa / GAS_CONSTANT_J_PER_KGK * HEAT_CAPACITY_J_PER_KGK;
+        let faces = self.faces.iter_mut().zip(&p.faces);
+        let mut fits = true;
+        for (wide, c) in faces {
+            fits &= wide.load(lane, c, pressure_Pa, films);
+        }
+        fits
+    }
+
+    #[inline(always)]
+    pub fn give(&self, t: &[Wide], shares: &[Wide], films: &Films, g: &mut Gains<'_>) {
+        if self.active == 0 {
+            return;
+        }
+        let layers = &self.key.layers;
+        let (source, top) = (layers[0], layers[layers.len() - 1]);
+        let (mut all, mut buoyant) = (Wide::ZERO, Wide::ZERO);
+        for f in &self.faces {
+            let key = &f.key;
+            let q = f.flow(t[key.surface], t[key.air], shares[f.body()], films);
+            g.add(key.surface, -q);
+            all = all + q;
+            buoyant = buoyant.plus(q, step((t[key.surface] - t[top]) * (1.0 / REACH_K)));
+        }
+        for l in &self.losses {
+            let q = l.flow(t);
+            g.add(l.key.0, -q);
+            all = all + q;
+            buoyant = buoyant.plus(q, step((t[l.key.0] - t[top]) * (1.0 / REACH_K)));
+        }
+        if self.spreads.is_empty() {
+            g.add(source, all);
+            return;
+        }
+        let (rising, flow) = Self::rising(buoyant, films);
+        g.add(source, all - rising);
+        g.add(top, rising);
+        for (pair, spread) in layers.windows(2).zip(&self.spreads) {
+            let (low, high) = (t[pair[0]], t[pair[1]]);
+            let heat = self.dense_heat / ((low + high) * 0.5);
+            g.transfer(top, pair[0], heat * flow * *spread * (high - low));
+        }
+    }
+
+    /// Whether any of its faces grows with a body.
+    #[inline(always)]
+    pub fn grows(&self) -> bool {
+        self.faces.iter().any(Faces::grows)
+    }
+
+    /// Of heat that is buoyant, W: what of it rises to the top, and the flow of air per root of height it
+    /// draws along.
+    #[inline(always)]
+    fn rising(buoyant: Wide, films: &Films) -> (Wide, Wide) {
+        let buoyant = buoyant.max(Wide::ZERO);
+        let rising = buoyant * buoyant / (buoyant + FADE_W);
+        let one_watt_one_metre = plume_flow_m3_per_s(1.0, 0.0, 1.0);
+        let begun = step(rising * (1.0 / WEAK_PLUME_W));
+        (rising, films.cube_root(rising) * begun * one_watt_one_metre)
+    }
+
+    #[inline(always)]
+    pub fn slopes(&self, t: &[Wide], shares: &[Wide], films: &Films, s: &mut GainSlopes) {
+        if self.active == 0 {
+            return;
+        }
+        let layers = &self.key.layers;
+        let (source, top) = (layers[0], layers[layers.len() - 1]);
+        let reach = |surface: Wide, top: Wide| step((surface - top) * (1.0 / REACH_K));
+        // Heat is given to the source; what of it rises goes on to the top, with the heat of the air that comes
+        // back in its place.
+        let mut buoyant = Wide::ZERO;
+        for f in &self.faces {
+            let key = &f.key;
+            let q = f.flow(t[key.surface], t[key.air], shares[f.body()], films);
+            buoyant = buoyant.plus(q, reach(t[key.surface], t[top]));
+        }
+        for l in &self.losses {
+            buoyant = buoyant.plus(l.flow(t), reach(t[l.key.0], t[top]));
+        }
+        let (rising, flow) = Self::rising(buoyant, films);
+        let (more_rising, more_flow) = Self::rising(buoyant + MOVED_W, films);
+        // Of each layer that air is drawn from, what a flow brings back, W/(m3/s).
+        let mut brought = [Wide::ZERO; MOST_LAYERS];
+        for ((pair, spread), brought) in layers.windows(2).zip(&self.spreads).zip(&mut brought) {
+            let (low, high) = (t[pair[0]], t[pair[1]]);
+            *brought = self.dense_heat * *spread * (high - low) / ((low + high) * 0.5);
+        }
+        let rises = Rises {
+            layers,
+            brought: &brought[..self.spreads.len()],
+            rising_by: (more_rising - rising) * (1.0 / MOVED_W),
+            flow_by: (more_flow - flow) * (1.0 / MOVED_W),
+        };
+        for f in &self.faces {
+            let FaceKey { surface, air, .. } = f.key;
+            let (q, slope) = f.flow_with_slope(t[surface], t[air], shares[f.body()], films);
+            let share = reach(t[surface], t[top]);
+            let by_reach = q * ((reach(t[surface] + MOVED_K, t[top]) - share) * (1.0 / MOVED_K));
+            s.transfer(surface, source, surface, slope);
+            s.transfer(surface, source, air, -slope);
+            rises.add(surface, by_reach.plus(slope, share), s);
+            rises.add(air, -(slope * share), s);
+            rises.add(top, -by_reach, s);
+        }
+        for l in &self.losses {
+            let (a, b) = l.key;
+            let share = reach(t[a], t[top]);
+            let by_reach = l.flow(t) * ((reach(t[a] + MOVED_K, t[top]) - share) * (1.0 / MOVED_K));
+            s.transfer(a, source, a, l.strength);
+            s.transfer(a, source, b, -l.strength);
+            rises.add(a, by_reach.plus(l.strength, share), s);
+            rises.add(b, -(l.strength * share), s);
+            rises.add(top, -by_reach, s);
+        }
+        for (pair, spread) in layers.windows(2).zip(&self.spreads) {
+            let (low, high) = (t[pair[0]], t[pair[1]]);
+            let mean = (low + high) * 0.5;
+            let heat = self.dense_heat / mean * flow * *spread;
+            let by_mean = heat * (high - low) / mean * 0.5;
+            s.transfer(top, pair[0], pair[1], heat - by_mean);
+            s.transfer(top, pair[0], pair[0], -heat - by_mean);
+        }
+    }
+}
+
+/// By how much buoyant heat is moved where slopes are differences, W.
+const MOVED_W: f64 = 1e-4;
+
+/// What follows from a plume's buoyant heat.
+struct Rises<'a> {
+    layers: &'a [usize],
+    /// What a flow brings back to the top from each layer below, W/(m3/s).
+    brought: &'a [Wide],
+    /// How heat that rises, and the flow of air, answer to it.
+    rising_by: Wide,
+    flow_by: Wide,
+}
+
+impl Rises<'_> {
+    /// Where buoyant heat answers to a point's temperature.
+    #[inline(always)]
+    fn add(&self, by: usize, buoyant_by: Wide, s: &mut GainSlopes) {
+        if self.brought.is_empty() {
+            return;
+        }
+        let (source, top) = (self.layers[0], self.layers[self.layers.len() - 1]);
+        s.transfer(source, top, by, self.rising_by * buoyant_by);
+        let flow_by = self.flow_by * buoyant_by;
+        for (layer, brought) in self.layers.iter().zip(self.brought) {
+            s.transfer(top, *layer, by, flow_by * *brought);
+        }
+    }
+}
+
+/// Layers of a plume that lanes can follow.
+pub(super) const MOST_LAYERS: usize = 32;
+
+/// What makes streams of several runs one: store, outlet, receiver, and what surrounds each station.
+pub(super) type StreamKey = (usize, usize, usize, Vec<usize>);
+
+/// See [`Stream`].
+#[derive(Debug, Clone)]
+pub(super) struct Fed {
+    pub key: StreamKey,
+    rate: Wide,
+    fractions: Vec<Wide>,
+}
+
+impl Fed {
+    pub fn key_of(s: &Stream) -> StreamKey {
+        let around = s.given_up().map(|(point, _)| point);
+        (s.store, s.outlet, s.receiver, around.collect())
+    }
+
+    pub fn new(key: StreamKey) -> Self {
+        Self {
+            rate: Wide::ZERO,
+            fractions: vec![Wide::ZERO; key.3.len()],
+            key,
+        }
+    }
+
+    pub fn clear(&mut self, lane: usize) {
+        self.rate.0[lane] = 0.0;
+    }
+
+    pub fn load(&mut self, lane: usize, s: &Stream) {
+        self.rate.0[lane] = s.capacity_rate_W_per_K();
+        for (wide, (_, fraction)) in self.fractions.iter_mut().zip(s.given_up()) {
+            wide.0[lane] = fraction;
+        }
+    }
+
+    #[inline(always)]
+    pub fn give(&self, t: &[Wide], reference_K: Wide, g: &mut Gains<'_>) {
+        let (store, outlet, receiver, around) = &self.key;
+        let mut material = t[*store];
+        for (point, fraction) in around.iter().zip(&self.fractions) {
+            let rise = *fraction * (t[*point] - material);
+            g.add(*point, -(self.rate * rise));
+            material = material + rise;
+        }
+        g.add(*outlet, -(self.rate * (t[*outlet] - material)));
+        g.add(*receiver, self.rate * (t[*outlet] - reference_K));
+    }
+    #[inline(always)]
+    pub fn slopes(&self, s: &mut GainSlopes) {
+        let (store, outlet, receiver, around) = &self.key;
+        // How the material's temperature answers to the store's, then to what surrounds it, station by station.
+        let mut answers = [(0, Wide::ZERO); MOST_STATIONS + 1];
+        answers[0] = (*store, Wide::all(1.0));
+        for (k, (point, fraction)) in around.iter().zip(&self.fractions).enumerate() {
+            s.add(*point, *point, -(self.rate * *fraction));
+            for (by, answer) in &mut answers[..=k] {
+                let given = *fraction * *answer;
+                s.add(*point, *by, self.rate * given);
+                *answer = *answer - given;
+            }
+            answers[k + 1] = (*point, *fraction);
+        }
+        s.add(*outlet, *outlet, -self.rate);
+        for (by, answer) in &answers[..=around.len()] {
+            s.add(*outlet, *by, self.rate * *answer);
+        }
+        s.add(*receiver, *outlet, self.rate);
+    }
+}
+
+/// Stations of a stream that lanes can follow.
+pub(super) const MOST_STATIONS: usize = 15;

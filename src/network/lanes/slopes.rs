@@ -1,0 +1,62 @@
+//! Slopes in lanes: how what points gain answers to temperatures.
+
+use crate::wide::Wide;
+
+/// By how much a temperature is moved where a law's slope is the difference of its values, K: far more than what powers
+/// by polynomials jump by,
+pub(super) const MOVED_K: f64 = 1e-3;
+/// and of laws without powers, whose corners are sharper.
+pub(super) const NUDGED_K: f64 = 1e-6;
+
+/// How what each node gains answers to each point's temperature, W/K.
+#[derive(Debug, Clone)]
+pub(super) struct GainSlopes {
+    nodes: usize,
+    points: usize,
+    /// Where a node and a point stand in `pairs`, plus one; 0: not yet.
+    at: Vec<u16>,
+    /// What gains, and by what.
+    pub pairs: Vec<(u16, u16)>,
+    pub values: Vec<Wide>,
+}
+
+impl GainSlopes {
+    pub fn new(nodes: usize, points: usize) -> Self {
+        Self {
+            nodes,
+            points,
+            at: vec![0; nodes * points],
+            pairs: Vec::new(),
+            values: Vec::new(),
+        }
+    }
+
+    #[inline(always)]
+    pub fn add(&mut self, gains: usize, by: usize, slope: Wide) {
+        // What is given gains nothing that matters.
+        if gains >= self.nodes {
+            return;
+        }
+        let at = self.at[gains * self.points + by] as usize;
+        let at = if at == 0 { self.open(gains, by) } else { at };
+        let value = &mut self.values[at - 1];
+        *value = *value + slope;
+    }
+
+    /// Of heat that goes from one point to another.
+    #[inline(always)]
+    pub fn transfer(&mut self, from: usize, to: usize, by: usize, slope: Wide) {
+        self.add(from, by, -slope);
+        self.add(to, by, slope);
+    }
+
+    #[cold]
+    #[inline(never)]
+    fn open(&mut self, gains: usize, by: usize) -> usize {
+        self.pairs.push((gains as u16, by as u16));
+        self.values.push(Wide::ZERO);
+        let at = self.pairs.len();
+        self.at[gains * self.points + by] = at as u16;
+        at
+    }
+}

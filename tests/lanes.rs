@@ -1,0 +1,236 @@
+//! Runs side by side in lanes come to what each comes to by itself.
+#![cfg(feature = "lanes")]
+
+use dogdays::catalogue::{Catalogue, Kind};
+use dogdays::chamber::{Chamber, IntegratorKind, Simulation};
+use dogdays::integrate::lanes::{Abreast, Slopes};
+use dogdays::integrate::{Linearisation, Options, System};
+use dogdays::network::lanes::{NetworksAbreast, in_lanes};
+use dogdays::network::{Asked, NetworkSystem};
+use dogdays::run::Run;
+use dogdays::runfile;
+use dogdays::wide::{LANES, Wide};
+
+const ARRANGEMENTS: &[&str] = &[
+    "kind = \"closed\"",
+    "kind = \"lid off\"",
+    "kind = \"door open\"",
+    "kind = \"extracting\"\nflow = \"25 m3/h\"",
+    "kind = \"extracting\"\nflow = \"60 m3/h\"\noutlet = \"outdoors\"",
+    "kind = \"blowing in\"\nflow = \"40 m3/h\"",
+    "kind = \"recirculating\"\nflow = \"60 m3/h\"",
+];
+
+fn run(machine: &str, arrangement: &str, hours: u32, degC: f64) -> Result<Run, String> {
+    let text = format!(
+        "[run]\nstart = \"2026-07-13 07:00\"\nduration = \"{hours} h\"\n[machine]\nname = \"{machine}\"\n\
+        [material]\nname = \"pla\"\n[part]\nmass = \"0.8 kg\"\n[room]\nmean = \"{degC} degC\"\nswing = \"5 K\"\n\
+        [arrangement]\n{arrangement}\n"
+    );
+    let loaded = runfile::parse(&text, "lanes.toml", None, &Catalogue::embedded());
+    loaded.map(|l| l.run).map_err(|p| p.to_string())
+}
+
+/// Rates of every node, in states that runs pass through. Polynomials for films and powers leave 1e-5 of a
+/// coefficient; a node's rate is what is left of many flows, so the flows are the measure: the rate of the node with
+/// each of its terms taken as 1e-5 wrong is some 1e-4 W over its capacity.
+#[test]
+fn rates_and_slopes_are_those_of_the_plain_way() {
+    let catalogue = Catalogue::embedded();
+    let mut compared = 0;
+    for machine in catalogue.list(Kind::Machine) {
+        for arrangement in ARRANGEMENTS {
+            let run = match run(&machine.name, arrangement, 9, 24.0) {
+                Ok(run) => run,
+                Err(problem) => {
+                    println!("{problem}");
+                    continue;
+                }
+            };
+            let simulation =
+                Simulation::of(&run, IntegratorKind::Rosenbrock, &Options::default()).unwrap();
+            compare(&simulation, &format!("{}, {arrangement}", machine.name));
+            compared += 1;
+        }
+    }
+    assert!(compared > 10, "{compared} machines and arrangements");
+}
+
+fn compare(simulation: &Simulation, what: &str) {
+    let Chamber {
+        network, schedule, ..
+    } = &simulation.chamber;
+    let n = network.nodes().len();
+    let end_s = simulation.trajectory.end_s();
+    let mut all = NetworksAbreast::like(&NetworkSystem::new(network, schedule).unwrap());
+    let mut y = vec![Wide::ZERO; n];
+    let mut t_s = [0.0; LANES];
+    let mut want = Vec::new();
+    let mut slopes = Vec::new();
+    for lane in 0..LANES {
+        // Also the first seconds, and warmer and cooler air than there is.
+        let at_s = [
+            0.0,
+            3.0,
+            200.0,
+            0.03 * end_s,
+            0.2 * end_s,
+            0.45 * end_s,
+            0.7 * end_s,
+            0.99 * end_s,
+        ][lane];
+        let (piece, x) = simulation.trajectory.locate(at_s);
+        let mut here = vec![0.0; n];
+        piece.at(x, &mut here);
+        if lane % 2 == 1 {
+            for (k, y) in here.iter_mut().enumerate() {
+                *y += 0.8 * (k as f64 + lane as f64).sin();
+            }
+        }
+        let mut system = NetworkSystem::new(network, schedule).unwrap();
+        assert!(all.takes(&system), "{what}");
+        system.begin(at_s, &mut here);
+        let (mut dy, mut ledgers) = (vec![0.0; n], vec![0.0; system.ledgers() + system.meters()]);
+        system.rates(at_s, &here, &mut dy, &mut ledgers);
+        let mut linear = Linearisation::new(n, ledgers.len());
+        linear.ledgers.clear();
+        system.linearise(at_s, &here, &mut linear);
+        slopes.push(linear);
+        all.seat(lane, system);
+        assert!(all.settle(lane, at_s, true), "{what}");
+        for k in 0..n {
+            y[k].0[lane] = here[k];
+        }
+        t_s[lane] = at_s;
+        want.push(dy);
+    }
+    let mut dy = vec![Wide::ZERO; n];
+    all.rates(&t_s, &y, &mut dy);
+    for (lane, want) in want.iter().enumerate() {
+        for k in 0..n {
+            let capacity = network.nodes()[k].capacity_J_per_K;
+            let off_W = (dy[k].0[lane] - want[k]) * capacity;
+            assert!(
+                off_W.abs() < 2e-4 + 2e-6 * (want[k] * capacity).abs(),
+                "{what}: {} in lane {lane} gains {} W, not {} W",
+                network.name(k),
+                dy[k].0[lane] * capacity,
+                want[k] * capacity
+            );
+        }
+    }
+    compare_slopes(&mut all, &t_s, &y, &slopes, what);
+}
+
+/// Slopes of every node in the same states. Those of faces are differences with the film's temperature held, which
+/// misses some hundredths; a slope is measured by the largest of its row, which is what it is weighed against.
+fn compare_slopes(
+    all: &mut NetworksAbreast<'_>,
+    t_s: &[f64; LANES],
+    y: &[Wide],
+    want: &[Linearisation],
+    what: &str,
+) {
+    let n = y.len();
+    let mut found = Slopes::default();
+    all.linearise(t_s, y, &mut found);
+    let mut with_time = vec![Wide::ZERO; n];
+    all.drift(t_s, y, &mut with_time);
+    for (lane, want) in want.iter().enumerate() {
+        let mut matrix = vec![0.0; n * n];
+        for ((i, j), entry) in found.places.iter().zip(&found.entries) {
+            matrix[*i as usize * n + *j as usize] = entry.0[lane];
+        }
+        for i in 0..n {
+            let row = i * n..(i + 1) * n;
+            let largest = |row: &[f64]| row.iter().fold(0.0, |m, v| f64::max(m, v.abs()));
+            let measure = largest(&want.jacobian[row.clone()]);
+            for at in row {
+                let off = (matrix[at] - want.jacobian[at]).abs();
+                assert!(
+                    off <= 0.05 * measure,
+                    "{what}: lane {lane}, node {i}, slope {} with node {}, not {}",
+                    matrix[at],
+                    at % n,
+                    want.jacobian[at]
+                );
+            }
+            // 1e-7 K/s2: a millikelvin in two minutes. Where all air is equally warm slopes begin from nothing, and a
+            // difference over a millikelvin sees some.
+            let measure = largest(&want.with_time);
+            let off = (with_time[i].0[lane] - want.with_time[i]).abs();
+            assert!(
+                off <= 1e-7 + 0.05 * measure,
+                "{what}: lane {lane}, node {i}, {} with time, not {}",
+                with_time[i].0[lane],
+                want.with_time[i]
+            );
+        }
+    }
+}
+
+/// What [`dogdays::study::many::outcomes`] comes to is what each run comes to by itself.
+#[test]
+fn outcomes_are_those_of_each_run() {
+    let catalogue = Catalogue::embedded();
+    for machine in catalogue.list(Kind::Machine) {
+        for arrangement in ARRANGEMENTS {
+            let shifts = (0..5).map(|k| run(&machine.name, arrangement, 12, 15.0 + 4.0 * k as f64));
+            let Ok(runs) = shifts.collect::<Result<Vec<Run>, _>>() else {
+                continue;
+            };
+            let options = Options::default();
+            let together = dogdays::study::many::outcomes(&runs, &options);
+            for (run, together) in runs.iter().zip(together) {
+                let alone = dogdays::study::check::outcome(run, &options).unwrap();
+                let together = together.unwrap();
+                println!(
+                    "{} {arrangement:?}: {:+.5} K",
+                    machine.name,
+                    together.margin_K - alone.margin_K
+                );
+                assert_eq!(together.verdict, alone.verdict);
+                assert!((together.margin_K - alone.margin_K).abs() < 0.002);
+            }
+        }
+    }
+}
+
+/// What the demo costs in eight weathers side by side: a slowdown shows here. Lanes that are not worth it on this
+/// machine do the same steps.
+#[test]
+fn effort_in_lanes() {
+    let demo = runfile::demo().run;
+    let chambers: Vec<Chamber> = (0..LANES)
+        .map(|k| {
+            let mut run = demo.clone();
+            run.room.weather = run.room.weather.raised(k as f64 - 4.0);
+            Chamber::new(&run).unwrap()
+        })
+        .collect();
+    let asked: Vec<Asked<'_>> = chambers
+        .iter()
+        .map(|c| Asked {
+            network: &c.network,
+            schedule: &c.schedule,
+            from: None,
+            end_s: demo.duration_s,
+            options: Options {
+                ledgers: false,
+                ..Options::default()
+            },
+            keeps: true,
+        })
+        .collect();
+    let lines: Vec<String> = in_lanes(&asked, &mut |_, _| ())
+        .iter()
+        .map(|course| {
+            let e = course.as_ref().expect("lanes can follow it").effort;
+            format!(
+                "{} steps, {} rejected, {} evaluations, {} slopes, {} events",
+                e.steps, e.rejected, e.evaluations, e.jacobians, e.events
+            )
+        })
+        .collect();
+    insta::assert_snapshot!(lines.join("\n"));
+}
