@@ -9,6 +9,9 @@ use std::hint::black_box;
 mod heat_wave;
 use heat_wave::heat_wave;
 
+/// Runs side by side: what stands in memory together.
+const SIDE_BY_SIDE: usize = 32;
+
 fn speed(c: &mut Criterion) {
     let loaded = heat_wave();
     let (run, mut inputs) = (loaded.run, loaded.inputs);
@@ -29,6 +32,20 @@ fn speed(c: &mut Criterion) {
     c.bench_function("160 h, only the hottest moment", |b| {
         b.iter(|| study::check::outcome(black_box(&run), &options));
     });
+    // One run's share of many side by side on one core, each in weather of its own.
+    let many: Vec<_> = (0..SIDE_BY_SIDE)
+        .map(|k| {
+            let mut run = run.clone();
+            run.room.weather = run.room.weather.raised(0.3 * k as f64 - 5.0);
+            run
+        })
+        .collect();
+    let one_core = rayon::ThreadPoolBuilder::new().num_threads(1).build();
+    if let Ok(one_core) = one_core {
+        c.bench_function("160 h, only the hottest moment, 32 side by side", |b| {
+            b.iter(|| one_core.install(|| study::many::outcomes(black_box(&many), &options)));
+        });
+    }
     c.bench_function("160 h, full check", |b| {
         b.iter(|| study::check(black_box(&run), IntegratorKind::Rosenbrock, &options));
     });

@@ -10,6 +10,7 @@ use std::sync::atomic::{AtomicUsize, Ordering};
 use dogdays::catalogue::{Catalogue, Kind};
 use dogdays::chamber::IntegratorKind;
 use dogdays::integrate::Options;
+use dogdays::run::Run;
 use dogdays::runfile;
 use dogdays::study::check::{Verdict, outcome};
 use dogdays::study::{self};
@@ -195,8 +196,8 @@ fn random_run(r: &mut Random, catalogue: &Catalogue) -> (String, Option<String>)
     (o, series)
 }
 
-/// What differs in a run, or why it was not compared.
-fn difference_K(seed: u64, catalogue: &Catalogue) -> Result<(f64, String), String> {
+/// The run of a seed, with its text; or why it is none.
+fn run_of(seed: u64, catalogue: &Catalogue) -> Result<(Run, String), String> {
     let mut r = Random(fastrand::Rng::with_seed(seed));
     let (text, series) = random_run(&mut r, catalogue);
     let folder = tempfile::tempdir().map_err(|e| e.to_string())?;
@@ -205,7 +206,12 @@ fn difference_K(seed: u64, catalogue: &Catalogue) -> Result<(f64, String), Strin
     }
     let loaded = runfile::parse(&text, "r.toml", Some(folder.path()), catalogue)
         .map_err(|p| p.to_string())?;
-    let run = loaded.run;
+    Ok((loaded.run, text))
+}
+
+/// What differs in a run, or why it was not compared.
+fn difference_K(seed: u64, catalogue: &Catalogue) -> Result<(f64, String), String> {
+    let (run, text) = run_of(seed, catalogue)?;
     let quick = outcome(&run, &Options::default()).map_err(|e| e.to_string())?;
     let fine = study::check(&run, IntegratorKind::Rosenbrock, &Options::fine())
         .map_err(|e| e.to_string())?
@@ -230,12 +236,82 @@ fn difference_K(seed: u64, catalogue: &Catalogue) -> Result<(f64, String), Strin
     Ok(((quick.margin_K - fine.margin_K).abs(), text))
 }
 
+/// A number from the environment.
+fn number(name: &str, usual: u64) -> u64 {
+    let given = std::env::var(name).ok().and_then(|v| v.parse().ok());
+    given.unwrap_or(usual)
+}
+
+/// The margin of a run in steps far tighter than any study's, K: to see which of two is off.
+fn far_tighter(run: &Run) -> Option<f64> {
+    let options = Options {
+        tolerance: 1e-5,
+        ledgers: false,
+        ..Options::default()
+    };
+    outcome(run, &options).ok().map(|o| o.margin_K)
+}
+
+/// Random runs, each in some shifted weathers and with more to print, all asked for at once: what each comes to is
+/// what it comes to by itself.
+#[test]
+fn runs_side_by_side_come_to_what_each_does_alone() {
+    /// What lanes may differ by, K.
+    const WITHIN_K: f64 = 0.002;
+    let seeds = number("DOGDAYS_AGREEMENT_RUNS", 40) / 2;
+    let first = number("DOGDAYS_AGREEMENT_SEED", 1) * 1_000_000 + 500_000;
+    let catalogue = Catalogue::embedded();
+    let made: Vec<(Run, String)> = (first..first + seeds)
+        .filter_map(|seed| run_of(seed, &catalogue).ok())
+        .flat_map(|(run, text)| {
+            [-6.0, -1.5, 0.0, 2.0, 7.5].map(|shift_K| {
+                let mut run = run.clone();
+                run.room.weather = run.room.weather.raised(shift_K);
+                if shift_K > 0.0 {
+                    run.part.mass_kg *= 1.3;
+                }
+                (run, format!("{shift_K} K warmer:\n{text}"))
+            })
+        })
+        .collect();
+    let runs: Vec<Run> = made.iter().map(|(run, _)| run.clone()).collect();
+    let options = Options::default();
+    let alone: Vec<_> = runs.par_iter().map(|run| outcome(run, &options)).collect();
+    let together = study::many::outcomes(&runs, &options);
+    let mut off = Vec::new();
+    for ((alone, together), (run, text)) in alone.into_iter().zip(together).zip(&made) {
+        let off_K = match (&alone, &together) {
+            (Ok(a), Ok(t))
+                if (a.verdict == Verdict::CannotRun) == (t.verdict == Verdict::CannotRun) =>
+            {
+                (a.margin_K - t.margin_K).abs()
+            }
+            (Err(a), Err(t)) if a == t => 0.0,
+            _ => f64::INFINITY,
+        };
+        if off_K > WITHIN_K {
+            off.push((
+                off_K,
+                format!(
+                    "{off_K:.4} K, {alone:?}, {together:?}, far tighter {:?}: {text}",
+                    far_tighter(run)
+                ),
+            ));
+        }
+    }
+    off.sort_by(|a, b| b.0.total_cmp(&a.0));
+    let worst: Vec<&str> = off.iter().take(4).map(|(_, text)| text.as_str()).collect();
+    assert!(
+        off.is_empty(),
+        "{} of {} runs differ:\n{}",
+        off.len(),
+        runs.len(),
+        worst.join("\n")
+    );
+}
+
 #[test]
 fn a_study_and_check_tell_the_same_margin() {
-    let number = |name: &str, usual: u64| {
-        let given = std::env::var(name).ok().and_then(|v| v.parse().ok());
-        given.unwrap_or(usual)
-    };
     let runs = number("DOGDAYS_AGREEMENT_RUNS", 40);
     let first = number("DOGDAYS_AGREEMENT_SEED", 1) * 1_000_000;
     let catalogue = Catalogue::embedded();

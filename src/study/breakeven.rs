@@ -4,7 +4,8 @@
 //! trial is a whole run; the shift is found to [`TOLERANCE_K`].
 
 use super::StudyError;
-use super::check::{Outcome, outcome};
+use super::check::Outcome;
+use super::many::outcomes;
 use crate::integrate::Options;
 use crate::run::{Inputs, Run};
 
@@ -60,24 +61,60 @@ pub fn break_even(
     in_own_weather: &Outcome,
     options: &Options,
 ) -> Result<BreakEven, StudyError> {
-    let run = inputs.to_run()?;
-    let required_K = run.requirements.margin_K;
-    let excess = |shift_K: f64| {
-        let mut warmer = inputs.clone();
-        warmer.warm(shift_K);
-        let outcome = outcome(&warmer.to_run()?, options)?;
-        Ok::<f64, StudyError>(outcome.excess_K(required_K))
-    };
-    Ok(
-        match last_that_holds(excess, in_own_weather.excess_K(required_K))? {
-            Found::At(shift_K) => BreakEven::UpTo {
+    let mut all = break_evens(&[(inputs, in_own_weather)], options)?;
+    // One run has one.
+    Ok(all.pop().unwrap_or(BreakEven::Never))
+}
+
+/// The break-evens of several runs, searched for side by side: a trial of each at a time.
+///
+/// # Errors
+/// As for [`break_even`], of the first run of which that is so.
+pub fn break_evens(
+    each: &[(&Inputs, &Outcome)],
+    options: &Options,
+) -> Result<Vec<BreakEven>, StudyError> {
+    let runs: Vec<Run> = each
+        .iter()
+        .map(|(inputs, _)| inputs.to_run())
+        .collect::<Result<_, _>>()?;
+    let mut searches: Vec<Search> = each
+        .iter()
+        .zip(&runs)
+        .map(|((_, outcome), run)| Search::new(outcome.excess_K(run.requirements.margin_K)))
+        .collect();
+    loop {
+        let mut asking = Vec::new();
+        let mut trials = Vec::new();
+        for (k, (search, (inputs, _))) in searches.iter().zip(each).enumerate() {
+            if let Next::Try(shift_K) = search.next() {
+                let mut warmer = (*inputs).clone();
+                warmer.warm(shift_K);
+                asking.push((k, shift_K));
+                trials.push(warmer.to_run()?);
+            }
+        }
+        if trials.is_empty() {
+            break;
+        }
+        let found = outcomes(&trials, options);
+        for ((k, shift_K), outcome) in asking.into_iter().zip(found) {
+            let excess_K = outcome?.excess_K(runs[k].requirements.margin_K);
+            searches[k].learn(shift_K, excess_K);
+        }
+    }
+    let ends = searches
+        .iter()
+        .zip(&runs)
+        .map(|(search, run)| match search.next() {
+            Next::Found(Found::At(shift_K)) => BreakEven::UpTo {
                 shift_K,
-                peak_K: weather_peak_K(&run) + shift_K,
+                peak_K: weather_peak_K(run) + shift_K,
             },
-            Found::Below => BreakEven::Never,
-            Found::Above => BreakEven::Always,
-        },
-    )
+            Next::Found(Found::Below) | Next::Try(_) => BreakEven::Never,
+            Next::Found(Found::Above) => BreakEven::Always,
+        });
+    Ok(ends.collect())
 }
 
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -87,65 +124,122 @@ enum Found {
     Above,
 }
 
-/// The largest shift at which `excess` is not negative, to [`TOLERANCE_K`]; `at_zero` is its value
-/// without shift. Filament follows the room about kelvin by kelvin, so the first guess is good and
-/// a search takes four or five runs.
-fn last_that_holds<E>(
-    mut excess: impl FnMut(f64) -> Result<f64, E>,
-    at_zero: f64,
-) -> Result<Found, E> {
-    let sign = if at_zero >= 0.0 { 1.0 } else { -1.0 };
-    // One end of the bracket is where we stand; walk until the other end is on the far side.
-    let (mut near, mut step) = ((0.0, at_zero), at_zero.abs() + 0.5 * TOLERANCE_K);
-    let mut walked = 0.0;
-    let far = loop {
-        let shift = (near.0 + sign * step).clamp(-FARTHEST_K, FARTHEST_K);
-        let value = excess(shift)?;
-        if (value >= 0.0) != (sign > 0.0) {
-            break (shift, value);
-        }
-        if shift.abs() >= FARTHEST_K {
-            return Ok(if sign > 0.0 {
-                Found::Above
-            } else {
-                Found::Below
-            });
-        }
-        let slope = (near.1 - value).abs() / (shift - near.0).abs();
-        near = (shift, value);
-        // Longer from step to step, so that even a course that creeps along the limit is crossed.
-        walked += 1.0;
-        let rest = if slope > 0.0 {
-            value.abs() / slope
-        } else {
-            step
-        };
-        step = (1.2 * rest + TOLERANCE_K).clamp(0.25 * walked, FARTHEST_K);
-    };
-    let (mut low, mut high) = if sign > 0.0 { (near, far) } else { (far, near) };
-    for round in 0..MOST_RUNS {
-        let width = high.0 - low.0;
-        if width <= TOLERANCE_K {
-            break;
-        }
-        let secant = low.0 + width * low.1 / (low.1 - high.1);
-        // Aim just past the root, on either side in turn, so that the bracket closes from both;
-        // halve now and then, for a course with a kink.
-        let aim = match round % 3 {
-            0 => secant - 0.4 * TOLERANCE_K,
-            1 => secant + 0.4 * TOLERANCE_K,
-            _ => low.0 + 0.5 * width,
-        };
-        let least = f64::min(0.3 * TOLERANCE_K, 0.25 * width);
-        let shift = aim.clamp(low.0 + least, high.0 - least);
-        let value = excess(shift)?;
-        if value >= 0.0 {
-            low = (shift, value);
-        } else {
-            high = (shift, value);
+/// What a search is at.
+#[derive(Debug, Clone, Copy, PartialEq)]
+enum Next {
+    /// It asks for the value there.
+    Try(f64),
+    /// It is at its end.
+    Found(Found),
+}
+
+/// Searches the largest shift at which a value is not negative, to [`TOLERANCE_K`]. Filament follows the room about
+/// kelvin by kelvin, so the first guess is good and a search takes four or five runs.
+#[derive(Debug, Clone, Copy)]
+enum Search {
+    /// One end of the bracket is where we stand; walk until the other end is on the far side.
+    Walk {
+        /// 1 where it holds and warmer is looked for, else -1.
+        sign: f64,
+        near: (f64, f64),
+        step: f64,
+        walked: f64,
+    },
+    /// Between a shift that holds and one that does not.
+    Close {
+        low: (f64, f64),
+        high: (f64, f64),
+        round: usize,
+    },
+    /// Not within what is tried.
+    Nowhere(Found),
+}
+
+impl Search {
+    /// From the value without shift.
+    fn new(at_zero: f64) -> Self {
+        Self::Walk {
+            sign: if at_zero >= 0.0 { 1.0 } else { -1.0 },
+            near: (0.0, at_zero),
+            step: at_zero.abs() + 0.5 * TOLERANCE_K,
+            walked: 0.0,
         }
     }
-    Ok(Found::At(low.0))
+
+    fn next(&self) -> Next {
+        match *self {
+            Self::Walk {
+                sign, near, step, ..
+            } => Next::Try((near.0 + sign * step).clamp(-FARTHEST_K, FARTHEST_K)),
+            Self::Close { low, high, round } => {
+                let width = high.0 - low.0;
+                if width <= TOLERANCE_K || round >= MOST_RUNS {
+                    return Next::Found(Found::At(low.0));
+                }
+                let secant = low.0 + width * low.1 / (low.1 - high.1);
+                // Aim just past the root, on either side in turn, so that the bracket closes from both;
+                // halve now and then, for a course with a kink.
+                let aim = match round % 3 {
+                    0 => secant - 0.4 * TOLERANCE_K,
+                    1 => secant + 0.4 * TOLERANCE_K,
+                    _ => low.0 + 0.5 * width,
+                };
+                let least = f64::min(0.3 * TOLERANCE_K, 0.25 * width);
+                Next::Try(aim.clamp(low.0 + least, high.0 - least))
+            }
+            Self::Nowhere(found) => Next::Found(found),
+        }
+    }
+
+    fn learn(&mut self, shift: f64, value: f64) {
+        match self {
+            Self::Walk {
+                sign,
+                near,
+                step,
+                walked,
+            } => {
+                let far = (shift, value);
+                if (value >= 0.0) != (*sign > 0.0) {
+                    let (low, high) = if *sign > 0.0 {
+                        (*near, far)
+                    } else {
+                        (far, *near)
+                    };
+                    *self = Self::Close {
+                        low,
+                        high,
+                        round: 0,
+                    };
+                    return;
+                }
+                if shift.abs() >= FARTHEST_K {
+                    *self = Self::Nowhere(if *sign > 0.0 {
+                        Found::Above
+                    } else {
+                        Found::Below
+                    });
+                    return;
+                }
+                let slope = (near.1 - value).abs() / (shift - near.0).abs();
+                *near = far;
+                // Longer from step to step, so that even a course that creeps along the limit is crossed.
+                *walked += 1.0;
+                let rest = if slope > 0.0 {
+                    value.abs() / slope
+                } else {
+                    *step
+                };
+                *step = (1.2 * rest + TOLERANCE_K).clamp(0.25 * *walked, FARTHEST_K);
+            }
+            Self::Close { low, high, round } => {
+                *round += 1;
+                let end = if value >= 0.0 { low } else { high };
+                *end = (shift, value);
+            }
+            Self::Nowhere(_) => {}
+        }
+    }
 }
 
 #[cfg(test)]
@@ -153,15 +247,14 @@ mod tests {
     use super::*;
 
     fn find(f: impl Fn(f64) -> f64) -> (Found, usize) {
-        let mut runs = 0;
-        let found = last_that_holds(
-            |x| {
-                runs += 1;
-                Ok::<_, ()>(f(x))
-            },
-            f(0.0),
-        );
-        (found.unwrap_or(Found::Below), runs)
+        let (mut search, mut runs) = (Search::new(f(0.0)), 0);
+        loop {
+            match search.next() {
+                Next::Found(found) => return (found, runs),
+                Next::Try(x) => search.learn(x, f(x)),
+            }
+            runs += 1;
+        }
     }
 
     /// Exact roots are known by construction: straight, bent, kinked, jumping and steep courses.

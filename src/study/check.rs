@@ -242,10 +242,14 @@ pub(super) fn outcome_in(
     simulation: &Simulation,
     options: &Options,
 ) -> Result<Outcome, SimulationError> {
-    let lacks = Lacks::of(simulation);
     let hottest = hottest_exactly(run, simulation, options)?;
-    let required_K = run.requirements.margin_K;
-    Ok(outcome_of(required_K, &hottest, lacks.short))
+    Ok(outcome_with(run, simulation, &hottest))
+}
+
+/// The outcome of a course whose hottest moments are known.
+pub(super) fn outcome_with(run: &Run, simulation: &Simulation, hottest: &[Hottest]) -> Outcome {
+    let lacks = Lacks::of(simulation);
+    outcome_of(run.requirements.margin_K, hottest, lacks.short)
 }
 
 fn stations(simulation: &Simulation, hottest: &[Hottest]) -> Vec<StationFindings> {

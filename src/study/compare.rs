@@ -3,7 +3,7 @@
 use rayon::prelude::*;
 
 use super::StudyError;
-use super::breakeven::{BreakEven, break_even};
+use super::breakeven::{BreakEven, break_evens};
 use super::check::{Findings, check};
 use super::size_fan::least_flow_m3_per_s;
 use crate::chamber::IntegratorKind;
@@ -158,10 +158,22 @@ pub fn own(run: &Run, inputs: &Inputs) -> Candidate {
 /// # Errors
 /// When one of the runs cannot be simulated.
 pub fn compare(candidates: Vec<Candidate>, options: &Options) -> Result<Vec<Row>, StudyError> {
-    let mut rows = candidates
+    let checked = candidates
         .into_par_iter()
-        .map(|candidate| row(candidate, options))
-        .collect::<Result<Vec<Row>, _>>()?;
+        .map(|candidate| checked(candidate, options))
+        .collect::<Result<Vec<_>, _>>()?;
+    let each: Vec<_> = checked
+        .iter()
+        .map(|(c, _, findings)| (&c.inputs, &findings.outcome))
+        .collect();
+    let break_evens = break_evens(&each, options)?;
+    let mut rows: Vec<Row> = checked
+        .into_iter()
+        .zip(break_evens)
+        .map(|((candidate, run, findings), break_even)| {
+            row(candidate.name, run, findings, break_even)
+        })
+        .collect();
     let first_K = rows.first().map_or(0.0, |r| r.findings.outcome.margin_K);
     for row in &mut rows {
         row.change_K = row.findings.outcome.margin_K - first_K;
@@ -169,11 +181,16 @@ pub fn compare(candidates: Vec<Candidate>, options: &Options) -> Result<Vec<Row>
     Ok(rows)
 }
 
-fn row(candidate: Candidate, options: &Options) -> Result<Row, StudyError> {
-    let Candidate { name, inputs } = candidate;
-    let run = inputs.to_run()?;
+fn checked(
+    candidate: Candidate,
+    options: &Options,
+) -> Result<(Candidate, Run, Findings), StudyError> {
+    let run = candidate.inputs.to_run()?;
     let findings = check(&run, IntegratorKind::Rosenbrock, options)?;
-    let break_even = break_even(&inputs, &findings.outcome, options)?;
+    Ok((candidate, run, findings))
+}
+
+fn row(name: String, run: Run, findings: Findings, break_even: BreakEven) -> Row {
     let energy = |source: &str| {
         let entries = findings.heat.in_J.iter();
         entries
@@ -185,7 +202,7 @@ fn row(candidate: Candidate, options: &Options) -> Result<Row, StudyError> {
     let has_unknown_fan = std::iter::once(&run.arrangement)
         .chain(run.schedule.iter().map(|s| &s.arrangement))
         .any(|a| matches!(a.kind, ArrangementKind::Extracting { .. }));
-    Ok(Row {
+    Row {
         name,
         break_even,
         change_K: 0.0,
@@ -195,5 +212,5 @@ fn row(candidate: Candidate, options: &Options) -> Result<Row, StudyError> {
         is_allowed: stays_closed || !run.requirements.must_stay_closed,
         findings,
         run,
-    })
+    }
 }

@@ -7,8 +7,9 @@
 //! is, is read from the heat balance of the heated body *at its setpoint*, everything around it as it is
 //! at that moment.
 
-use crate::chamber::{Points, Simulation};
+use crate::chamber::{Chamber, Points, Simulation};
 use crate::integrate::Piece;
+use crate::integrate::trajectory::Cubic;
 use crate::network::{Configuration, Side, Way};
 use crate::quantity::{
     System, format_difference, format_duration, format_power, format_temperature,
@@ -154,6 +155,35 @@ impl Lacks {
     }
 }
 
+/// Places in a piece at which heaters are looked at.
+const PLACES: [f64; 5] = [0.0, 0.25, 0.5, 0.75, 1.0];
+
+/// Whether a heater is so far below its setpoint in a piece while printing that [`Lacks`] may tell of it.
+pub(super) fn may_lack(chamber: &Chamber, piece: &Piece) -> bool {
+    let configuration = chamber.schedule.configuration_of(piece.stretch);
+    let phase = chamber.stretch_of(piece).phase;
+    if chamber.run().phases[phase].kind != PhaseKind::Print {
+        return false;
+    }
+    let controls = &chamber.schedule.configurations()[configuration].controls;
+    let points = Heater::ALL.iter().filter_map(|h| h.point(&chamber.points));
+    for point in points {
+        let controls = controls.iter().filter(|c| c.node() == point);
+        let Some(side) = controls.into_iter().find_map(|c| c.side(Way::Heat)) else {
+            continue;
+        };
+        let mut cubic = Cubic::default();
+        chamber.network.point_over(piece, point, 1.0, &mut cubic);
+        if PLACES
+            .iter()
+            .any(|x| side.setpoint_K - cubic.at(*x) > SHORT_K)
+        {
+            return true;
+        }
+    }
+    false
+}
+
 /// A moment at which a heater was short.
 #[derive(Clone, Copy)]
 struct Low<'a> {
@@ -258,7 +288,7 @@ impl<'a, 'f> Follower<'a, 'f> {
             let Some(side) = side else { continue };
             let phase = s.stretch_of(piece).phase;
             let prints = s.chamber.run().phases[phase].kind == PhaseKind::Print;
-            for x in [0.0, 0.25, 0.5, 0.75, 1.0] {
+            for x in PLACES {
                 let temperature_K = s.point_at(piece, x, self.point);
                 let low = Low {
                     piece,

@@ -2,11 +2,11 @@
 //!
 //! Studies of many runs take long steps. Those are exact enough at their ends, but right after a kink of the
 //! weather, a door or a heater that switches, filament can be a tenth of a kelvin from what the cubic
-//! between two ends says. So the hours around every moment that may be the hottest are run once more, at
-//! the tolerance of `check`.
+//! between two ends says. So the hours around every moment that may be the hottest are run once more, more
+//! carefully than `check` does.
 
 use crate::chamber::simulation::SimulationError;
-use crate::chamber::{Simulation, StationKind};
+use crate::chamber::{Chamber, Simulation, StationKind};
 use crate::integrate::{CHECK_TOLERANCE_K, Options, Piece, Trajectory};
 use crate::run::Run;
 
@@ -30,9 +30,16 @@ impl Hottest {
         self.limit_K - self.max_K
     }
 
-    /// Takes over what is hotter.
+    /// Takes over what is hotter in a piece.
     fn look(&mut self, simulation: &Simulation, piece: &Piece) {
-        let (largest_K, x) = simulation.filament_over(piece, self.station).largest();
+        self.take(
+            piece,
+            simulation.filament_over(piece, self.station).largest(),
+        );
+    }
+
+    /// Takes over what is hotter: a temperature, K, and its place in a piece.
+    fn take(&mut self, piece: &Piece, (largest_K, x): (f64, f64)) {
         if largest_K > self.max_K {
             self.max_K = largest_K;
             self.max_at_s = piece.begin_s + x * piece.length_s;
@@ -49,26 +56,30 @@ const LEAD_S: f64 = 5400.0;
 /// The hottest filament at each station of a course that is there already.
 #[must_use]
 pub fn hottest(run: &Run, simulation: &Simulation) -> Vec<Hottest> {
-    over(run, simulation, simulation.trajectory.pieces.iter())
+    let mut found = none_yet(run);
+    look_at(&mut found, simulation, simulation.trajectory.pieces.iter());
+    found.to_vec()
 }
 
-fn over<'p>(
-    run: &Run,
-    simulation: &Simulation,
-    pieces: impl Iterator<Item = &'p Piece>,
-) -> Vec<Hottest> {
-    let mut found = StationKind::ALL.map(|station| Hottest {
+fn none_yet(run: &Run) -> [Hottest; STATIONS] {
+    StationKind::ALL.map(|station| Hottest {
         station,
         limit_K: station.limit_K(run),
         max_K: f64::NEG_INFINITY,
         max_at_s: 0.0,
-    });
+    })
+}
+
+fn look_at<'p>(
+    found: &mut [Hottest],
+    simulation: &Simulation,
+    pieces: impl Iterator<Item = &'p Piece>,
+) {
     for piece in pieces {
-        for f in &mut found {
+        for f in &mut *found {
             f.look(simulation, piece);
         }
     }
-    found.to_vec()
 }
 
 /// The hottest filament at each station of a course that was run at a tolerance, K, for studies: what decides is
@@ -81,67 +92,179 @@ pub fn hottest_exactly(
     simulation: &Simulation,
     options: &Options,
 ) -> Result<Vec<Hottest>, SimulationError> {
-    if options.tolerance <= CHECK_TOLERANCE_K {
-        return Ok(hottest(run, simulation));
-    }
-    let fine = Options {
-        ledgers: false,
-        tolerance: CHECK_TOLERANCE_K,
-        ..*options
-    };
-    let pieces = &simulation.trajectory.pieces;
-    let margins_K: Vec<f64> = pieces
-        .iter()
-        .map(|piece| margin_K(run, simulation, piece))
-        .collect();
-    let close_K = CLOSE * options.tolerance;
-    let smallest_K = margins_K.iter().copied().fold(f64::INFINITY, f64::min);
-    let mut below_K = smallest_K + close_K;
-    let mut again: Vec<((usize, usize), Trajectory)> = Vec::new();
+    let fine = fine(options);
+    let mut search = Search::begin(run, simulation, options);
     loop {
-        let mut now = Vec::new();
-        for window in windows(pieces, &margins_K, below_K) {
-            let known = again.iter().position(|(w, _)| *w == window);
-            let course = match known {
-                Some(k) => again.swap_remove(k).1,
-                None => {
-                    let end_s = pieces[window.1].end_s();
-                    simulation.once_more(&pieces[window.0], end_s, &fine)?
-                }
-            };
-            now.push((window, course));
+        let mut courses = Vec::new();
+        for window in search.asked() {
+            let (from, end_s) = window.of(simulation);
+            courses.push(simulation.once_more(from, end_s, &fine)?);
         }
-        again = now;
+        if let Some(found) = search.with(run, simulation, courses) {
+            return Ok(found);
+        }
+    }
+}
+
+/// What decides is run once more at this tolerance, K: whichever way it is run then comes to the same within 0.002 K.
+const ONCE_MORE_K: f64 = CHECK_TOLERANCE_K / 3.0;
+
+/// How carefully what decides is run once more.
+pub(super) fn fine(options: &Options) -> Options {
+    Options {
+        ledgers: false,
+        tolerance: ONCE_MORE_K.min(options.tolerance),
+        ..*options
+    }
+}
+
+/// A stretch of a course that is to be run once more: its first and last pieces.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) struct Window {
+    first: usize,
+    last: usize,
+}
+
+impl Window {
+    /// The piece it begins with, and its end, s.
+    pub fn of(self, simulation: &Simulation) -> (&Piece, f64) {
+        let pieces = &simulation.trajectory.pieces;
+        (&pieces[self.first], pieces[self.last].end_s())
+    }
+
+    const fn holds(self, piece: usize) -> bool {
+        self.first <= piece && piece <= self.last
+    }
+}
+
+/// Of a piece the hottest filament at each station, K, and its place there.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Largest([(f64, f64); STATIONS]);
+
+impl Largest {
+    pub fn of(chamber: &Chamber, piece: &Piece) -> Self {
+        Self(StationKind::ALL.map(|s| chamber.filament_over(piece, s).largest()))
+    }
+}
+
+/// The search for what decides in a course.
+#[derive(Debug)]
+pub(super) struct Search {
+    largest: Vec<Largest>,
+    /// Of each piece the smallest margin of any station, K.
+    margins_K: Vec<f64>,
+    /// By how much a moment has to be cooler than the hottest not to be run once more, K.
+    close_K: f64,
+    /// Where margins are not above this, the course is run once more, K.
+    below_K: f64,
+    /// Those stretches of time, in order and apart, and their courses once known.
+    again: Vec<(Window, Option<Trajectory>)>,
+}
+
+const STATIONS: usize = StationKind::ALL.len();
+
+impl Search {
+    pub fn begin(run: &Run, simulation: &Simulation, options: &Options) -> Self {
+        let pieces = simulation.trajectory.pieces.iter();
+        let largest = pieces.map(|piece| Largest::of(&simulation.chamber, piece));
+        Self::among(run, simulation, largest.collect(), options)
+    }
+
+    /// The same where the largest of each piece is known.
+    pub fn among(
+        run: &Run,
+        simulation: &Simulation,
+        largest: Vec<Largest>,
+        options: &Options,
+    ) -> Self {
+        let pieces = &simulation.trajectory.pieces;
+        let limits_K = StationKind::ALL.map(|s| s.limit_K(run));
+        let smallest = |each: &Largest| {
+            let each = limits_K.iter().zip(&each.0);
+            each.map(|(limit_K, (max_K, _))| limit_K - max_K)
+                .fold(f64::INFINITY, f64::min)
+        };
+        let margins_K: Vec<f64> = largest.iter().map(smallest).collect();
+        let close_K = CLOSE * options.tolerance;
+        // A course that is exact enough already has nothing to be run once more.
+        let below_K = if options.tolerance <= CHECK_TOLERANCE_K {
+            f64::NEG_INFINITY
+        } else {
+            margins_K.iter().copied().fold(f64::INFINITY, f64::min) + close_K
+        };
+        Self {
+            again: windows(pieces, &margins_K, below_K)
+                .map(|w| (w, None))
+                .collect(),
+            largest,
+            margins_K,
+            close_K,
+            below_K,
+        }
+    }
+
+    /// What is to be run once more, from its first piece on.
+    pub fn asked(&self) -> impl Iterator<Item = Window> {
+        let unknown = self.again.iter().filter(|(_, course)| course.is_none());
+        unknown.map(|(window, _)| *window)
+    }
+
+    /// The hottest filament at each station, once these courses, which were asked for, are in their places. None:
+    /// more has to be run once more.
+    pub fn with(
+        &mut self,
+        run: &Run,
+        simulation: &Simulation,
+        courses: Vec<Trajectory>,
+    ) -> Option<Vec<Hottest>> {
+        let unknown = self.again.iter_mut().filter(|(_, course)| course.is_none());
+        for ((_, course), known) in unknown.zip(courses) {
+            *course = Some(known);
+        }
+        let pieces = &simulation.trajectory.pieces;
+        let outside: Vec<usize> = (0..pieces.len())
+            .filter(|k| !self.again.iter().any(|(w, _)| w.holds(*k)))
+            .collect();
+        let mut found = none_yet(run);
         // What lies outside the windows is cooler by more than it can be off.
-        let is_outside = |k: usize| again.iter().all(|((a, b), _)| !(*a..=*b).contains(&k));
-        let outside = (0..pieces.len()).filter(|k| is_outside(*k));
-        let inside = again.iter().flat_map(|(_, t)| &t.pieces);
-        let found = over(run, simulation, outside.map(|k| &pieces[k]).chain(inside));
+        for k in &outside {
+            for (f, at) in found.iter_mut().zip(&self.largest[*k].0) {
+                f.take(&pieces[*k], *at);
+            }
+        }
+        let again = self.again.iter().filter_map(|(_, course)| course.as_ref());
+        look_at(&mut found, simulation, again.flat_map(|t| &t.pieces));
         // Unless the windows turn out cooler than the long steps had them, by more than that: then the rest is no longer
         // cooler by so much. It is where air overturns, which long steps see late.
         let smallest_K = found.iter().map(Hottest::margin_K);
-        let needed_K = smallest_K.fold(f64::INFINITY, f64::min) + close_K;
-        let left_K = (0..pieces.len())
-            .filter(|k| is_outside(*k))
-            .map(|k| margins_K[k]);
-        if needed_K <= below_K || left_K.fold(f64::INFINITY, f64::min) > needed_K {
-            return Ok(found);
+        let needed_K = smallest_K.fold(f64::INFINITY, f64::min) + self.close_K;
+        let left_K = outside.iter().map(|k| self.margins_K[*k]);
+        let is_enough = self.below_K == f64::NEG_INFINITY
+            || needed_K <= self.below_K
+            || left_K.fold(f64::INFINITY, f64::min) > needed_K;
+        if is_enough {
+            return Some(found.to_vec());
         }
-        below_K = needed_K;
+        self.below_K = needed_K;
+        let mut known = std::mem::take(&mut self.again);
+        self.again = windows(pieces, &self.margins_K, needed_K)
+            .map(|window| {
+                let same = known.iter().position(|(w, _)| *w == window);
+                (window, same.and_then(|k| known.swap_remove(k).1))
+            })
+            .collect();
+        None
     }
 }
 
-/// The smallest margin of any station in a piece, K.
-fn margin_K(run: &Run, simulation: &Simulation, piece: &Piece) -> f64 {
-    let each = StationKind::ALL.iter();
-    each.map(|s| s.limit_K(run) - simulation.filament_over(piece, *s).largest().0)
-        .fold(f64::INFINITY, f64::min)
-}
-
-/// First and last pieces of the stretches of time that are to be run once more, in order and apart: around each
-/// margin that is not above `below_K`.
-fn windows(pieces: &[Piece], margins_K: &[f64], below_K: f64) -> Vec<(usize, usize)> {
-    let mut found: Vec<(usize, usize)> = Vec::new();
+/// The stretches of time that are to be run once more, in order and apart: around each margin that is not above
+/// `below_K`.
+fn windows(
+    pieces: &[Piece],
+    margins_K: &[f64],
+    below_K: f64,
+) -> impl Iterator<Item = Window> + use<> {
+    let mut found: Vec<Window> = Vec::new();
     for (k, margin_K) in margins_K.iter().enumerate() {
         if *margin_K > below_K {
             continue;
@@ -151,9 +274,9 @@ fn windows(pieces: &[Piece], margins_K: &[f64], below_K: f64) -> Vec<(usize, usi
         // The next one too: a peak near the end of one may lie in the other.
         let last = (k + 1).min(pieces.len() - 1);
         match found.last_mut() {
-            Some((_, end)) if first <= *end + 1 => *end = last,
-            _ => found.push((first, last)),
+            Some(window) if first <= window.last + 1 => window.last = last,
+            _ => found.push(Window { first, last }),
         }
     }
-    found
+    found.into_iter()
 }

@@ -1,25 +1,55 @@
 //! Many runs at once: the outcomes of all, or their filament's course at every station.
 //!
-//! Runs are independent of each other, and what comes of one does not depend on which others stand beside it.
+//! Runs are independent of each other, and what comes of one does not depend on how many cores there are.
 
 use rayon::prelude::*;
 
-use super::check::{Outcome, outcome, outcome_of};
-use super::heaters::{Lacks, Shortfall};
-use super::hottest::Hottest;
+use super::check::{Outcome, outcome_of, outcome_with};
+use super::heaters::{Lacks, Shortfall, may_lack};
+use super::hottest::{Hottest, Largest, Search, fine};
+use crate::chamber::enclosure::Enclosures;
 use crate::chamber::simulation::SimulationError;
-use crate::chamber::{IntegratorKind, Simulation, StationKind};
-use crate::integrate::Options;
+use crate::chamber::{Chamber, IntegratorKind, Simulation, StationKind};
 use crate::integrate::trajectory::Cubic;
+use crate::integrate::{Options, Piece, Trajectory};
+use crate::network::{Asked, simulate_abreast};
 use crate::run::Run;
 
-/// What [`outcome`] gives for each run, in their order.
+/// So many runs fill the lanes.
+const LANES: usize = 8;
+/// More than this keep every core busy twice over,
+const MANY: usize = 64;
+/// and so many of them stand in memory at the same time, for each core: a lane that is done early gets another.
+const MOST_TOGETHER: usize = 16;
+
+/// What [`outcome`](super::check::outcome) gives for each run, in their order, within 0.002 K.
 ///
 /// # Errors
 /// Of each run by itself: see [`SimulationError`].
 #[must_use]
 pub fn outcomes(runs: &[Run], options: &Options) -> Vec<Result<Outcome, SimulationError>> {
-    runs.par_iter().map(|run| outcome(run, options)).collect()
+    readings(runs, options, |_, outcome| outcome)
+}
+
+/// What is read from the course of each run and its outcome, in their order. Ledgers are not kept.
+///
+/// # Errors
+/// Of each run by itself: see [`SimulationError`].
+pub fn readings<T: Send>(
+    runs: &[Run],
+    options: &Options,
+    read: impl Fn(&Simulation, Outcome) -> T + Sync,
+) -> Vec<Result<T, SimulationError>> {
+    in_parts(runs, options, |runs, options| {
+        let runs: Vec<&Run> = runs.iter().collect();
+        let courses = courses(&runs, options, true, &|chamber, piece| {
+            (Largest::of(chamber, piece), may_lack(chamber, piece))
+        });
+        let outcomes = outcomes_in(&runs, &courses, options);
+        let each = courses.into_iter().zip(outcomes);
+        each.map(|(course, outcome)| Ok(read(&course?.0, outcome?)))
+            .collect()
+    })
 }
 
 /// The course of each run's filament, in their order. Nothing is run once more: the course is as good throughout
@@ -29,16 +59,194 @@ pub fn outcomes(runs: &[Run], options: &Options) -> Vec<Result<Outcome, Simulati
 /// Of each run by itself: see [`SimulationError`].
 #[must_use]
 pub fn feed_courses(runs: &[Run], options: &Options) -> Vec<Result<FeedCourse, SimulationError>> {
+    in_parts(runs, options, |runs, options| {
+        let runs: Vec<&Run> = runs.iter().collect();
+        feed_courses_of(&runs, options)
+    })
+}
+
+fn feed_courses_of(runs: &[&Run], options: &Options) -> Each<FeedCourse> {
+    // Only what is read of a course is kept, unless heaters are to be looked at too.
+    let read = |chamber: &Chamber, piece: &Piece| {
+        (FeedPiece::of(chamber, piece), may_lack(chamber, piece))
+    };
+    let mut found: Vec<Option<Result<FeedCourse, SimulationError>>> = Vec::new();
+    let mut lacking = Vec::new();
+    for (k, course) in courses(runs, options, false, &read).into_iter().enumerate() {
+        let course = course.map(|(_, pieces)| {
+            if pieces.iter().any(|(_, may_lack)| *may_lack) {
+                lacking.push(k);
+                return None;
+            }
+            let pieces = pieces.into_iter().map(|(piece, _)| piece);
+            Some(FeedCourse::of(runs[k], pieces.collect(), Vec::new()))
+        });
+        found.push(course.transpose());
+    }
+    let again: Vec<&Run> = lacking.iter().map(|k| runs[*k]).collect();
+    let again_read = courses(&again, options, true, &FeedPiece::of);
+    for ((k, run), course) in lacking.into_iter().zip(again).zip(again_read) {
+        found[k] =
+            Some(course.map(|(simulation, pieces)| {
+                FeedCourse::of(run, pieces, Lacks::of(&simulation).short)
+            }));
+    }
+    found.into_iter().flatten().collect()
+}
+
+type Each<T> = Vec<Result<T, SimulationError>>;
+
+/// Finds what is asked for, a part of the runs at a time on every core. Ledgers are not kept.
+///
+/// Slopes are worked out for all lanes of a part when one needs them, so that what one run comes to differs by some
+/// ten-thousandths of a kelvin with those beside it. Which these are depends on the runs alone, not on the cores.
+fn in_parts<T: Send>(
+    runs: &[Run],
+    options: &Options,
+    find: impl Fn(&[Run], &Options) -> Each<T> + Sync,
+) -> Each<T> {
     let options = Options {
         ledgers: false,
         ..*options
     };
-    runs.par_iter()
-        .map(|run| {
-            let simulation = Simulation::of(run, IntegratorKind::Rosenbrock, &options)?;
-            Ok(FeedCourse::of(run, &simulation))
+    let most = if runs.len() > MANY {
+        MOST_TOGETHER
+    } else {
+        LANES
+    };
+    let parts = runs.len().div_ceil(most);
+    (0..parts)
+        .into_par_iter()
+        .flat_map_iter(|k| {
+            let part = k * runs.len() / parts..(k + 1) * runs.len() / parts;
+            find(&runs[part], &options)
         })
         .collect()
+}
+
+/// A run's course, and what was read from each of its pieces.
+type Read<T> = (Simulation, Vec<T>);
+
+/// The courses of runs, in their order: side by side where that is possible. What is to be read from each piece is
+/// read when it is made: later it would have to be fetched from memory.
+///
+/// Where courses are not kept they may have no pieces.
+fn courses<T>(
+    runs: &[&Run],
+    options: &Options,
+    keeps: bool,
+    read: &impl Fn(&Chamber, &Piece) -> T,
+) -> Each<Read<T>> {
+    // One that can't be built by itself has a course by itself, or an error, all the same.
+    let mut enclosures = Enclosures::default();
+    let chambers: Vec<Option<Chamber>> = runs
+        .iter()
+        .map(|r| Chamber::with(r, &mut enclosures).ok())
+        .collect();
+    let built: Vec<&Chamber> = chambers.iter().flatten().collect();
+    let asked: Vec<Asked<'_>> = built
+        .iter()
+        .map(|c| Asked {
+            network: &c.network,
+            schedule: &c.schedule,
+            from: None,
+            end_s: c.run().duration_s,
+            options: *options,
+            keeps,
+        })
+        .collect();
+    let mut found: Vec<Vec<T>> = built.iter().map(|_| Vec::new()).collect();
+    let courses = simulate_abreast(&asked, &mut |k, piece| {
+        found[k].push(read(built[k], piece));
+    });
+    let mut courses = courses.into_iter().zip(found);
+    let each = runs.iter().zip(chambers).map(|(run, chamber)| {
+        let course = chamber.and_then(|chamber| {
+            let (trajectory, found) = courses.next()?;
+            Some((chamber, trajectory?, found))
+        });
+        match course {
+            Some((chamber, trajectory, found)) => {
+                let simulation = Simulation {
+                    chamber,
+                    trajectory,
+                };
+                Ok((simulation, found))
+            }
+            None => {
+                let s = Simulation::of(run, IntegratorKind::Rosenbrock, options)?;
+                let pieces = s.trajectory.pieces.iter();
+                let found = pieces.map(|piece| read(&s.chamber, piece)).collect();
+                Ok((s, found))
+            }
+        }
+    });
+    each.collect()
+}
+
+/// The outcomes of courses, in their order: what decides is run once more, side by side where that is possible.
+fn outcomes_in(
+    runs: &[&Run],
+    courses: &Each<Read<(Largest, bool)>>,
+    options: &Options,
+) -> Each<Outcome> {
+    let fine = fine(options);
+    let mut found: Vec<Option<Result<Outcome, SimulationError>>> = Vec::new();
+    let mut searches: Vec<(usize, &Simulation, Search)> = Vec::new();
+    for (k, course) in courses.iter().enumerate() {
+        found.push(course.as_ref().err().map(|e| Err(e.clone())));
+        if let Ok((s, largest)) = course {
+            let each = largest.iter().map(|(largest, _)| *largest);
+            let search = Search::among(runs[k], s, each.collect(), options);
+            searches.push((k, s, search));
+        }
+    }
+    while !searches.is_empty() {
+        let windows = searches.iter().flat_map(|(_, s, search)| {
+            let each = search.asked();
+            each.map(|w| (&s.chamber, w.of(s)))
+        });
+        let asked: Vec<Asked<'_>> = windows
+            .map(|(chamber, (from, end_s))| Asked {
+                network: &chamber.network,
+                schedule: &chamber.schedule,
+                from: Some(from),
+                end_s,
+                options: fine,
+                keeps: true,
+            })
+            .collect();
+        let mut again = simulate_abreast(&asked, &mut |_, _| ()).into_iter();
+        let mut left = Vec::new();
+        for (k, s, mut search) in searches {
+            let known = search.asked().map(|w| match again.next().flatten() {
+                Some(course) => Ok(course),
+                None => {
+                    let (from, end_s) = w.of(s);
+                    s.once_more(from, end_s, &fine)
+                }
+            });
+            // All of them, also after one that fails: what follows are the next run's.
+            let known: Vec<Result<Trajectory, _>> = known.collect();
+            match known.into_iter().collect() {
+                Err(e) => found[k] = Some(Err(e)),
+                Ok(known) => match search.with(runs[k], s, known) {
+                    Some(hottest) => {
+                        let pieces = courses[k].iter().flat_map(|(_, each)| each);
+                        let may_lack = pieces.into_iter().any(|(_, may_lack)| *may_lack);
+                        found[k] = Some(Ok(if may_lack {
+                            outcome_with(runs[k], s, &hottest)
+                        } else {
+                            outcome_of(runs[k].requirements.margin_K, &hottest, Vec::new())
+                        }));
+                    }
+                    None => left.push((k, s, search)),
+                },
+            }
+        }
+        searches = left;
+    }
+    found.into_iter().flatten().collect()
 }
 
 /// Filament that has stood at each station, over a whole run.
@@ -66,6 +274,15 @@ pub struct FeedPiece {
 }
 
 impl FeedPiece {
+    fn of(chamber: &Chamber, piece: &Piece) -> Self {
+        Self {
+            begin_s: piece.begin_s,
+            length_s: piece.length_s,
+            stretch: piece.stretch,
+            stations: StationKind::ALL.map(|s| chamber.filament_over(piece, s)),
+        }
+    }
+
     /// End, s.
     #[must_use]
     pub fn end_s(&self) -> f64 {
@@ -74,19 +291,11 @@ impl FeedPiece {
 }
 
 impl FeedCourse {
-    /// Reads it from a course that is there already.
-    #[must_use]
-    pub fn of(run: &Run, simulation: &Simulation) -> Self {
-        let pieces = simulation.trajectory.pieces.iter().map(|piece| FeedPiece {
-            begin_s: piece.begin_s,
-            length_s: piece.length_s,
-            stretch: piece.stretch,
-            stations: StationKind::ALL.map(|s| simulation.filament_over(piece, s)),
-        });
+    fn of(run: &Run, pieces: Vec<FeedPiece>, shortfalls: Vec<Shortfall>) -> Self {
         Self {
-            pieces: pieces.collect(),
+            pieces,
             limits_K: StationKind::ALL.map(|s| s.limit_K(run)),
-            shortfalls: Lacks::of(simulation).short,
+            shortfalls,
         }
     }
 

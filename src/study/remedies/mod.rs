@@ -5,6 +5,7 @@
 //! change is enough, pairs are tried; where nothing is, the floor is named.
 
 mod action;
+mod least;
 mod levers;
 #[cfg(test)]
 mod tests;
@@ -15,13 +16,15 @@ pub use action::Action;
 
 use super::StudyError;
 use super::cautions::Caution;
-use super::check::{Findings, Outcome, Verdict, check, outcome};
+use super::check::{Findings, Outcome, Verdict, check};
 use super::heaters::Wait;
+use super::many::outcomes;
 use super::warnings::Warning;
 use crate::chamber::IntegratorKind;
 use crate::integrate::Options;
 use crate::keys::Problems;
 use crate::run::{Inputs, Material, Run};
+use least::Least;
 use levers::{Lever, levers, starts};
 
 /// A gain smaller than this is none, K: nobody would change anything for it.
@@ -132,10 +135,15 @@ pub fn remedies(
     let starts = starts(run);
     remedies.starts_tried = starts.len();
     let best_start = search.best(starts);
-    let tried: Vec<(usize, Remedy)> = levers
-        .par_iter()
+    let each: Vec<_> = levers
+        .iter()
+        .map(|lever| (lever.steps, |k| vec![(lever.at)(k)]))
+        .collect();
+    let tried: Vec<(usize, Remedy)> = search
+        .least(&each)
+        .into_par_iter()
         .enumerate()
-        .filter_map(|(k, lever)| Some((k, search.least(lever)?)))
+        .filter_map(|(k, actions)| Some((k, search.remedy(actions)?)))
         .collect();
     // What no station gains by is no half of a pair either; what others than the deciding one do may be.
     let helps = |lever: usize| tried.iter().any(|(k, r)| *k == lever && r.helps);
@@ -213,13 +221,18 @@ struct Search<'a> {
 }
 
 impl Search<'_> {
-    fn outcome(&self, actions: &[Action]) -> Option<Outcome> {
-        let run = changed(self.inputs, actions).ok()?;
-        outcome(&run, self.options).ok()
-    }
-
-    fn verdict(&self, actions: &[Action]) -> Option<Verdict> {
-        self.outcome(actions).map(|o| o.verdict)
+    /// What runs changed in these ways come to, in their order; none where one can't be made or simulated.
+    fn outcomes<'a>(
+        &self,
+        changes: impl IntoIterator<Item = &'a [Action]>,
+    ) -> Vec<Option<Outcome>> {
+        let changes = changes.into_iter();
+        let runs: Vec<Option<Run>> = changes.map(|c| changed(self.inputs, c).ok()).collect();
+        let made: Vec<Run> = runs.iter().flatten().cloned().collect();
+        let mut found = outcomes(&made, self.options).into_iter();
+        let each = runs.iter();
+        each.map(|run| run.as_ref().and_then(|_| found.next()?.ok()))
+            .collect()
     }
 
     fn excess_K(&self, outcome: &Outcome) -> f64 {
@@ -264,42 +277,42 @@ impl Search<'_> {
         })
     }
 
-    /// The least of a lever that holds, or its most when even that does not.
-    fn least(&self, lever: &Lever) -> Option<Remedy> {
-        let at = |k: usize| vec![(lever.at)(k)];
-        let step = match self.least_step(lever.steps, at) {
-            Ok(step) | Err(step) => step,
-        };
-        self.remedy(at(step))
-    }
-
-    /// The least step that holds, by halving, given that more never softens more than less; or the largest
-    /// worth looking at where none holds. More may well be too much for a heater, such as air drawn over a
-    /// bed: then the largest that still runs counts as the most.
-    fn least_step(&self, steps: usize, at: impl Fn(usize) -> Vec<Action>) -> Result<usize, usize> {
-        let verdict = |k: usize| self.verdict(&at(k));
-        let (mut most, mut comes_to) = (steps, verdict(steps));
-        if comes_to == Some(Verdict::CannotRun) && self.runs_before {
-            most = halve(0, steps, |k| verdict(k) == Some(Verdict::CannotRun)) - 1;
-            if most == 0 {
-                return Err(1);
+    /// Of each thing that comes in steps the changes at its least step that holds, or its most worth looking at when
+    /// even that does not. All are searched side by side.
+    fn least<F: Fn(usize) -> Vec<Action>>(&self, each: &[(usize, F)]) -> Vec<Vec<Action>> {
+        let begun = each
+            .iter()
+            .map(|(steps, _)| Least::new(*steps, self.runs_before));
+        let mut searches: Vec<Least> = begun.collect();
+        loop {
+            let trials: Vec<(usize, Vec<Action>)> = searches
+                .iter()
+                .enumerate()
+                .filter_map(|(k, search)| Some((k, (each[k].1)(search.next().ok()?))))
+                .collect();
+            if trials.is_empty() {
+                break;
             }
-            comes_to = verdict(most);
+            let found = self.outcomes(trials.iter().map(|(_, actions)| &actions[..]));
+            for ((k, _), outcome) in trials.into_iter().zip(found) {
+                searches[k].learn(outcome.map(|o| o.verdict));
+            }
         }
-        if comes_to != Some(Verdict::Holds) {
-            return Err(most);
-        }
-        Ok(halve(0, most, |k| verdict(k) == Some(Verdict::Holds)))
+        let ends = searches.iter().zip(each);
+        ends.map(|(search, (_, at))| {
+            let (Ok(step) | Err(step)) = search.next();
+            at(step)
+        })
+        .collect()
     }
 
     /// The best of several single changes, whether it holds or not; the earliest among equals.
     fn best(&self, actions: Vec<Action>) -> Option<Remedy> {
+        let found = self.outcomes(actions.iter().map(std::slice::from_ref));
         let tried: Vec<(Action, f64)> = actions
-            .into_par_iter()
-            .filter_map(|a| {
-                let outcome = self.outcome(std::slice::from_ref(&a))?;
-                Some((a, self.excess_K(&outcome)))
-            })
+            .into_iter()
+            .zip(found)
+            .filter_map(|(a, outcome)| Some((a, self.excess_K(&outcome?))))
             .collect();
         // The first that holds, or else the one with the largest margin.
         let first = tried.iter().find(|(_, excess_K)| *excess_K >= 0.0);
@@ -346,16 +359,16 @@ impl Search<'_> {
                 }
             }
         }
-        let tried: Vec<(Vec<Action>, f64)> = pairs
-            .par_iter()
-            .filter_map(|(a, b)| {
-                let step = match self.least_step(PAIR_STEPS, |k| both(a, b, k)) {
-                    Ok(step) | Err(step) => step,
-                };
-                let actions = both(a, b, step);
-                let outcome = self.outcome(&actions)?;
-                Some((actions, self.excess_K(&outcome)))
-            })
+        let each: Vec<_> = pairs
+            .iter()
+            .map(|(a, b)| (PAIR_STEPS, |k| both(a, b, k)))
+            .collect();
+        let least = self.least(&each);
+        let found = self.outcomes(least.iter().map(|actions| &actions[..]));
+        let tried: Vec<(Vec<Action>, f64)> = least
+            .into_iter()
+            .zip(found)
+            .filter_map(|(actions, outcome)| Some((actions, self.excess_K(&outcome?))))
             .collect();
         let nearest = tried.iter().max_by(|a, b| a.1.total_cmp(&b.1));
         let nearest = nearest.and_then(|(actions, _)| self.remedy(actions.clone()));
@@ -372,26 +385,12 @@ impl Search<'_> {
         let most = levers.iter().find_map(|l| match (l.at)(l.steps) {
             action @ Action::Extract { flow_m3_per_s } => Some(Floor {
                 flow_m3_per_s,
-                outcome: self.outcome(&[action])?,
+                outcome: self.outcomes([std::slice::from_ref(&action)]).pop()??,
             }),
             _ => None,
         });
         most.filter(|floor| floor.outcome.verdict != Verdict::Holds)
     }
-}
-
-/// The first number above `low` and up to `high` for which something is so, given that it is for `high`
-/// and, once it is, stays so.
-fn halve(mut low: usize, mut high: usize, is_so: impl Fn(usize) -> bool) -> usize {
-    while high - low > 1 {
-        let middle = low + (high - low) / 2;
-        if is_so(middle) {
-            high = middle;
-        } else {
-            low = middle;
-        }
-    }
-    high
 }
 
 /// Whether two changes replace each other instead of adding up.

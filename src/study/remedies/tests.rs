@@ -4,6 +4,7 @@ use super::*;
 use crate::catalogue::Catalogue;
 use crate::runfile;
 use crate::study::breakeven::{BreakEven, TOLERANCE_K, break_even, weather_peak_K};
+use crate::study::check::outcome;
 use std::path::Path;
 
 fn found(run: &Inputs) -> Remedies {

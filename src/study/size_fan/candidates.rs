@@ -2,11 +2,9 @@
 
 use std::cmp::Ordering;
 
-use rayon::prelude::*;
-
-use super::flow::{Flows, Sample, sample, system_pressure_Pa};
+use super::flow::{Flows, Sample, samples, system_pressure_Pa};
 use crate::physics::air::{Air, pressure_at_altitude_Pa};
-use crate::physics::fan::{FanCurve, duty_point, power_at_W};
+use crate::physics::fan::{Duty as DutyPoint, FanCurve, duty_point, power_at_W};
 use crate::run::Fan;
 use crate::study::check::Outcome;
 use crate::study::{StudyError, Verdict};
@@ -109,18 +107,14 @@ impl Candidate {
 }
 
 pub(super) fn single(flows: &Flows<'_>, fans: &[Fan]) -> Result<Vec<Candidate>, StudyError> {
-    fans.par_iter()
-        .map(|fan| candidate(flows, fan, Mounting::Single))
-        .collect()
+    let fans = fans.iter();
+    candidates(flows, fans.map(|fan| (fan, Mounting::Single)).collect())
 }
 
 /// Pairs of the same fan that work steadily and hold, at least with a clean filter.
 pub(super) fn pairs(flows: &Flows<'_>, fans: &[Fan]) -> Result<Vec<Candidate>, StudyError> {
-    let all: Vec<Candidate> = fans
-        .par_iter()
-        .flat_map(|fan| [(fan, Mounting::Series), (fan, Mounting::Parallel)])
-        .map(|(fan, mounting)| candidate(flows, fan, mounting))
-        .collect::<Result<_, _>>()?;
+    let both = |fan| [(fan, Mounting::Series), (fan, Mounting::Parallel)];
+    let all = candidates(flows, fans.iter().flat_map(both).collect())?;
     Ok(all
         .into_iter()
         .filter(|c| c.clean.outcome.verdict == Verdict::Holds)
@@ -150,10 +144,43 @@ pub(super) fn by_size(a: &Candidate, b: &Candidate) -> Ordering {
     a.0.total_cmp(&b.0).then(a.1.total_cmp(&b.1))
 }
 
-fn candidate(flows: &Flows<'_>, fan: &Fan, mounting: Mounting) -> Result<Candidate, StudyError> {
+/// Each fan with a clean and a loaded filter: all these runs side by side.
+fn candidates(
+    flows: &Flows<'_>,
+    fans: Vec<(&Fan, Mounting)>,
+) -> Result<Vec<Candidate>, StudyError> {
+    let meeting: Vec<[Meeting; 2]> = fans
+        .iter()
+        .map(|(fan, mounting)| {
+            let curve = mounting.curve(&fan.curve);
+            [false, true].map(|loaded| Meeting::of(flows, &curve, loaded))
+        })
+        .collect();
+    let at: Vec<f64> = meeting
+        .iter()
+        .flatten()
+        .map(|m| m.point.flow_m3_per_s)
+        .collect();
+    let mut samples = samples(flows.inputs, &at, &flows.options)?.into_iter();
+    let mut all = Vec::with_capacity(fans.len());
+    for ((fan, mounting), [clean, loaded]) in fans.into_iter().zip(meeting) {
+        // One for each meeting.
+        let (Some(at_clean), Some(at_loaded)) = (samples.next(), samples.next()) else {
+            break;
+        };
+        let duties = (clean.duty(flows, at_clean), loaded.duty(flows, at_loaded));
+        all.push(candidate(flows, fan, mounting, duties));
+    }
+    Ok(all)
+}
+
+fn candidate(
+    flows: &Flows<'_>,
+    fan: &Fan,
+    mounting: Mounting,
+    (mut clean, mut loaded): (Duty, Duty),
+) -> Candidate {
     let curve = mounting.curve(&fan.curve);
-    let (clean, loaded) = rayon::join(|| duty(flows, &curve, false), || duty(flows, &curve, true));
-    let (mut clean, mut loaded) = (clean?, loaded?);
     let density = density_at(flows, flows.temperatures_K(clean.flow_m3_per_s).0);
     let power_W = fan
         .power_W
@@ -165,7 +192,7 @@ fn candidate(flows: &Flows<'_>, fan: &Fan, mounting: Mounting) -> Result<Candida
     let needed_K = flows.run.requirements.chamber_min_K;
     let here = curve.at(1.0, density);
     let end = here.free_delivery_m3_per_s();
-    Ok(Candidate {
+    Candidate {
         fan: fan.clone(),
         mounting,
         power_W,
@@ -176,7 +203,7 @@ fn candidate(flows: &Flows<'_>, fan: &Fan, mounting: Mounting) -> Result<Candida
             .map(|k| end * f64::from(k) / 60.0)
             .map(|q| (q, here.pressure_Pa(q).max(0.0)))
             .collect(),
-    })
+    }
 }
 
 fn density_at(flows: &Flows<'_>, temperature_K: f64) -> f64 {
@@ -184,34 +211,62 @@ fn density_at(flows: &Flows<'_>, temperature_K: f64) -> f64 {
     Air::at(temperature_K, ambient_Pa).density_kg_per_m3
 }
 
-/// The duty point with the temperatures that the runs made so far have at its flow, and the whole
-/// run at it.
-fn duty(flows: &Flows<'_>, curve: &FanCurve, loaded: bool) -> Result<Duty, StudyError> {
-    let meet = |extracted_K: f64, room_K: f64| {
-        let here = curve.at(1.0, density_at(flows, extracted_K));
-        duty_point(&here, |q| {
-            let opening_m2 = flows.opening_m2();
-            system_pressure_Pa(flows.run, q, extracted_K, room_K, opening_m2, loaded)
-        })
-    };
-    let mut flow = 0.0;
-    for _ in 0..3 {
-        let (extracted_K, room_K) = flows.temperatures_K(flow);
-        flow = meet(extracted_K, room_K).flow_m3_per_s;
+/// Where a fan's curve and the system's meet, with the temperatures that the runs made so far have at that flow.
+struct Meeting {
+    curve: FanCurve,
+    loaded: bool,
+    point: DutyPoint,
+}
+
+impl Meeting {
+    fn of(flows: &Flows<'_>, curve: &FanCurve, loaded: bool) -> Self {
+        let meet = |flow_m3_per_s: f64| {
+            let (extracted_K, room_K) = flows.temperatures_K(flow_m3_per_s);
+            meet(flows, curve, loaded, extracted_K, room_K)
+        };
+        let mut flow = 0.0;
+        for _ in 0..3 {
+            flow = meet(flow).flow_m3_per_s;
+        }
+        Self {
+            curve: curve.clone(),
+            loaded,
+            point: meet(flow),
+        }
     }
-    let (extracted_K, room_K) = flows.temperatures_K(flow);
-    let point = meet(extracted_K, room_K);
-    let s: Sample = sample(flows.inputs, point.flow_m3_per_s, &flows.options)?;
-    let again = meet(s.extracted_K, s.room_K);
-    Ok(Duty {
-        flow_m3_per_s: point.flow_m3_per_s,
-        pressure_Pa: point.pressure_Pa,
-        unstable: point.unstable,
-        beyond_curve: point.beyond_curve,
-        outcome: s.outcome,
-        coolest_chamber_K: s.coolest_chamber_K,
-        energy_J: None,
-        running: s.running,
-        flow_error_m3_per_s: again.flow_m3_per_s - point.flow_m3_per_s,
+
+    /// The duty there, by the whole run at it.
+    fn duty(&self, flows: &Flows<'_>, s: Sample) -> Duty {
+        let Self {
+            curve,
+            loaded,
+            point,
+        } = self;
+        let again = meet(flows, curve, *loaded, s.extracted_K, s.room_K);
+        Duty {
+            flow_m3_per_s: point.flow_m3_per_s,
+            pressure_Pa: point.pressure_Pa,
+            unstable: point.unstable,
+            beyond_curve: point.beyond_curve,
+            outcome: s.outcome,
+            coolest_chamber_K: s.coolest_chamber_K,
+            energy_J: None,
+            running: s.running,
+            flow_error_m3_per_s: again.flow_m3_per_s - point.flow_m3_per_s,
+        }
+    }
+}
+
+fn meet(
+    flows: &Flows<'_>,
+    curve: &FanCurve,
+    loaded: bool,
+    extracted_K: f64,
+    room_K: f64,
+) -> DutyPoint {
+    let here = curve.at(1.0, density_at(flows, extracted_K));
+    duty_point(&here, |q| {
+        let opening_m2 = flows.opening_m2();
+        system_pressure_Pa(flows.run, q, extracted_K, room_K, opening_m2, loaded)
     })
 }

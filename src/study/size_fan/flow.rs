@@ -1,7 +1,5 @@
 //! Whole runs at one extraction flow each, and the flows between which the answer lies.
 
-use rayon::prelude::*;
-
 use crate::chamber::{IntegratorKind, Simulation};
 use crate::integrate::{Options, Piece};
 use crate::keys::Problems;
@@ -12,6 +10,7 @@ use crate::study::StudyError;
 use crate::study::check::{Outcome, Verdict, outcome_in};
 use crate::study::fan_use::fan_use;
 use crate::study::heaters::Shortfall;
+use crate::study::many::readings;
 
 /// Largest flow tried, m3/s (2000 m3/h): far beyond what any chamber of this kind is given.
 pub const MOST_FLOW_M3_PER_S: f64 = 2000.0 / 3600.0;
@@ -61,6 +60,35 @@ pub(super) fn sample(
 ) -> Result<Sample, StudyError> {
     let run = with_flow(inputs, flow_m3_per_s)?;
     let s = Simulation::of(&run, IntegratorKind::Rosenbrock, options)?;
+    let outcome = outcome_in(&run, &s, options)?;
+    Ok(read(&s, outcome, flow_m3_per_s))
+}
+
+/// The run at several flows, side by side; in the order of the flows.
+pub(super) fn samples(
+    inputs: &Inputs,
+    flows_m3_per_s: &[f64],
+    options: &Options,
+) -> Result<Vec<Sample>, StudyError> {
+    let flows = flows_m3_per_s.iter();
+    let runs: Vec<Run> = flows
+        .map(|q| with_flow(inputs, *q))
+        .collect::<Result<_, _>>()?;
+    // The flow of each is its own to know.
+    let found = readings(&runs, options, |s, outcome| read(s, outcome, 0.0));
+    let each = found.into_iter().zip(flows_m3_per_s);
+    each.map(|(sample, flow_m3_per_s)| {
+        Ok(Sample {
+            flow_m3_per_s: *flow_m3_per_s,
+            ..sample?
+        })
+    })
+    .collect()
+}
+
+/// What of a run with a fan counts.
+fn read(s: &Simulation, outcome: Outcome, flow_m3_per_s: f64) -> Sample {
+    let run = s.chamber.run();
     let layer = s.chamber.points.air_at(run.machine.extraction_height_m);
     let (around, room) = (s.chamber.air_at_bed(), s.chamber.points.room);
     let warm_from_s = WARM_UP_S.min(0.25 * run.duration_s);
@@ -70,7 +98,7 @@ pub(super) fn sample(
     let mut extracted_max_K = f64::NEG_INFINITY;
     for piece in &s.trajectory.pieces {
         let share = piece.length_s / span;
-        let counts = counts_as_printing(&run, &s, piece, warm_from_s);
+        let counts = counts_as_printing(run, s, piece, warm_from_s);
         for (x, weight) in [(0.0, 1.0 / 6.0), (0.5, 4.0 / 6.0), (1.0, 1.0 / 6.0)] {
             let extracted = s.point_at(piece, x, layer);
             extracted_K += weight * share * extracted;
@@ -90,17 +118,17 @@ pub(super) fn sample(
         .map_or(0.0, |paths| {
             paths.openings.iter().map(|o| o.area_m2 * o.discharge).sum()
         });
-    Ok(Sample {
+    Sample {
         flow_m3_per_s,
-        outcome: outcome_in(&run, &s, options)?,
+        outcome,
         extracted_K,
         extracted_max_K,
         room_K,
         room_max_K,
         coolest_chamber_K,
         opening_m2,
-        running: fan_use(&run, &s).map(|u| (u.share, u.all_starts())),
-    })
+        running: fan_use(run, s).map(|u| (u.share, u.all_starts())),
+    }
 }
 
 fn counts_as_printing(run: &Run, s: &Simulation, piece: &Piece, warm_from_s: f64) -> bool {
@@ -168,10 +196,7 @@ pub(super) struct Flows<'a> {
 
 impl<'a> Flows<'a> {
     pub fn new(run: &'a Run, inputs: &'a Inputs, options: &Options) -> Result<Self, StudyError> {
-        let samples = FIRST_M3_PER_H
-            .par_iter()
-            .map(|q| sample(inputs, q / 3600.0, options))
-            .collect::<Result<_, _>>()?;
+        let samples = samples(inputs, &FIRST_M3_PER_H.map(|q| q / 3600.0), options)?;
         Ok(Self {
             run,
             inputs,
