@@ -39,19 +39,37 @@ pub(super) fn samples(course: &FeedCourse) -> Samples {
 }
 
 /// How the temperature of a start is read between others.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, PartialEq)]
 pub(super) struct Scheme {
     /// Runs count from this age on, s: their own beginning is forgotten then.
     pub forgotten_s: f64,
     /// Between how many of them is read: 2 or 3.
     pub nodes: usize,
     /// The scale of ages is the logarithm of age and this, s: small where a young part's growth counts most.
-    pub bend_s: f64,
+    bend_s: f64,
+    /// The scale at ages of whole samples, which are asked for most.
+    known: Vec<f64>,
 }
 
 impl Scheme {
+    pub fn new(forgotten_s: f64, nodes: usize, bend_s: f64, oldest_s: f64) -> Self {
+        let count = (oldest_s / SAMPLE_S) as usize + 1;
+        Self {
+            forgotten_s,
+            nodes,
+            bend_s,
+            known: (0..count)
+                .map(|k| (k as f64 * SAMPLE_S + bend_s).ln())
+                .collect(),
+        }
+    }
+
     fn scale(&self, age_s: f64) -> f64 {
-        (age_s.max(0.0) + self.bend_s).ln()
+        let samples = age_s.max(0.0) / SAMPLE_S;
+        match self.known.get(samples as usize) {
+            Some(known) if samples.fract() == 0.0 => *known,
+            _ => (age_s.max(0.0) + self.bend_s).ln(),
+        }
     }
 }
 
@@ -185,11 +203,7 @@ mod tests {
             runs: runs.collect(),
         };
         for nodes in [2, 3] {
-            let scheme = Scheme {
-                forgotten_s: 6.0 * 3600.0,
-                nodes,
-                bend_s,
-            };
+            let scheme = Scheme::new(6.0 * 3600.0, nodes, bend_s, to_s);
             for start_h in [48.0, 51.3, 60.0, 63.9] {
                 for age_h in [0.0, 6.0, 20.0, 77.0, 100.0] {
                     let (start_s, t_s) = (start_h * 3600.0, (start_h + age_h) * 3600.0);

@@ -75,15 +75,13 @@ pub(super) fn measure(
     for hours in FORGOTTEN_H {
         for nodes in [2, 3] {
             for bend in BENDS {
-                let scheme = Scheme {
-                    forgotten_s: from_s + 3600.0 * hours,
-                    nodes,
-                    bend_s: bend * field.to_s,
-                };
+                let forgotten_s = from_s + 3600.0 * hours;
+                let scheme = Scheme::new(forgotten_s, nodes, bend * field.to_s, field.to_s);
                 let Some(agrees_h) = agrees_from_h(field, witnesses, &scheme, &stations) else {
                     continue;
                 };
-                if agrees_h as f64 <= longest_h && best.is_none_or(|(h, _)| agrees_h < h) {
+                if agrees_h as f64 <= longest_h && best.as_ref().is_none_or(|(h, _)| agrees_h < *h)
+                {
                     best = Some((agrees_h, scheme));
                 }
             }
@@ -105,12 +103,13 @@ pub(super) fn measure(
             .collect::<Option<Vec<Hour>>>()
     };
     let memory_s = 3600.0 * agrees_h as f64;
+    let (before, after) = (hours(0.0, memory_s)?, hours(field.to_s, duration_s)?);
     Some(Measured {
         scheme,
         memory_s,
         stations,
-        before: hours(0.0, memory_s)?,
-        after: hours(field.to_s, duration_s)?,
+        before,
+        after,
     })
 }
 

@@ -16,8 +16,8 @@ pub(super) struct Hottest {
     pub station: usize,
     /// When, s from the start.
     pub at_s: f64,
-    /// Whether the first hours may come closer.
-    pub may_be_earlier: bool,
+    /// The age up to which the first hours may come closer, s; none where they may not.
+    pub may_be_to_s: Option<f64>,
     /// Whether what follows the long stretch may.
     pub may_be_later: bool,
 }
@@ -89,30 +89,35 @@ pub(super) fn hottest(
             at_s += x * SAMPLE_S;
         }
     }
-    // Whether any of some hours that are not read may come closer.
-    let may_be_in = |hours: &[Hour]| {
-        for hour in hours {
-            let [begin_s, end_s] = [hour.ages_s.0, hour.ages_s.1].map(|age_s| start_s + age_s);
-            let at_begin = field.weights(&measured.scheme, start_s, begin_s)?;
-            let at_end = field.weights(&measured.scheme, start_s, end_s)?;
-            let comes_closer = measured.stations.iter().any(|s| {
-                let read_K = f64::max(
-                    field.at_moment(&at_begin, begin_s, *s),
-                    field.at_moment(&at_end, end_s, *s),
-                );
-                limits_K[*s] - read_K - hour.rises_K[*s] < margin_K
-            });
-            if comes_closer {
-                return Some(true);
-            }
-        }
-        Some(false)
+    // Whether an hour that is not read may come closer.
+    let may_be_in = |hour: &Hour| {
+        let [begin_s, end_s] = [hour.ages_s.0, hour.ages_s.1].map(|age_s| start_s + age_s);
+        let at_begin = field.weights(&measured.scheme, start_s, begin_s)?;
+        let at_end = field.weights(&measured.scheme, start_s, end_s)?;
+        Some(measured.stations.iter().any(|s| {
+            let read_K = f64::max(
+                field.at_moment(&at_begin, begin_s, *s),
+                field.at_moment(&at_end, end_s, *s),
+            );
+            limits_K[*s] - read_K - hour.rises_K[*s] < margin_K
+        }))
     };
+    let mut may_be_to_s = None;
+    for hour in measured.before.iter().rev() {
+        if may_be_in(hour)? {
+            may_be_to_s = Some(hour.ages_s.1);
+            break;
+        }
+    }
+    let mut may_be_later = false;
+    for hour in &measured.after {
+        may_be_later |= may_be_in(hour)?;
+    }
     Some(Hottest {
         margin_K,
         station,
         at_s: at_s - start_s,
-        may_be_earlier: may_be_in(&measured.before)?,
-        may_be_later: may_be_in(&measured.after)?,
+        may_be_to_s,
+        may_be_later,
     })
 }

@@ -22,6 +22,11 @@ const EVERY_S: f64 = 16.0 * 3600.0;
 const IN_A_JOB: f64 = 7.5;
 /// So much later another run is looked at, s, to tell what goes by the clock.
 const LATER_S: f64 = 26.0 * 3600.0;
+/// Long steps leave up to a tenth of a kelvin inside them where the weather has a kink, which is where shared runs are
+/// read. Short ones for all leave less than the tolerance of `check`, and are fewer than it asks for.
+const EVEN_STEP_S: f64 = 1800.0;
+/// What else a step may be wrong by, K.
+const EVEN_TOLERANCE_K: f64 = 0.02;
 /// Runs that are computed together.
 const TOGETHER: usize = 64;
 /// Runs made for comparison, besides those of the warmest and the coldest start.
@@ -32,7 +37,7 @@ const LEAST_SHARED: f64 = 12.0;
 /// is shared.
 const SAME_K: f64 = 0.006;
 /// A start whose margin comes so close to where another verdict begins is run by itself, K.
-const BORDER_K: f64 = 0.02;
+const BORDER_K: f64 = 0.012;
 /// Fewer starts than this for each shared run are not worth it.
 const WORTH: usize = 3;
 
@@ -63,9 +68,14 @@ pub(super) fn shared(
         tolerance: CHECK_TOLERANCE_K,
         ..*asked.options
     };
-    // Where the tolerance of studies shows in filament, that of `check` is taken; then the spacing is halved.
+    let even = Options {
+        tolerance: EVEN_TOLERANCE_K,
+        max_step_s: EVEN_STEP_S,
+        ..*asked.options
+    };
+    // Where runs do not agree, all steps are as careful as those of `check`; then runs are made twice as often.
     for (every_s, options) in [
-        (every_s, asked.options),
+        (every_s, &even),
         (every_s, &fine),
         (whole(0.5 * every_s), &fine),
     ] {
@@ -237,10 +247,10 @@ impl<'a> Season<'a> {
         let mut starts: Vec<Option<Start>> = (0..count)
             .map(|k| read[k].as_ref().map(|h| self.start(k, h)))
             .collect();
-        let first_hours: Vec<usize> = (0..count)
-            .filter(|k| read[*k].is_some_and(|h| h.may_be_earlier))
+        let first_hours: Vec<(usize, f64)> = (0..count)
+            .filter_map(|k| Some((k, read[k]?.may_be_to_s?)))
             .collect();
-        self.look_at_first_hours(&first_hours, measured.memory_s, &mut starts)?;
+        self.look_at_first_hours(&first_hours, &mut starts)?;
         for witness in witnesses {
             let by_itself = &witness.outcome;
             // One that can't run beside shared runs that can is told by none of them.
@@ -294,20 +304,23 @@ impl<'a> Season<'a> {
         }
     }
 
-    /// Runs the first hours of some starts, and takes over what decides there.
+    /// Runs the first hours of some starts, to an age, s, and takes over what decides there.
     fn look_at_first_hours(
         &self,
-        numbers: &[usize],
-        memory_s: f64,
+        numbers: &[(usize, f64)],
         starts: &mut [Option<Start>],
     ) -> Result<(), StudyError> {
         for part in numbers.chunks(TOGETHER) {
-            let mut runs = self.asked.runs(part)?;
-            for run in &mut runs {
+            let numbers: Vec<usize> = part.iter().map(|(k, _)| *k).collect();
+            let mut runs = self.asked.runs(&numbers)?;
+            for (run, (_, to_s)) in runs.iter_mut().zip(part) {
                 // The phases stay as they are, so that the part grows as in the whole job.
-                run.duration_s = memory_s;
+                run.duration_s = *to_s;
             }
-            for (k, outcome) in part.iter().zip(many::outcomes(&runs, self.asked.options)) {
+            for (k, outcome) in numbers
+                .iter()
+                .zip(many::outcomes(&runs, self.asked.options))
+            {
                 let outcome = outcome?;
                 if outcome.verdict == Verdict::CannotRun {
                     // What is short for some hours may only have to wait; the whole job tells.
