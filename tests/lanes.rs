@@ -196,6 +196,38 @@ fn outcomes_are_those_of_each_run() {
     }
 }
 
+/// As many layers as there may be: longer feed paths and plumes than usual.
+#[test]
+fn twenty_layers_come_to_the_same() {
+    let runs: Vec<Run> = (0..4)
+        .map(|k| {
+            let mut run = run("bench-220", "kind = \"closed\"", 6, 15.0 + 4.0 * k as f64).unwrap();
+            run.machine.air_layers = 20;
+            run
+        })
+        .collect();
+    let chambers: Vec<Chamber> = runs.iter().map(|run| Chamber::new(run).unwrap()).collect();
+    let options = Options::default();
+    let asked: Vec<Asked<'_>> = chambers
+        .iter()
+        .map(|c| Asked {
+            network: &c.network,
+            schedule: &c.schedule,
+            from: None,
+            end_s: c.run().duration_s,
+            options,
+            keeps: false,
+        })
+        .collect();
+    let courses = in_lanes(&asked, &mut |_, _| ());
+    assert!(courses.iter().all(Option::is_some), "lanes can follow them");
+    let together = dogdays::study::many::outcomes(&runs, &options);
+    for (run, together) in runs.iter().zip(together) {
+        let alone = dogdays::study::check::outcome(run, &options).unwrap();
+        assert!((together.unwrap().margin_K - alone.margin_K).abs() < 0.002);
+    }
+}
+
 /// What the demo costs in eight weathers side by side: a slowdown shows here. Lanes that are not worth it on this
 /// machine do the same steps.
 #[test]

@@ -57,6 +57,8 @@ struct Opening {
 #[derive(Debug, Clone)]
 pub(super) struct Air {
     pub key: AirKey,
+    /// The points that it joins, each once.
+    points: Vec<usize>,
     /// Lanes that have it, and 1 in those.
     active: u32,
     weight: Wide,
@@ -91,7 +93,10 @@ impl Air {
             outward: Wide::ZERO,
             slope: Wide::ZERO,
         };
+        let ends = key.layers.iter().copied().chain([key.room]);
+        let led_to = key.led_to.filter(|end| *end != key.room);
         let mut air = Self {
+            points: ends.chain(led_to).collect(),
             key,
             active: 0,
             weight: Wide::ZERO,
@@ -166,14 +171,8 @@ impl Air {
         if self.active == 0 {
             return;
         }
-        let AirKey {
-            layers,
-            room,
-            led_to,
-            ..
-        } = self.key.clone();
-        let points = || layers.iter().copied().chain([room]).chain(led_to);
-        for k in points() {
+        let points = std::mem::take(&mut self.points);
+        for k in points.iter().copied() {
             before[k] = Wide::ZERO;
         }
         self.give_within(MOST_STEPS, t, &mut Gains(before));
@@ -182,14 +181,14 @@ impl Air {
         self.balanced
             .extend(openings.map(|o| (o.offset_Pa, o.outward, o.slope)));
         let floor_Pa = self.floor_Pa;
-        for by in points() {
-            for k in points() {
+        for by in points.iter().copied() {
+            for k in points.iter().copied() {
                 moved[k] = Wide::ZERO;
             }
             t[by] = t[by] + MOVED_K;
             self.give_within(2, t, &mut Gains(moved));
             t[by] = t[by] - MOVED_K;
-            for k in points() {
+            for k in points.iter().copied() {
                 s.add(k, by, (moved[k] - before[k]) * (1.0 / MOVED_K));
             }
             for (o, (offset_Pa, outward, slope)) in self.openings.iter_mut().zip(&self.balanced) {
@@ -197,6 +196,7 @@ impl Air {
             }
             self.floor_Pa = floor_Pa;
         }
+        self.points = points;
     }
 
     #[inline(always)]

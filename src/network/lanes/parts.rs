@@ -726,4 +726,4 @@ impl Fed {
 }
 
 /// Stations of a stream that lanes can follow.
-pub(super) const MOST_STATIONS: usize = 15;
+pub(super) const MOST_STATIONS: usize = 47;

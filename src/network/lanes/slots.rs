@@ -136,8 +136,11 @@ impl Slots {
         }
         find.begin();
         for p in plumes {
+            // No slot for what can't be followed: it would stay when the lane is left.
+            if p.layers().len() > MOST_LAYERS {
+                return false;
+            }
             let key = PlumeKey::of(p);
-            fits &= p.layers().len() <= MOST_LAYERS;
             let slot = find.find(
                 &mut self.plumes,
                 |s| s.key == key,
@@ -157,7 +160,9 @@ impl Slots {
         find.begin();
         for s in streams {
             let key = Fed::key_of(s);
-            fits &= key.3.len() <= MOST_STATIONS;
+            if key.3.len() > MOST_STATIONS {
+                return false;
+            }
             let slot = find.find(
                 &mut self.streams,
                 |s| s.key == key,

@@ -37,7 +37,7 @@ const LEAST_SHARED: f64 = 12.0;
 /// is shared.
 const SAME_K: f64 = 0.006;
 /// A start whose margin comes so close to where another verdict begins is run by itself, K.
-const BORDER_K: f64 = 0.012;
+const BORDER_K: f64 = 0.02;
 /// Fewer starts than this for each shared run are not worth it.
 const WORTH: usize = 3;
 
