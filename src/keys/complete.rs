@@ -47,6 +47,7 @@ pub(crate) fn complete(
                         data: Data::Bad,
                         mark: None,
                         origin: Origin::Default,
+                        within: None,
                     };
                     section.entries.insert(field.key, bad);
                 }
@@ -58,6 +59,7 @@ pub(crate) fn complete(
                             data,
                             mark: None,
                             origin: Origin::Default,
+                            within: None,
                         },
                     );
                 }

@@ -103,7 +103,12 @@ fn table(
                 if let Some(text) = text_of(data, kind) {
                     let mut stated = stated(key, text, value, field.doc);
                     if let (Data::Number(si), Kind::Quantity(range)) = (data, kind) {
-                        let us = range.quantity.in_system(*si, range.unit, System::Us);
+                        let mut us = range.quantity.in_system(*si, range.unit, System::Us);
+                        if let Some(by) = value.within {
+                            let (by, by_us) = range.difference_text(by);
+                            stated.value.push_str(&format!(" ± {by}"));
+                            us.push_str(&format!(" ± {by_us}"));
+                        }
                         stated.value_us = Some(us).filter(|us| *us != stated.value);
                     }
                     if matches!(kind, Kind::Moment(_)) {

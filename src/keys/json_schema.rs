@@ -149,7 +149,9 @@ fn pattern(quantity: Quantity) -> String {
         // "5 day 1 h".
         format!(r"^\s*({one})+$")
     } else {
-        format!(r"^\s*{one}$")
+        // How well it is known may stand behind it, and the unit there alone.
+        let known = format!(r"(±|\+/?-)\s*{NUMBER}\s*({}|%)\s*", units.join("|"));
+        format!(r"^\s*({one}({known})?|{NUMBER}\s*{known})$")
     }
 }
 

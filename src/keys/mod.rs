@@ -8,6 +8,7 @@
 //! This room knows units and no file's meaning: what a machine or a job is, other rooms know.
 
 pub(crate) mod complete;
+pub mod distribution;
 pub mod explain;
 pub mod fields;
 pub(crate) mod file;
@@ -28,6 +29,7 @@ mod syntax;
 mod tests;
 mod typed;
 
+pub use distribution::Distribution;
 pub use explain::Stated;
 pub use kinds::Kind;
 pub use problem::{Problem, Problems, Severity, Sort};

@@ -1,7 +1,7 @@
 //! The range of a quantity: its limits in SI and in words, and what a bare number in it probably means.
 
 use super::schema::{Range, Spread};
-use crate::quantity::{System, Unit};
+use crate::quantity::{Quantity, System, Unit, format_difference};
 
 impl Range {
     /// A number in the range's unit, in SI.
@@ -58,6 +58,20 @@ impl Range {
         let others = self.quantity.units().iter();
         let mut usual = others.filter(|unit| is_usual(unit)).map(|unit| unit.symbol);
         usual.next().unwrap_or(self.unit)
+    }
+
+    /// How far off a value may be, in SI, in its unit (of a temperature, in K), and in a system's other units.
+    pub(crate) fn difference_text(&self, by: f64) -> (String, String) {
+        if self.quantity == Quantity::Temperature {
+            return (
+                Quantity::TemperatureDifference.to_text(by, "K"),
+                format_difference(by, System::Us),
+            );
+        }
+        (
+            self.quantity.to_text(by, self.unit),
+            self.quantity.in_system(by, self.unit, System::Us),
+        )
     }
 
     /// A limit as people write it.

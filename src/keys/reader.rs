@@ -30,6 +30,8 @@ struct Reader<'a> {
     decimal_commas: bool,
     /// Points that may stand between thousands.
     points: Vec<Point>,
+    /// To within how much the quantity read last is known, in SI, where that was written.
+    within: Option<f64>,
 }
 
 /// Reads a whole source against the table that describes its file kind. Missing keys are left to
@@ -52,6 +54,7 @@ pub(crate) fn read_source(
         problems,
         decimal_commas: false,
         points: Vec::new(),
+        within: None,
     };
     let section = reader.table("", document.get_ref(), None, root);
     reader.tell_points();
@@ -107,12 +110,14 @@ impl Reader<'_> {
                         data: Data::Bad,
                         mark: None,
                         origin,
+                        within: None,
                     };
                     section.entries.entry(meant).or_insert(bad);
                 }
                 continue;
             };
             let place = self.mark(value.span());
+            self.within = None;
             let data = self
                 .value(&join(path, field.key), value, field)
                 .unwrap_or(Data::Bad);
@@ -120,6 +125,7 @@ impl Reader<'_> {
                 data,
                 mark: Some(place),
                 origin: self.origin.clone(),
+                within: self.within.take(),
             };
             section.entries.insert(field.key, value);
         }
@@ -352,6 +358,7 @@ impl Reader<'_> {
         if matches!(value, DeValue::String(_)) {
             self.points.extend(outcome.point);
         }
+        self.within = outcome.within;
         outcome.si
     }
 

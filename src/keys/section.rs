@@ -55,6 +55,8 @@ pub(crate) struct Value {
     pub data: Data,
     pub mark: Option<Mark>,
     pub origin: Origin,
+    /// For a quantity: to within how much it is known, in SI, where someone wrote that.
+    pub within: Option<f64>,
 }
 
 /// A table after reading.
@@ -71,6 +73,11 @@ impl Section {
             Data::Number(number) => Some(number),
             _ => None,
         }
+    }
+
+    /// To within how much the quantity at a key is known, in SI, where someone wrote that.
+    pub fn within(&self, key: &str) -> Option<f64> {
+        self.entries.get(key)?.within
     }
 
     pub fn text(&self, key: &str) -> Option<&str> {
@@ -141,6 +148,7 @@ impl Section {
                     data,
                     mark: None,
                     origin: Origin::Derived("set by a study"),
+                    within: None,
                 };
                 self.entries.insert(key, value);
             }
@@ -196,6 +204,7 @@ impl Section {
             data: Data::Number(number),
             mark: None,
             origin: Origin::Derived(how),
+            within: None,
         });
     }
 
@@ -216,6 +225,7 @@ impl Section {
                         data: Data::Section(top),
                         mark,
                         origin,
+                        within,
                     },
                 ) => Value {
                     data: Data::Section(Arc::new(
@@ -223,6 +233,7 @@ impl Section {
                     )),
                     mark,
                     origin,
+                    within,
                 },
                 (_, value) => value,
             };

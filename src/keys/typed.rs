@@ -3,7 +3,8 @@
 use super::problem::{Mark, Problem, Sort};
 use super::schema::{Field, Range};
 use crate::quantity::{
-    Quantity, QuantityError, System, format_temperature, parse, without_thousands_point,
+    Quantity, QuantityError, System, format_temperature, parse, parse_within,
+    without_thousands_point, without_within,
 };
 
 /// What was typed at a key that takes a quantity.
@@ -23,6 +24,8 @@ pub(super) struct Typed<'a> {
 pub(super) struct Outcome {
     /// The value in SI, when it is legal.
     pub si: Option<f64>,
+    /// To within how much it is known, in SI, where that was written.
+    pub within: Option<f64>,
     pub problem: Option<Problem>,
     /// Whether a comma stood for the decimal point.
     pub decimal_comma: bool,
@@ -38,8 +41,11 @@ pub(super) struct Point {
 
 impl Typed<'_> {
     pub fn read(&self) -> Outcome {
-        match parse(self.text, self.range.quantity) {
-            Ok(si) => self.in_range(si),
+        match parse_within(self.text, self.range.quantity) {
+            Ok((si, within)) => Outcome {
+                within,
+                ..self.in_range(si)
+            },
             Err(error) => self.unreadable(&error),
         }
     }
@@ -71,7 +77,8 @@ impl Typed<'_> {
     }
 
     fn in_range(&self, si: f64) -> Outcome {
-        let (path, range, typed) = (self.path, self.range, self.text.trim());
+        let (path, range) = (self.path, self.range);
+        let typed = without_within(self.text).trim();
         let read_as = if range.quantity == Quantity::Temperature && !typed.ends_with('C') {
             let celsius = format_temperature(si, System::Si);
             let absolute = if typed.ends_with('K') {
@@ -105,14 +112,14 @@ impl Typed<'_> {
         Outcome {
             si: Some(si.clamp(range.si(range.hard.0), range.si(range.hard.1))),
             problem,
-            decimal_comma: false,
             point: self.point(si),
+            ..Outcome::default()
         }
     }
 
     /// What to say of a point that may stand between thousands.
     fn point(&self, si: f64) -> Option<Point> {
-        let whole = without_thousands_point(self.text)?;
+        let whole = without_thousands_point(without_within(self.text))?;
         let range = self.range;
         let other = parse(&whole, range.quantity).ok()?;
         let message = format!(
@@ -120,10 +127,9 @@ impl Typed<'_> {
             self.path,
             range.quantity.for_people(si, range.unit)
         );
-        let unit = self
-            .text
-            .trim_start_matches(['0', '1', '2', '3', '4', '5', '6', '7', '8', '9', '.']);
-        let number = &self.text[..self.text.len() - unit.len()];
+        let text = without_within(self.text);
+        let unit = text.trim_start_matches(['0', '1', '2', '3', '4', '5', '6', '7', '8', '9', '.']);
+        let number = &text[..text.len() - unit.len()];
         let short = number.trim_end_matches('0').trim_end_matches('.');
         let help = format!("write \"{short}{unit}\" or \"{whole}\"");
         Some(Point {

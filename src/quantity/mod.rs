@@ -13,6 +13,7 @@ mod margin;
 mod parse;
 mod people;
 mod unit;
+mod within;
 
 pub use format::{
     System, format_count, format_difference, format_duration, format_flow, format_length,
@@ -21,3 +22,4 @@ pub use format::{
 pub use margin::ShownMargin;
 pub use parse::{QuantityError, parse, unit_by_symbol, without_thousands_point};
 pub use unit::{Quantity, Unit};
+pub use within::{parse_within, without_within};

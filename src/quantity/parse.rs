@@ -43,6 +43,12 @@ pub enum QuantityError {
     /// The same unit twice, or a longer one behind a shorter, in a sum of times: `5 h 2 day`.
     #[error("the parts of this length of time do not go from long to short")]
     PartsOutOfOrder,
+    /// Behind `±` stands no size above zero.
+    #[error("`{by}` behind the ± is not how far off the value may be")]
+    Within {
+        /// What stands there.
+        by: String,
+    },
     /// Infinite or not a number.
     #[error("the number is not finite")]
     NotFinite,
@@ -109,6 +115,12 @@ impl QuantityError {
                 "write the parts to be added, the longest unit first and each unit once: \"5 day 1 h\""
                     .to_owned()
             }
+            Self::Within { .. } if quantity == Quantity::Temperature => {
+                "write a size above zero with its unit: \"28 degC ± 1.5 K\"".to_owned()
+            }
+            Self::Within { .. } => format!(
+                "write a size above zero with its unit, or a share of the value: \"± 5 %\" or \"± 0.2 {usual_unit}\""
+            ),
             Self::Grouped { suggestion } => {
                 format!("write nothing between thousands: \"{suggestion}\"")
             }
@@ -414,7 +426,7 @@ fn plain(text: &str) -> String {
 }
 
 /// The number at the beginning and the rest.
-fn split_number(text: &str) -> (&str, &str) {
+pub(super) fn split_number(text: &str) -> (&str, &str) {
     let bytes = text.as_bytes();
     let digits = |mut at: usize| {
         let from = at;

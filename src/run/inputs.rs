@@ -187,6 +187,12 @@ impl Inputs {
         self.table(input)?.number(input.field.key)
     }
 
+    /// To within how much an input is known, in SI, where someone wrote that.
+    #[must_use]
+    pub fn within(&self, input: &Input) -> Option<f64> {
+        self.table(input)?.within(input.field.key)
+    }
+
     /// Gives an input a value, in SI.
     ///
     /// # Errors

@@ -11,6 +11,7 @@ pub mod arrangement;
 pub mod change;
 pub mod coefficients;
 pub(crate) mod derive;
+pub mod doubtful;
 pub mod fan;
 pub mod initial;
 pub mod inputs;
@@ -27,6 +28,7 @@ pub mod whole;
 
 pub use arrangement::{Arrangement, ArrangementKind, Control, Jet, OpenSide, Scheduled};
 pub use coefficients::{Coefficient, Coefficients};
+pub use doubtful::Doubtful;
 pub use fan::{Fan, FanKind};
 pub use initial::Initial;
 pub use inputs::{Input, InputError, Inputs};

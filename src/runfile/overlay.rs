@@ -111,6 +111,7 @@ fn resolve_panels(
                         data: Data::Text(entry.name.clone()),
                         mark: mark.clone(),
                         origin: Origin::Catalogue(entry.name.as_str().into()),
+                        within: None,
                     };
                     panel.entries.insert("name", name);
                     Data::Section(Arc::new(panel))

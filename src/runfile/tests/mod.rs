@@ -4,6 +4,7 @@
 mod arrangement;
 mod bad_values;
 mod clock;
+mod doubt;
 mod files;
 mod forecast;
 mod good;
