@@ -8,7 +8,7 @@
 
 use super::checks::checked;
 use super::elements::configuration::Configuration;
-use super::elements::control::{Control, Mode, Way};
+use super::elements::control::{Control, Haste, Mode, Way};
 use super::elements::law::Moment;
 use super::elements::source::Source;
 use super::error::NetworkError;
@@ -76,6 +76,10 @@ pub struct NetworkSystem<'a> {
     sides: Vec<(usize, Way)>,
     /// Of each side, how far beyond its setpoint its next event is, K.
     margins_K: Vec<f64>,
+    /// Of each control, how often it has just changed its mode.
+    hastes: Vec<Haste>,
+    /// The time that was asked for last, s.
+    asked_s: f64,
     /// Set by an event or alarm: modes are already right.
     settled: bool,
     /// When the present course of things began, s, and the known time that comes next: what jumps there has
@@ -126,6 +130,8 @@ impl<'a> NetworkSystem<'a> {
             modes: Vec::new(),
             sides: Vec::new(),
             margins_K: Vec::new(),
+            hastes: Vec::new(),
+            asked_s: f64::NAN,
             settled: false,
             begun_s: f64::NAN,
             until_s: f64::INFINITY,
@@ -329,6 +335,7 @@ impl<'a> NetworkSystem<'a> {
 
     /// Fills in shares and temperatures.
     fn temperatures(&mut self, t_s: f64, y: &[f64]) {
+        self.asked_s = t_s;
         self.shares(t_s);
         let reference = self.network.reference_K();
         for (t, y) in self.t.iter_mut().zip(y) {
@@ -449,10 +456,12 @@ impl<'a> NetworkSystem<'a> {
             let meters = &self.scratch.ledgers[self.network.ledgers().len()..];
             for ((c, mode), meter) in controls.iter().zip(&mut self.modes).zip(meters) {
                 if let Mode::Hold(way) = *mode {
-                    *mode = Control::held(way, meter / c.full_W(way));
+                    *mode = Control::held(way, meter / c.full_W(way), Haste::default());
                 }
             }
         }
+        self.hastes.clear();
+        self.hastes.resize(controls.len(), Haste::default());
         self.margins_K.clear();
         self.margins_K.resize(self.sides.len(), 0.0);
         for k in 0..controls.len() {
@@ -465,7 +474,7 @@ impl<'a> NetworkSystem<'a> {
         let c = &self.configuration().controls[control];
         for ((k, way), margin_K) in self.sides.iter().zip(&mut self.margins_K) {
             if *k == control {
-                *margin_K = c.margin_K(*way, self.modes[*k], self.t[c.measures()]);
+                *margin_K = c.margin_K(*way, self.modes[*k], self.t[c.measures()], self.hastes[*k]);
             }
         }
     }
@@ -664,6 +673,7 @@ impl System for NetworkSystem<'_> {
         if let Some((k, way)) = self.sides.get(event).copied() {
             self.modes[k] = self.configuration().controls[k].after_event(way, self.modes[k]);
             self.temperatures(t, y);
+            self.hastes[k].note(t);
             self.widen(k);
         } else {
             let before = &self.configuration().controls;
@@ -685,10 +695,11 @@ impl System for NetworkSystem<'_> {
     /// Two alarms a control that holds: it needs more than it has; it needs less than nothing.
     fn alarm_values(&self, ledger_rates: &[f64], out: &mut [f64]) {
         let meters = &ledger_rates[self.network.ledgers().len()..];
-        let controls = self.configuration().controls.iter().zip(&self.modes);
-        for (((c, mode), meter), o) in controls.zip(meters).zip(out.chunks_exact_mut(2)) {
+        let controls = self.configuration().controls.iter();
+        let controls = controls.zip(self.modes.iter().zip(&self.hastes));
+        for (((c, (mode, haste)), meter), o) in controls.zip(meters).zip(out.chunks_exact_mut(2)) {
             (o[0], o[1]) = match mode {
-                Mode::Hold(way) => Control::alarms(meter / c.full_W(*way)),
+                Mode::Hold(way) => Control::alarms(meter / c.full_W(*way), *haste),
                 Mode::Off | Mode::Full(_) => (-1.0, -1.0),
             };
         }
@@ -708,6 +719,7 @@ impl System for NetworkSystem<'_> {
             _ => Mode::Off,
         };
         // What was held has stood still: the temperatures asked for last are right for it.
+        self.hastes[alarm / 2].note(self.asked_s);
         self.widen(alarm / 2);
     }
 

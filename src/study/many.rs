@@ -327,6 +327,18 @@ impl FeedCourse {
         found
     }
 
+    /// The filament at one of [`StationKind::ALL`] at these times, s, K.
+    #[must_use]
+    pub fn at(&self, station: usize, times_s: &[f64]) -> Vec<f64> {
+        let each = times_s.iter().filter_map(|t_s| {
+            let after = self.pieces.partition_point(|p| p.end_s() < *t_s);
+            let piece = self.pieces.get(after).or(self.pieces.last())?;
+            let x = (t_s - piece.begin_s) / piece.length_s;
+            Some(piece.stations[station].at(x.clamp(0.0, 1.0)))
+        });
+        each.collect()
+    }
+
     /// The hottest moment of the whole run against its limits; what `outcome` gives where the course is as exact
     /// as that.
     #[must_use]

@@ -4,6 +4,7 @@
 pub mod beyond;
 pub mod breakeven;
 pub mod cautions;
+pub mod certainty;
 pub mod check;
 pub mod choices;
 pub mod compare;

@@ -14,9 +14,61 @@ const ON_SETPOINT_K: f64 = 1e-6;
 /// very spot nothing has happened yet: where nothing moves the temperature, as in a room exactly as warm as
 /// the setpoint, a control would begin and end its work for ever.
 const MOVED_K: f64 = 0.5 * ON_SETPOINT_K;
+/// What has just changed its mode so many times in quick succession does nothing any more by being told apart so
+/// finely: temperatures are known to the tolerance of the integrator, and where a heater has just as much as holding
+/// takes, that tolerance decides. Each time its thresholds are twice as far apart, until they are this far, K,
+const MOST_MOVED_K: f64 = 5e-3;
+/// and until holding may take this share more than there is.
+const MOST_BEYOND_LIMITS: f64 = 1e-3;
+/// Changes within this time of each other are in quick succession, s.
+const QUICK_S: f64 = 1.0;
 /// What holding takes may lie beyond its limits by this share of the largest power before it ends: with
 /// exactly nothing to give, or exactly everything, it goes on.
 const BEYOND_LIMITS: f64 = 1e-9;
+
+/// How often a control has changed its mode in quick succession, and when last.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(crate) struct Haste {
+    last_s: f64,
+    times: u8,
+}
+
+impl Default for Haste {
+    fn default() -> Self {
+        Self {
+            last_s: f64::NEG_INFINITY,
+            times: 0,
+        }
+    }
+}
+
+impl Haste {
+    /// Its mode has changed at that time, s.
+    pub(crate) fn note(&mut self, t_s: f64) {
+        let quick = t_s - self.last_s < QUICK_S;
+        self.times = if quick {
+            self.times.saturating_add(1)
+        } else {
+            0
+        };
+        self.last_s = t_s;
+    }
+
+    /// Something small, as often doubled as it changed, up to a largest.
+    fn widened(self, small: f64, most: f64) -> f64 {
+        (small * f64::from(self.times).exp2()).min(most)
+    }
+
+    /// How far a temperature has to move before the mode changes again, K.
+    fn moved_K(self) -> f64 {
+        self.widened(MOVED_K, MOST_MOVED_K)
+    }
+
+    /// How far beyond its limits holding may go, as a share of the largest power.
+    fn beyond_limits(self) -> f64 {
+        self.widened(BEYOND_LIMITS, MOST_BEYOND_LIMITS)
+    }
+}
 
 /// A heater, a cooler, or both in one.
 #[derive(Debug, Clone, PartialEq)]
@@ -215,14 +267,14 @@ impl Control {
 
     /// How far beyond its setpoint the temperature has to be for a side to begin or end its work, K, where a mode
     /// began at this temperature.
-    pub(crate) fn margin_K(&self, way: Way, mode: Mode, measured_K: f64) -> f64 {
+    pub(crate) fn margin_K(&self, way: Way, mode: Mode, measured_K: f64, haste: Haste) -> f64 {
         let Some(side) = self.side(way) else {
             return 0.0;
         };
         let over = Self::over_K(way, side, measured_K);
         match mode {
-            Mode::Full(now) if now == way => (over + MOVED_K).max(0.0),
-            Mode::Off => MOVED_K - over.min(0.0),
+            Mode::Full(now) if now == way => (over + haste.moved_K()).max(0.0),
+            Mode::Off => haste.moved_K() - over.min(0.0),
             Mode::Full(_) | Mode::Hold(_) => 0.0,
         }
     }
@@ -270,13 +322,14 @@ impl Control {
 
     /// Values of the two alarms of holding at that share of the largest power: it needs more than there is;
     /// it needs less than nothing. One goes off where it is not negative.
-    pub(crate) fn alarms(share: f64) -> (f64, f64) {
-        (share - 1.0 - BEYOND_LIMITS, -share - BEYOND_LIMITS)
+    pub(crate) fn alarms(share: f64, haste: Haste) -> (f64, f64) {
+        let beyond = haste.beyond_limits();
+        (share - 1.0 - beyond, -share - beyond)
     }
 
     /// What holding becomes when it would take that share of the largest power.
-    pub(crate) fn held(way: Way, share: f64) -> Mode {
-        match Self::alarms(share) {
+    pub(crate) fn held(way: Way, share: f64, haste: Haste) -> Mode {
+        match Self::alarms(share, haste) {
             (more, _) if more >= 0.0 => Mode::Full(way),
             (_, less) if less >= 0.0 => Mode::Off,
             _ => Mode::Hold(way),

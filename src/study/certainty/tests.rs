@@ -1,0 +1,80 @@
+//! Bands against distributions known in closed form, and against runs made by hand.
+
+use super::*;
+use crate::runfile::demo;
+
+/// R's `quantile(c(1, 2, 3, 4, 10), c(0.05, 0.5, 0.95))`, type 7: 1.2, 3, 8.8 (by hand).
+#[test]
+fn percentiles_lie_between_values() {
+    let p = percentiles(vec![10.0, 3.0, 1.0, 4.0, 2.0]).expect("some");
+    assert!((p.p05 - 1.2).abs() < 1e-12 && (p.p50 - 3.0).abs() < 1e-12);
+    assert!((p.p95 - 8.8).abs() < 1e-12);
+    assert_eq!(percentiles(vec![]), None);
+}
+
+fn few(samples: u32, seed: u32) -> Certainty {
+    certainty(
+        &demo().inputs,
+        StationKind::DriveGear,
+        Sampling { samples, seed },
+    )
+}
+
+#[test]
+fn the_middle_of_all_doubts_is_the_run_itself() {
+    let demo = demo();
+    let doubtful = demo.inputs.doubtful();
+    let run = drawn(&demo.inputs, &doubtful, |_| 0.0).expect("a run");
+    assert_eq!(run.machine, demo.run.machine);
+    assert_eq!(run.coefficients, demo.run.coefficients);
+}
+
+#[test]
+fn a_seed_is_a_result_and_another_seed_nearly_the_same_one() {
+    let (a, again, b) = (few(64, 1), few(64, 1), few(64, 2));
+    assert_eq!(a, again);
+    assert_ne!(a.samples, b.samples);
+    let middle = |c: &Certainty| c.hottest_K(StationKind::DriveGear).expect("samples").p50;
+    assert!((middle(&a) - middle(&b)).abs() < 1.0);
+}
+
+/// A sample is what the run of its values comes to by itself, looked at as closely as `check` looks.
+#[test]
+fn a_sample_is_its_run() {
+    let demo = demo();
+    let doubtful = demo.inputs.doubtful();
+    let c = few(16, 3);
+    assert!(c.failed.is_empty(), "{:?}", c.failed);
+    for k in [0, 7, 15] {
+        let run = drawn(&demo.inputs, &doubtful, |d| points::normal(k, d, 3)).expect("a run");
+        let alone = super::super::check::outcome(&run, &Options::fine()).expect("it runs");
+        let margin_K = c.samples[k as usize].margin_K;
+        assert!(
+            (margin_K - alone.margin_K).abs() < 0.05,
+            "sample {k}: {margin_K} and {}",
+            alone.margin_K
+        );
+    }
+}
+
+/// With only the room in doubt, and a chamber that passes it on nearly one to one, the band is the room's: ± 2 K at
+/// one in forty, so ± 1.68 K at one in twenty.
+#[test]
+fn one_doubt_alone_is_the_band() {
+    let demo = demo();
+    let mut doubtful = demo.inputs.doubtful();
+    doubtful.retain(|d| d.input.key() == "room.shift");
+    assert_eq!(doubtful.len(), 1);
+    let peak_K = |z: f64| {
+        let run = drawn(&demo.inputs, &doubtful, |_| z).expect("a run");
+        super::super::check::outcome(&run, &Options::default())
+            .expect("it runs")
+            .peak_K
+    };
+    let (low_K, high_K) = (peak_K(-1.644_853_6), peak_K(1.644_853_6));
+    assert!(
+        (high_K - low_K - 2.0 * 1.678_5).abs() < 0.3,
+        "{}",
+        high_K - low_K
+    );
+}
