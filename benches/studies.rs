@@ -42,10 +42,10 @@ fn studies(c: &mut Criterion) {
             b.iter(|| break_even(black_box(run), &comes_to, &options));
         });
         group.bench_function("compare six", |b| {
-            b.iter(|| compare(usual(black_box(run), &options)?.candidates, &options));
+            b.iter(|| compare(usual(black_box(run), &options)?.candidates, None, &options));
         });
         group.bench_function("size-fan, 14 fans", |b| {
-            b.iter(|| size_fan(black_box(run), &fans, &options));
+            b.iter(|| size_fan(black_box(run), &fans, None, &options));
         });
         group.bench_function("remedies", |b| {
             b.iter(|| remedies(black_box(run), &materials, &options));

@@ -129,9 +129,14 @@ impl Answers {
         Self {
             remedies: remedies(inputs, &catalogue.materials(), &options).expect("remedies"),
             choices: choices(&findings),
-            rows: compare(usual(inputs, &options).expect("usual").candidates, &options)
-                .expect("compared"),
-            sizing: size_fan(inputs, &catalogue.fans().expect("fans"), &options).expect("sized"),
+            rows: compare(
+                usual(inputs, &options).expect("usual").candidates,
+                None,
+                &options,
+            )
+            .expect("compared"),
+            sizing: size_fan(inputs, &catalogue.fans().expect("fans"), None, &options)
+                .expect("sized"),
             findings,
             loaded,
             catalogue,

@@ -5,11 +5,12 @@ use std::time::Instant;
 
 use super::common::{Failure, Integrator, Outcome, PlotSize, RunOptions, print};
 use super::outputs::{Outputs, ReplaceOptions};
+use super::sure::BandOptions;
 use super::terminal::{self, Progress};
 use crate::integrate::Options;
 use crate::output::ours::Kind;
 use crate::output::{brief, explain, json, network, remedies, report, run_picture, table};
-use crate::study::{self, Verdict, choices::choices};
+use crate::study::{self, Verdict, certainty::certainty, choices::choices};
 
 /// Options of `check`.
 #[derive(Debug, clap::Args)]
@@ -47,6 +48,8 @@ pub struct CheckOptions {
     #[command(flatten)]
     size: PlotSize,
     #[command(flatten)]
+    band: BandOptions,
+    #[command(flatten)]
     replace: ReplaceOptions,
     /// Name what would make it hold, also when it holds already; without this, only when it does not.
     #[arg(long)]
@@ -76,7 +79,11 @@ pub fn run(o: &CheckOptions) -> Result<Outcome, Failure> {
     let (integrator, options) = o.integrator.choose();
     let begin = Instant::now();
     let progress = Progress::start(&format!("computing {}", loaded.run.name), None);
-    let findings = study::check(&loaded.run, integrator, &options)?;
+    let mut findings = study::check(&loaded.run, integrator, &options)?;
+    if let Some(sampling) = o.band.sampling() {
+        let station = findings.outcome.station;
+        findings.certainty = Some(certainty(&loaded.inputs, station, sampling));
+    }
     drop(progress);
     terminal::detail(&format!(
         "{}: {} steps, {} rejected, {:.2} s",
@@ -104,11 +111,11 @@ pub fn run(o: &CheckOptions) -> Result<Outcome, Failure> {
     }
     let remedies = if o.remedies || findings.outcome.verdict != Verdict::Holds {
         let materials = loaded.catalogue().map_err(Failure::Input)?.materials();
-        Some(study::remedies::remedies(
-            &loaded.inputs,
-            &materials,
-            &Options::default(),
-        )?)
+        let mut found = study::remedies::remedies(&loaded.inputs, &materials, &Options::default())?;
+        if let Some(sampling) = o.band.sampling() {
+            study::remedies::add_chances(&mut found, &loaded.inputs, sampling);
+        }
+        Some(found)
     } else {
         None
     };

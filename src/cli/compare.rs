@@ -4,6 +4,7 @@ use std::path::PathBuf;
 
 use super::common::{Failure, Outcome, PlotSize, RunOptions, print};
 use super::outputs::{Outputs, ReplaceOptions};
+use super::sure::BandOptions;
 use super::terminal::{self, Progress};
 use crate::integrate::Options;
 use crate::output::ours::Kind;
@@ -40,6 +41,8 @@ pub struct CompareOptions {
     #[command(flatten)]
     size: PlotSize,
     #[command(flatten)]
+    band: BandOptions,
+    #[command(flatten)]
     replace: ReplaceOptions,
 }
 
@@ -71,7 +74,7 @@ pub fn run(o: &CompareOptions) -> Result<Outcome, Failure> {
             .collect();
         (candidates, compare::Setting { flow: None })
     };
-    let rows = run_all(candidates, &options)?;
+    let rows = run_all(candidates, o.band.sampling(), &options)?;
     drop(progress);
     if let Some(csv) = &csv {
         let bytes = compare::csv(&rows).map_err(|e| Failure::Other(e.to_string()))?;

@@ -14,6 +14,7 @@ mod outputs;
 mod question;
 mod season;
 mod size_fan;
+mod sure;
 mod terminal;
 
 use clap::{CommandFactory, FromArgMatches, Parser, Subcommand};

@@ -4,6 +4,7 @@ use std::path::{Path, PathBuf};
 
 use super::common::{Failure, Outcome, PlotSize, RunOptions, print};
 use super::outputs::{Outputs, ReplaceOptions};
+use super::sure::BandOptions;
 use super::terminal::{self, Progress};
 use crate::catalogue::fan_from_csv;
 use crate::integrate::Options;
@@ -47,6 +48,8 @@ pub struct SizeFanOptions {
     #[command(flatten)]
     size: PlotSize,
     #[command(flatten)]
+    band: BandOptions,
+    #[command(flatten)]
     replace: ReplaceOptions,
 }
 
@@ -65,7 +68,12 @@ pub fn run(o: &SizeFanOptions) -> Result<Outcome, Failure> {
     let plot = outputs.add("--plot", o.plot.as_deref(), Kind::Picture)?;
     let system = terminal::units();
     let progress = Progress::start(&format!("sizing a fan for {}", loaded.run.name), None);
-    let sizing = size_fan(&loaded.inputs, &fans, &Options::default())?;
+    let sizing = size_fan(
+        &loaded.inputs,
+        &fans,
+        o.band.sampling(),
+        &Options::default(),
+    )?;
     drop(progress);
     let other = |e: String| Failure::Other(e);
     if let Some(csv) = &csv {
@@ -80,7 +88,10 @@ pub fn run(o: &SizeFanOptions) -> Result<Outcome, Failure> {
     if o.json {
         print(&format!("{:#}\n", output::json(&loaded.run, &sizing)))?;
     } else if terminal::is_quiet() {
-        print(&format!("{}\n", output::sentence(&sizing, system)))?;
+        print(&format!(
+            "{}\n",
+            output::sentence(&loaded.run, &sizing, system)
+        ))?;
     } else {
         print(&output::text(&loaded.run, &sizing, terminal::screen()))?;
     }

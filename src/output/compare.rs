@@ -2,6 +2,7 @@
 
 use serde_json::{Value, json};
 
+use super::certainty;
 use super::columns::{Column, Columns};
 use super::csv_rows::{rows as rows_to, text_field};
 use super::json::{SCHEMA, cannot_run, rounded};
@@ -10,11 +11,11 @@ use super::words::{day_and_time, iso, moment};
 use crate::quantity::{
     ShownMargin, System, format_difference, format_pressure, format_temperature,
 };
-use crate::study::Verdict;
 use crate::study::breakeven::{BreakEven, weather_peak_K};
 use crate::study::cautions::Caution;
 use crate::study::compare::{AS_IN_THE_FILE, FlowBasis, Row};
 use crate::study::warnings::Warning;
+use crate::study::{Certainty, Verdict};
 
 const J_PER_KWH: f64 = 3.6e6;
 
@@ -145,6 +146,22 @@ fn table(rows: &[Row], system: System) -> Columns {
         Verdict::Holds | Verdict::Tight | Verdict::Softens => text,
     };
     let unit = system.difference_unit();
+    let chance = |row: &Row| {
+        row.findings
+            .certainty
+            .as_ref()
+            .map(Certainty::chance_softens)
+    };
+    let chances = Column::numbers(
+        &["soften", "%"],
+        1,
+        cells(&|row| {
+            degrees(
+                row,
+                chance(row).map_or_else(String::new, certainty::percent),
+            )
+        }),
+    );
     Columns {
         head: String::new(),
         names: cells(&|row| {
@@ -166,6 +183,7 @@ fn table(rows: &[Row], system: System) -> Columns {
                     degrees(row, ShownMargin::new(margin_K, required_K, system).number())
                 }),
             ),
+            chances,
             Column::numbers(
                 &["change", unit],
                 2,
@@ -217,6 +235,12 @@ fn notes(rows: &[Row], setting: Setting, system: System) -> Vec<String> {
         "margin: softening limit less the hottest filament; change: margin gained against the first row; up to: warmest afternoon at which it still holds; heat: energy of bed, hotend and a fan that recirculates or blows in"
             .to_owned(),
     ];
+    if let Some(c) = rows.first().and_then(|r| r.findings.certainty.as_ref()) {
+        notes.push(format!(
+            "soften: how many of a hundred would; {}",
+            certainty::basis(c)
+        ));
+    }
     if rows.iter().any(|r| r.fan_J.is_none()) {
         notes.push(
             "the energy of fans that extract is not counted: it depends on the fan chosen"
@@ -335,7 +359,7 @@ pub fn json(rows: &[Row], setting: Setting) -> Value {
 fn json_row(row: &Row) -> Value {
     let f = &row.findings;
     let o = &f.outcome;
-    json!({
+    let mut object = json!({
         "name": row.name,
         "arrangement": row.run.arrangement.name(),
         "flow_m3_per_h": flow_m3_per_s(row).map(|flow| rounded(flow * 3600.0, 3)),
@@ -368,11 +392,13 @@ fn json_row(row: &Row) -> Value {
         "heaters_kWh": rounded(row.heaters_J / J_PER_KWH, 4),
         "fan_kWh": row.fan_J.map(|q| rounded(q / J_PER_KWH, 4)),
         "warnings": f.warnings.iter().map(ToString::to_string).collect::<Vec<_>>(),
-    })
+    });
+    certainty::add_to(&mut object, f);
+    object
 }
 
 /// The columns of the CSV.
-pub const COLUMNS: [&str; 14] = [
+pub const COLUMNS: [&str; 15] = [
     "name",
     "arrangement",
     "flow_m3_per_h",
@@ -387,6 +413,7 @@ pub const COLUMNS: [&str; 14] = [
     "breakeven_room_degC",
     "heaters_kWh",
     "fan_kWh",
+    "chance_softens",
 ];
 
 /// CSV of a comparison, one row an arrangement, RFC 4180.
@@ -415,6 +442,7 @@ pub fn csv(rows: &[Row]) -> Result<Vec<u8>, csv::Error> {
             optional(row.break_even.peak_K().map(|t| t - 273.15)),
             format!("{:.3}", row.heaters_J / J_PER_KWH),
             optional(row.fan_J.map(|q| q / J_PER_KWH)),
+            optional((row.findings.certainty.as_ref()).map(Certainty::chance_softens)),
         ])?;
     }
     w.into_inner().map_err(|e| e.into_error().into())

@@ -78,6 +78,7 @@ pub(super) fn chart(rows: &[Row], system: System) -> Option<Chart> {
             measure,
             lines,
         },
+        band: None,
         limit: Some(Limit {
             value,
             margin_K: if same_margin { margin_K } else { 0.0 },
@@ -204,7 +205,7 @@ mod tests {
             let name = (*name).to_owned();
             Candidate { name, inputs }
         });
-        compare(candidates.collect(), &Options::default()).expect("compared")
+        compare(candidates.collect(), None, &Options::default()).expect("compared")
     }
 
     fn petg(inputs: &mut Inputs) {
@@ -256,7 +257,7 @@ mod tests {
         std::fs::write(&path, text).expect("written");
         let has = |loaded: &crate::runfile::Loaded| {
             let own = crate::study::compare::own(&loaded.run, &loaded.inputs);
-            let rows = compare(vec![own], &Options::default()).expect("compared");
+            let rows = compare(vec![own], None, &Options::default()).expect("compared");
             let chart = chart(&rows, Si).expect("a chart");
             let lines = chart.upper.lines.iter();
             let drawn = lines.filter(|l| l.role == Role::Outdoors).count();

@@ -2,6 +2,7 @@
 
 use serde_json::{Map, Value, json};
 
+use super::certainty;
 use super::words::{iso, moment};
 use crate::quantity::System;
 use crate::run::Run;
@@ -11,7 +12,7 @@ use crate::study::check::Outcome;
 /// Version of the JSON outputs.
 pub const SCHEMA: u32 = 1;
 
-fn degC(K: f64) -> Value {
+pub(super) fn degC(K: f64) -> Value {
     rounded(K - 273.15, 4)
 }
 
@@ -82,7 +83,7 @@ pub fn check(run: &Run, f: &Findings) -> Value {
         }
         Value::Object(m)
     };
-    json!({
+    let mut object = json!({
         "schema": SCHEMA,
         "run": run.name,
         "machine": run.machine.name,
@@ -145,7 +146,9 @@ pub fn check(run: &Run, f: &Findings) -> Value {
         },
         "warnings": f.warnings.iter().map(ToString::to_string).collect::<Vec<_>>(),
         "cautions": f.cautions.iter().map(|c| c.text()).collect::<Vec<_>>(),
-    })
+    });
+    certainty::add_to(&mut object, f);
+    object
 }
 
 #[cfg(test)]

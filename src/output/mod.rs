@@ -3,6 +3,7 @@
 
 pub mod brief;
 pub mod catalogue;
+pub mod certainty;
 pub mod chart;
 mod columns;
 pub mod compare;

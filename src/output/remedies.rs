@@ -2,6 +2,7 @@
 
 use serde_json::{Value, json};
 
+use super::certainty;
 use super::json::rounded;
 use super::screen::Screen;
 use crate::quantity::{System, format_difference, format_flow, format_temperature};
@@ -157,6 +158,9 @@ fn head(o: &mut String, text: &str, screen: Screen) {
 fn row(o: &mut String, r: &Remedy, screen: Screen) {
     let system = screen.system;
     let mut text = words(r, system);
+    if let Some(chance) = r.chance_softens {
+        text.push_str(&format!(" - {} soften", certainty::of_100(chance)));
+    }
     if !r.is_allowed {
         text.push_str(" - not allowed for this run: it opens the machine");
     }
@@ -197,6 +201,7 @@ fn json_remedy(r: &Remedy) -> Value {
         "remedy": words(r, System::Si),
         "actions": r.actions.iter().map(ToString::to_string).collect::<Vec<_>>(),
         "effect_K": rounded(r.effect_K, 4),
+        "chance_softens": r.chance_softens.map(|chance| rounded(chance, 4)),
         "margin_K": rounded(r.outcome.margin_K, 4),
         "verdict": r.outcome.verdict.name(),
         "peak_degC": rounded(r.outcome.peak_K - 273.15, 4),

@@ -1,5 +1,6 @@
 //! Text of `check`: the verdict first, in words.
 
+use super::certainty;
 use super::columns::{Column, Columns};
 use super::prose::{columns, padded};
 use super::room;
@@ -23,7 +24,7 @@ pub fn verdict_sentence(run: &Run, f: &Findings) -> String {
 /// The sentence that answers the question.
 #[must_use]
 pub fn verdict_sentence_in(run: &Run, f: &Findings, system: System) -> String {
-    verdict(run, f, system) + &beyond(f, system)
+    verdict(run, f, system) + &certainty::sentence(run, f, system) + &beyond(f, system)
 }
 
 fn verdict(run: &Run, f: &Findings, system: System) -> String {
@@ -50,7 +51,11 @@ fn verdict(run: &Run, f: &Findings, system: System) -> String {
     );
     let margin = ShownMargin::new(o.margin_K, run.requirements.margin_K, system);
     match o.verdict {
-        Verdict::Holds => format!("{peak}, {} below its limit.", margin.text()),
+        Verdict::Holds => format!(
+            "{peak}, {} below its limit{}.",
+            margin.text(),
+            certainty::but(run, f)
+        ),
         Verdict::Tight => format!(
             "{peak}, only {} below its limit; {} are required. {} of the run lie inside the margin.",
             margin.text(),
@@ -117,6 +122,10 @@ pub fn check(run: &Run, f: &Findings, screen: Screen) -> String {
         );
         o.push('\n');
         screen.entry(o, "Fan", &text);
+    }
+    if let Some(c) = &f.certainty {
+        o.push('\n');
+        screen.entry(o, "Doubt", &certainty::basis(c));
     }
     if !f.warnings.is_empty() {
         o.push_str("\nWarnings\n");

@@ -2,8 +2,8 @@
 //! the room above; where heat comes from and goes below.
 
 use super::chart::{
-    Chart, ChartError, Format, Hottest, Limit, Line, Lines, Mark, MarkKind, Measure, Role, Size,
-    draw,
+    Between, Chart, ChartError, Format, Hottest, Limit, Line, Lines, Mark, MarkKind, Measure, Role,
+    Size, draw,
 };
 use super::report::verdict_sentence_in;
 use super::words::{date_and_time, hours};
@@ -55,6 +55,7 @@ pub fn chart(run: &Run, f: &Findings, system: System) -> Chart {
             measure: Measure::Temperature,
             lines: temperatures(f, s, &times, system),
         },
+        band: band(f),
         limit: Some(Limit {
             value: f.outcome.limit_K - 273.15,
             margin_K: run.requirements.margin_K,
@@ -76,6 +77,31 @@ pub fn chart(run: &Run, f: &Findings, system: System) -> Chart {
             hours(run.duration_s / 3600.0),
             date_and_time(run.start, 0.0)
         ),
+    }
+}
+
+/// Between what the filament at the station that decides lies in nine runs of ten.
+fn band(f: &Findings) -> Option<Between> {
+    let certainty = f.certainty.as_ref()?;
+    let band = &certainty.over_time;
+    let ends = band.low_K.iter().zip(&band.high_K);
+    let points = band.at_s.iter().zip(ends);
+    Some(Between {
+        label: "nine runs of ten".to_owned(),
+        role: role(certainty.station),
+        points: points
+            .map(|(at_s, (low_K, high_K))| (*at_s, low_K - 273.15, high_K - 273.15))
+            .collect(),
+    })
+    .filter(|band| !band.points.is_empty())
+}
+
+const fn role(station: StationKind) -> Role {
+    match station {
+        StationKind::Spool => Role::Spool,
+        StationKind::GuideTube => Role::GuideTube,
+        StationKind::DriveGear => Role::DriveGear,
+        StationKind::ColdEnd => Role::ColdEnd,
     }
 }
 
@@ -105,17 +131,17 @@ fn temperatures(f: &Findings, s: &Simulation, times: &[f64], system: System) -> 
         points: times.iter().map(|t| (*t, value(*t) - 273.15)).collect(),
     };
     let mut stations = vec![
-        (StationKind::DriveGear, Role::DriveGear),
-        (StationKind::ColdEnd, Role::ColdEnd),
-        (StationKind::GuideTube, Role::GuideTube),
+        StationKind::DriveGear,
+        StationKind::ColdEnd,
+        StationKind::GuideTube,
     ];
     // The spool has the temperature of the air or the room, which have lines of their own.
     if f.outcome.station == StationKind::Spool {
-        stations.push((StationKind::Spool, Role::Spool));
+        stations.push(StationKind::Spool);
     }
     let mut lines: Vec<Line> = stations
         .into_iter()
-        .map(|(station, role)| {
+        .map(|station| {
             // One limit is drawn, that of the station which decides; the others say theirs.
             let own_K = station.limit_K(s.chamber.run());
             let is_drawn = (own_K - f.outcome.limit_K).abs() <= 0.05;
@@ -124,7 +150,7 @@ fn temperatures(f: &Findings, s: &Simulation, times: &[f64], system: System) -> 
             } else {
                 format!(" (limit {})", format_temperature(own_K, system))
             };
-            line(station.name().to_owned(), tail, role, &|t| {
+            line(station.name().to_owned(), tail, role(station), &|t| {
                 s.filament_K(station, t)
             })
         })

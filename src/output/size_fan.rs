@@ -2,6 +2,7 @@
 
 use serde_json::{Value, json};
 
+use super::certainty;
 use super::chart::{
     ChartError, Curve, CurveKind, Format, Size, VerticalLine, XyChart, XyPoint, draw_xy,
 };
@@ -30,16 +31,40 @@ fn fine_flow(flow_m3_per_s: f64, system: System) -> String {
 
 /// The sentence that answers the question.
 #[must_use]
-pub fn sentence(s: &Sizing, system: System) -> String {
+pub fn sentence(run: &Run, s: &Sizing, system: System) -> String {
     let Some(needed) = s.needed_m3_per_s else {
         return not_reachable(s, system);
     };
     if needed <= 0.0 {
-        return "no fan is needed: the closed machine keeps the required margin.".to_owned();
+        return match &s.chances {
+            None => "no fan is needed: the closed machine keeps the required margin.".to_owned(),
+            Some(_) => "no fan is needed by the best estimate: the closed machine keeps the required margin; how likely it softens all the same, `check` says.".to_owned(),
+        };
     }
     let needed = fine_flow(needed, system);
-    match s.recommended.map(|k| &s.candidates[k]) {
-        Some(c) => format!(
+    let of_100 = certainty::of_100;
+    let chosen = s.recommended.map(|k| &s.candidates[k]);
+    match chosen.map(|c| (c, s.chance_softens(c))) {
+        Some((c, Some(chance))) => {
+            let most = of_100(run.requirements.chance);
+            let sure = match s.sure_m3_per_s {
+                Some(sure) => format!("{} for {most} to soften at most", fine_flow(sure, system)),
+                None => format!("and no flow of these fans brings what softens down to {most}"),
+            };
+            let smallest = if chance <= run.requirements.chance {
+                "the smallest fan that gives them, with a loaded filter too,"
+            } else {
+                "the smallest fan that is enough by the best estimate, with a loaded filter too,"
+            };
+            format!(
+                "{needed} are needed by the best estimate, {sure}; {smallest} is {}: {}, margin {}, {} soften.",
+                c.label(),
+                fine_flow(c.loaded.flow_m3_per_s, system),
+                format_difference(c.loaded.outcome.margin_K, system),
+                of_100(chance)
+            )
+        }
+        Some((c, None)) => format!(
             "{needed} are needed; the smallest fan that gives them, with a loaded filter too, is {}: {}, margin {}.",
             c.label(),
             fine_flow(c.loaded.flow_m3_per_s, system),
@@ -88,7 +113,7 @@ pub fn text(run: &Run, s: &Sizing, screen: Screen) -> String {
     let system = screen.system;
     let mut out = String::new();
     let o = &mut out;
-    screen.paragraph(o, &sentence(s, system));
+    screen.paragraph(o, &sentence(run, s, system));
     if let Some(larger) = &s.larger_opening {
         screen.paragraph(o, &opening_sentence(larger, system));
     }
@@ -248,6 +273,17 @@ fn table(s: &Sizing, system: System) -> Columns {
     columns.extend(half(s, system, "with loaded filter", [1, 2, 0], |c| {
         &c.loaded
     }));
+    if s.chances.is_some() {
+        let chances = s.candidates.iter().map(|c| match c.loaded.outcome.verdict {
+            Verdict::CannotRun => String::new(),
+            Verdict::Holds | Verdict::Tight | Verdict::Softens => {
+                let chance = s.chance_softens(c);
+                chance.map_or_else(String::new, certainty::percent)
+            }
+        });
+        let column = Column::numbers(&["soften", "%"], 0, chances.collect());
+        columns.push(column.under("with loaded filter"));
+    }
     Columns {
         head: "Fan".to_owned(),
         names: names.collect(),
@@ -319,7 +355,11 @@ pub fn json(run: &Run, s: &Sizing) -> Value {
         "at_pressure_Pa": s.pressure_at_needed_Pa.map(|p| rounded(p.1, 3)),
         "at_pressure_clean_Pa": s.pressure_at_needed_Pa.map(|p| rounded(p.0, 3)),
         "most_flow_m3_per_h": s.most_m3_per_s.map(flow),
-        "answer": sentence(s, System::Si),
+        "sure_flow_m3_per_h": s.sure_m3_per_s.map(flow),
+        "required_chance": s.chances.as_ref().map(|_| rounded(run.requirements.chance, 4)),
+        "samples": s.chances.as_ref().map(|c| c.sampling.samples),
+        "seed": s.chances.as_ref().map(|c| c.sampling.seed),
+        "answer": sentence(run, s, System::Si),
         "verdict": s.verdict().name(),
         "larger_opening": s.larger_opening.as_ref().map(|l| json!({
             "add_cm2": rounded(l.add_m2 * 1e4, 1),
@@ -340,19 +380,24 @@ pub fn json(run: &Run, s: &Sizing) -> Value {
         })),
         "catalogue_fans_are_invented": true,
         "recommended": s.recommended.map(|k| s.candidates[k].label()),
-        "fans": s.candidates.iter().map(fan).collect::<Vec<_>>(),
+        "fans": s.candidates.iter().map(|c| fan(s, c)).collect::<Vec<_>>(),
         "warnings": s.warnings.iter().map(ToString::to_string).collect::<Vec<_>>(),
         "cautions": s.cautions.iter().map(|c| c.text()).collect::<Vec<_>>(),
     })
 }
 
-fn fan(c: &Candidate) -> Value {
+fn fan(s: &Sizing, c: &Candidate) -> Value {
     let mut value = duty(&c.loaded);
     if let Value::Object(m) = &mut value {
         m.insert("fan".to_owned(), json!(c.label()));
         m.insert(
             "power_W".to_owned(),
             c.power_W.map_or(Value::Null, |p| rounded(p, 3)),
+        );
+        let chance = s.chance_softens(c);
+        m.insert(
+            "chance_softens".to_owned(),
+            chance.map_or(Value::Null, |chance| rounded(chance, 4)),
         );
         m.insert("chamber_too_cool".to_owned(), json!(c.too_cool));
         m.insert("clean".to_owned(), duty(&c.clean));
@@ -375,7 +420,7 @@ fn duty(d: &Duty) -> Value {
 }
 
 /// The columns of the CSV.
-pub const COLUMNS: [&str; 8] = [
+pub const COLUMNS: [&str; 9] = [
     "fan",
     "filter",
     "flow_m3_per_h",
@@ -384,6 +429,7 @@ pub const COLUMNS: [&str; 8] = [
     "margin_K",
     "verdict",
     "energy_kWh",
+    "chance_softens",
 ];
 
 /// CSV of all candidates, one row for each state of the filter.
@@ -405,6 +451,9 @@ pub fn csv(s: &Sizing) -> Result<Vec<u8>, csv::Error> {
                 d.outcome.verdict.name().to_owned(),
                 d.energy_J
                     .map_or_else(String::new, |e| format!("{:.4}", e / 3.6e6)),
+                s.chances.as_ref().map_or_else(String::new, |chances| {
+                    format!("{:.4}", chances.at(d.flow_m3_per_s))
+                }),
             ])?;
         }
     }
@@ -491,7 +540,7 @@ pub(super) fn chart(run: &Run, s: &Sizing, system: System) -> XyChart {
         }
     }
     XyChart {
-        title: sentence(s, system),
+        title: sentence(run, s, system),
         subtitle: format!(
             "{} · {} · {}",
             run.name, run.machine.name, run.material.name

@@ -7,6 +7,7 @@ use crate::integrate::trajectory::Cubic;
 use crate::integrate::{Effort, Options};
 use crate::run::Run;
 
+use super::band::Certainty;
 use super::beyond::beyond;
 use super::cautions::Caution;
 use super::fan_use::{FanUse, fan_use};
@@ -163,6 +164,8 @@ pub struct Findings {
     pub cautions: Vec<Caution>,
     /// The course itself, for tables and plots.
     pub simulation: Simulation,
+    /// How sure all this is, where that was asked: [`certainty`](super::certainty::certainty) finds it.
+    pub certainty: Option<Certainty>,
 }
 
 /// Checks a run.
@@ -220,6 +223,7 @@ pub fn check(
         outcome,
         stations,
         simulation,
+        certainty: None,
     })
 }
 

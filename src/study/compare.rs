@@ -3,7 +3,9 @@
 use rayon::prelude::*;
 
 use super::StudyError;
+use super::band::Sampling;
 use super::breakeven::{BreakEven, break_evens};
+use super::certainty::certainty;
 use super::check::{Findings, check};
 use super::size_fan::least_flow_m3_per_s;
 use crate::chamber::IntegratorKind;
@@ -153,12 +155,16 @@ pub fn own(run: &Run, inputs: &Inputs) -> Candidate {
     }
 }
 
-/// Checks every candidate and finds its break-even.
+/// Checks every candidate, finds its break-even, and how sure all that is where `sampling` says how.
 ///
 /// # Errors
 /// When one of the runs cannot be simulated.
-pub fn compare(candidates: Vec<Candidate>, options: &Options) -> Result<Vec<Row>, StudyError> {
-    let checked = candidates
+pub fn compare(
+    candidates: Vec<Candidate>,
+    sampling: Option<Sampling>,
+    options: &Options,
+) -> Result<Vec<Row>, StudyError> {
+    let mut checked = candidates
         .into_par_iter()
         .map(|candidate| checked(candidate, options))
         .collect::<Result<Vec<_>, _>>()?;
@@ -167,6 +173,12 @@ pub fn compare(candidates: Vec<Candidate>, options: &Options) -> Result<Vec<Row>
         .map(|(c, _, findings)| (&c.inputs, &findings.outcome))
         .collect();
     let break_evens = break_evens(&each, options)?;
+    if let Some(sampling) = sampling {
+        for (candidate, _, findings) in &mut checked {
+            let station = findings.outcome.station;
+            findings.certainty = Some(certainty(&candidate.inputs, station, sampling));
+        }
+    }
     let mut rows: Vec<Row> = checked
         .into_iter()
         .zip(break_evens)

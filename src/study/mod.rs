@@ -1,6 +1,7 @@
 //! Studies: one run checked, or many runs made from one by changing its inputs, by key or by the rules
 //! of [`crate::run::change`]. They compute and return; they print nothing, and know no files.
 
+pub mod band;
 pub mod beyond;
 pub mod breakeven;
 pub mod cautions;
@@ -20,5 +21,6 @@ pub mod season;
 pub mod size_fan;
 pub mod warnings;
 
+pub use band::{Certainty, Sampling};
 pub use check::{Findings, Verdict, check};
 pub use error::StudyError;

@@ -282,6 +282,7 @@ fn the_key_explains_what_is_there() {
                         .collect()
                 }
                 Shape::Line { points, .. } => points.iter().flat_map(|p| [p.0, p.1]).collect(),
+                Shape::Region { outline, .. } => outline.iter().flat_map(|p| [p.0, p.1]).collect(),
                 Shape::Disc { centre, radius, .. } => vec![centre.0, centre.1, *radius],
                 Shape::Text(text) => vec![text.x, text.baseline],
             };

@@ -21,6 +21,8 @@ pub struct Chart {
     pub duration_s: f64,
     /// The upper panel.
     pub upper: Lines,
+    /// Between what one of its lines lies, where that is known.
+    pub band: Option<Between>,
     /// The softening limit in the upper panel, if it is to be shown.
     pub limit: Option<Limit>,
     /// The lower panel. Where it has no lines, or the picture is too small for both, the upper panel takes
@@ -89,6 +91,17 @@ pub struct Line {
     pub role: Role,
     /// Time in s from the start, rising, and value in the panel's measure. A single point becomes a dot.
     pub points: Vec<(f64, f64)>,
+}
+
+/// Between what a line lies, drawn behind it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Between {
+    /// Written at its right end.
+    pub label: String,
+    /// The line's; decides the colour.
+    pub role: Role,
+    /// Time in s from the start, rising, and the lower and upper end in the panel's measure.
+    pub points: Vec<(f64, f64, f64)>,
 }
 
 /// What a line stands for. Each has its own colour, lightness, width and dash pattern.

@@ -15,7 +15,7 @@ use plotters_backend::{
 
 use super::data::ChartError;
 use super::decimate;
-use super::scene::{Align, Area, Colour, DESCENT_EM, Scene, Stroke, Type};
+use super::scene::{Align, Area, Colour, DESCENT_EM, Scene, Shape, Stroke, Type};
 use crate::output::font::Weight;
 
 /// Units in a pixel.
@@ -147,6 +147,20 @@ impl DrawingBackend for Ink<'_> {
         };
         let color = style.color();
         self.scene.fill(area, colour(color), color.alpha);
+        Ok(())
+    }
+
+    fn fill_polygon<S: BackendStyle, I: IntoIterator<Item = BackendCoord>>(
+        &mut self,
+        outline: I,
+        style: &S,
+    ) -> Done {
+        let color = style.color();
+        self.scene.shapes.push(Shape::Region {
+            outline: outline.into_iter().map(pixels).collect(),
+            fill: colour(color),
+            opacity: color.alpha,
+        });
         Ok(())
     }
 

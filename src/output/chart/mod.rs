@@ -47,7 +47,8 @@ use crate::quantity::System;
 
 pub use calendar_data::{Calendar, ComesTo, Starts, Zone};
 pub use data::{
-    Chart, ChartError, Format, Hottest, Limit, Line, Lines, Mark, MarkKind, Measure, Role, Size,
+    Between, Chart, ChartError, Format, Hottest, Limit, Line, Lines, Mark, MarkKind, Measure, Role,
+    Size,
 };
 pub use style::MOST_ARRANGEMENTS;
 pub use xy_data::{Curve, CurveKind, VerticalLine, XyChart, XyPoint};

@@ -197,7 +197,9 @@ impl Panel {
             .filter_map(|shape| match shape {
                 Shape::Line { points, .. } => Some(points.clone()),
                 Shape::Disc { centre, .. } => Some(vec![*centre]),
-                Shape::Box { .. } | Shape::Cells { .. } | Shape::Text(_) => None,
+                Shape::Box { .. } | Shape::Cells { .. } | Shape::Region { .. } | Shape::Text(_) => {
+                    None
+                }
             });
         Ok(drawn.collect())
     }

@@ -70,6 +70,26 @@ fn paint(pixmap: &mut Pixmap, scene: &Scene, shape: &Shape) {
                 fill_box(pixmap, *area, &paint);
             }
         }
+        Shape::Region {
+            outline,
+            fill,
+            opacity,
+        } => {
+            let mut builder = PathBuilder::new();
+            for (index, &(x, y)) in outline.iter().enumerate() {
+                let (x, y) = (x as f32, y as f32);
+                if index == 0 {
+                    builder.move_to(x, y);
+                } else {
+                    builder.line_to(x, y);
+                }
+            }
+            builder.close();
+            if let Some(path) = builder.finish() {
+                let (paint, rule) = (ink(*fill, *opacity), FillRule::Winding);
+                pixmap.fill_path(&path, &paint, rule, Transform::identity(), None);
+            }
+        }
         Shape::Line { points, stroke } => line(pixmap, points, stroke),
         Shape::Disc {
             centre: (x, y),

@@ -3,7 +3,7 @@
 //! From the outside in: what it says (`run_data`) decides the room for texts, and the panels take
 //! what is left; then everything is drawn from the back to the front.
 
-use plotters::element::Rectangle;
+use plotters::element::{Polygon, Rectangle};
 use plotters::series::LineSeries;
 
 use super::axis::Axis;
@@ -47,7 +47,7 @@ pub fn lay_out(chart: &Chart, size: Size, units: System) -> Result<Scene, ChartE
     let plan = plan(&mut scene, chart, &content);
     draw_ground(&mut scene, chart, &content, &plan)?;
     draw_axes(&mut scene, chart, &content, &plan, units)?;
-    let paths = draw_data(&mut scene, &content, &plan)?;
+    let paths = draw_data(&mut scene, chart, &content, &plan)?;
     hottest(&mut scene, chart, &plan.upper, paths, units, plan.measures);
     Ok(scene)
 }
@@ -212,6 +212,7 @@ fn draw_axes(
 /// The limit, the lines and their names; returns the paths of the upper panel.
 fn draw_data(
     scene: &mut Scene,
+    chart: &Chart,
     content: &Content,
     plan: &Plan,
 ) -> Result<Vec<Vec<(f64, f64)>>, ChartError> {
@@ -219,13 +220,15 @@ fn draw_data(
     let name = plan.measures.name();
     let upper = &plan.upper;
     let names = &content.names;
+    draw_band(scene, chart, content, upper)?;
     if let Some((value, _)) = content.limit {
         let style = pen(style::LIMIT, (1.6 * k).round().max(1.0));
         let level = LineSeries::new([(upper.x.low, value), (upper.x.high, value)], style);
-        let mut chart = upper.chart(scene, &[])?;
-        chart.draw_series(level).map_err(failed)?;
+        let mut drawing = upper.chart(scene, &[])?;
+        drawing.draw_series(level).map_err(failed)?;
     }
     let mut ends = limit_labels(content, upper);
+    ends.extend(band_label(chart, content, upper));
     let paths = draw_lines(scene, upper, &content.upper, &names.upper, &mut ends, k)?;
     labels::write_side(scene, ends, upper.area, plan.side, name, k);
     if let Some(lower) = &plan.lower {
@@ -234,6 +237,38 @@ fn draw_data(
         labels::write_side(scene, ends, lower.area, plan.side, name, k);
     }
     Ok(paths)
+}
+
+/// What a line lies between, behind all lines.
+fn draw_band(
+    scene: &mut Scene,
+    chart: &Chart,
+    content: &Content,
+    panel: &Panel,
+) -> Result<(), ChartError> {
+    let Some(band) = &chart.band else {
+        return Ok(());
+    };
+    let colour = style::stroke(band.role, 1.0).colour;
+    let lows = content.band.iter().map(|&(s, low, _)| (s, low));
+    let highs = content.band.iter().map(|&(s, _, high)| (s, high)).rev();
+    let outline: Vec<(f64, f64)> = lows.chain(highs).collect();
+    let region = Polygon::new(outline, wash(colour, style::BAND_OPACITY));
+    let mut drawing = panel.chart(scene, &[])?;
+    drawing.draw_series([region]).map_err(failed)?;
+    Ok(())
+}
+
+/// The label of what a line lies between, at its upper end.
+fn band_label(chart: &Chart, content: &Content, panel: &Panel) -> Option<SideLabel> {
+    let (band, name) = (chart.band.as_ref()?, content.names.band.as_ref()?);
+    let (_, _, high) = content.band.last()?;
+    let colour = style::stroke(band.role, 1.0).colour;
+    Some(SideLabel {
+        end: (panel.area.right(), panel.at((panel.x.high, *high)).1),
+        name: name.clone(),
+        sample: Sample::Patch(colour, style::BAND_OPACITY),
+    })
 }
 
 /// The labels of limit and margin.

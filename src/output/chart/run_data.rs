@@ -25,6 +25,8 @@ pub struct Drawn<'a> {
 pub struct Content<'a> {
     pub upper: Vec<Drawn<'a>>,
     pub lower: Vec<Drawn<'a>>,
+    /// Time and both ends of what a line lies between.
+    pub band: Vec<(f64, f64, f64)>,
     /// The limit and the far end of its margin band.
     pub limit: Option<(f64, f64)>,
     pub names: Names,
@@ -60,6 +62,11 @@ pub fn content(chart: &Chart, units: System, is_small: bool) -> Result<Content<'
         };
         (measure.shown(limit.value, units), measure.shown(far, units))
     });
+    let measure = chart.upper.measure;
+    let band = chart.band.iter().flat_map(|band| &band.points);
+    let band: Vec<(f64, f64, f64)> = band
+        .map(|&(s, low, high)| (s, measure.shown(low, units), measure.shown(high, units)))
+        .collect();
     let nights = if chart.duration_s <= NIGHTS_UP_TO_S {
         time_axis::nights(chart.start, chart.duration_s)
     } else {
@@ -70,7 +77,9 @@ pub fn content(chart: &Chart, units: System, is_small: bool) -> Result<Content<'
         Measure::Margin => usual(&upper, START_SHARE),
         Measure::Temperature | Measure::Heat => f64::INFINITY,
     };
+    let ends = band.iter().flat_map(|&(_, low, high)| [low, high]);
     let upper_values = values(&upper).map(|v| v.min(highest)).chain(limits);
+    let upper_values = upper_values.chain(ends);
     let upper_range = axis::range(upper_values, LEAST_SPAN_K).unwrap_or((0.0, 1.0));
     let (lower_range, burst_W) = match chart.lower.measure {
         Measure::Heat => flow_range(&lower),
@@ -86,6 +95,7 @@ pub fn content(chart: &Chart, units: System, is_small: bool) -> Result<Content<'
     }
     notes.extend(lying_on_each_other(&upper, upper_range));
     Ok(Content {
+        band,
         limit,
         names: names(chart, &upper, &lower, units),
         note: note(chart, !nights.is_empty(), is_small, &notes),
@@ -242,6 +252,15 @@ fn check(chart: &Chart) -> Result<(), ChartError> {
             return Err(ChartError::OutOfOrder(line.label.clone()));
         }
     }
+    if let Some(band) = &chart.band {
+        let is_drawable = |p: &(f64, f64, f64)| drawable(p.0) && drawable(p.1) && drawable(p.2);
+        if !band.points.iter().all(is_drawable) {
+            return Err(ChartError::NotFinite(band.label.clone()));
+        }
+        if band.points.windows(2).any(|pair| pair[1].0 < pair[0].0) {
+            return Err(ChartError::OutOfOrder(band.label.clone()));
+        }
+    }
     if let Some(limit) = &chart.limit {
         if !drawable(limit.value) || !drawable(limit.margin_K) {
             return Err(ChartError::NotFinite(limit.label.clone()));
@@ -274,6 +293,9 @@ fn description(chart: &Chart, units: System) -> String {
         text.push_str(if position == 0 { " " } else { ", " });
         text.push_str(&line.label);
         text.push_str(&line.tail);
+    }
+    if let Some(band) = &chart.band {
+        text.push_str(&format!(". Shaded: {}", band.label));
     }
     if let Some(hottest) = &chart.hottest {
         let when = time_axis::moment_text(chart.start, hottest.at_s);
@@ -332,6 +354,8 @@ fn values<'a>(lines: &'a [Drawn<'a>]) -> impl Iterator<Item = f64> + 'a {
 pub struct Names {
     pub upper: Vec<Name>,
     pub lower: Vec<Name>,
+    /// Name of what a line lies between.
+    pub band: Option<Name>,
     /// Name of the limit, and of the margin if there is one.
     pub limit: Option<(Name, Option<Name>)>,
 }
@@ -344,6 +368,7 @@ impl Names {
             .iter()
             .flat_map(|(limit, margin)| [Some(limit), margin.as_ref()]);
         let lines = self.upper.iter().chain(&self.lower);
+        let lines = lines.chain(&self.band);
         lines.chain(limit.flatten()).cloned().collect()
     }
 }
@@ -393,6 +418,11 @@ fn names(chart: &Chart, upper: &[Drawn], lower: &[Drawn], units: System) -> Name
     Names {
         upper: upper.iter().map(name).collect(),
         lower: lower.iter().map(name).collect(),
+        band: chart.band.as_ref().map(|band| Name {
+            label: band.label.clone(),
+            tail: String::new(),
+            weight: Weight::Regular,
+        }),
         limit,
     }
 }

@@ -128,6 +128,7 @@ pub fn run(hours: f64) -> Chart {
             measure: Measure::Temperature,
             lines: temperatures,
         },
+        band: None,
         limit: Some(Limit {
             value: 55.0,
             margin_K: 3.0,

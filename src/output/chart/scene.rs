@@ -131,6 +131,12 @@ pub enum Shape {
         areas: Vec<Area>,
         fill: Colour,
     },
+    /// What lies within an outline.
+    Region {
+        outline: Vec<(f64, f64)>,
+        fill: Colour,
+        opacity: f64,
+    },
     Line {
         points: Vec<(f64, f64)>,
         stroke: Stroke,

@@ -22,6 +22,8 @@ const GREY: Colour = Colour(0x70, 0x75, 0x7c);
 pub const LIMIT: Colour = Colour(0x14, 0x14, 0x14);
 pub const MARGIN: Colour = Colour(0xf0, 0xb4, 0x30);
 pub const MARGIN_OPACITY: f64 = 0.28;
+/// Of what a line lies between, in the line's colour.
+pub const BAND_OPACITY: f64 = 0.16;
 /// Below a margin of nothing.
 pub const SOFT: Colour = VERMILION;
 pub const SOFT_OPACITY: f64 = 0.09;

@@ -54,6 +54,11 @@ pub fn write(scene: &Scene) -> Vec<u8> {
                 }
                 out.push_str("/>\n");
             }
+            Shape::Region {
+                outline,
+                fill,
+                opacity,
+            } => region(outline, *fill, *opacity, &mut out),
             Shape::Cells { areas, fill } => cells(areas, *fill, &mut out),
             Shape::Line { points, stroke } => line(points, stroke, &mut out),
             Shape::Disc {
@@ -81,6 +86,16 @@ pub fn write(scene: &Scene) -> Vec<u8> {
 pub fn begins(head: &[u8]) -> bool {
     let text = String::from_utf8_lossy(head);
     text.starts_with("<svg ") && text.contains(MARK)
+}
+
+fn region(outline: &[(f64, f64)], fill: Colour, opacity: f64, out: &mut String) {
+    out.push_str("<path d=\"");
+    for (k, (x, y)) in outline.iter().enumerate() {
+        let way = if k == 0 { 'M' } else { 'L' };
+        let _ = write!(out, "{way}{} {}", short(*x), short(*y));
+    }
+    let (fill, opacity) = (hex(fill), short(opacity));
+    let _ = writeln!(out, "Z\" fill=\"{fill}\" fill-opacity=\"{opacity}\"/>");
 }
 
 /// One path: a box takes thirty bytes in it. Corners are written as places and not as lengths, so that neighbours

@@ -425,9 +425,9 @@ fn no_letter_of_ours_is_missing_in_a_picture() {
     let usual = study::compare::usual(&demo.inputs, &options)
         .expect("usual")
         .candidates;
-    let rows = study::compare::compare(usual, &options).expect("compared");
+    let rows = study::compare::compare(usual, None, &options).expect("compared");
     let fans = catalogue.fans().expect("fans");
-    let sizing = study::size_fan::size_fan(&demo.inputs, &fans, &options).expect("sized");
+    let sizing = study::size_fan::size_fan(&demo.inputs, &fans, None, &options).expect("sized");
     for units in [System::Si, System::Us] {
         let run = run_picture::chart(&demo.run, &findings, units);
         let rows = compare_picture::chart(&rows, units).expect("rows");

@@ -12,6 +12,7 @@ pub(super) fn requirements(
     let section = root.section("require")?;
     let requirements = Requirements {
         margin_K: section.number("margin")?,
+        chance: section.number("chance")?,
         must_stay_closed: section.flag("must_stay_closed")?,
         chamber_min_K: section.number("chamber_min"),
     };

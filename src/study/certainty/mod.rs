@@ -9,176 +9,29 @@ pub mod points;
 
 use rayon::prelude::*;
 
+use super::band::{Band, Certainty, Sample, Sampling, TAIL, between_in_order};
 use super::many::{FeedCourse, feed_courses};
 use crate::chamber::StationKind;
 use crate::integrate::Options;
 use crate::run::{Doubtful, Inputs, Run};
 
-/// What is drawn from the values in doubt.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Sampling {
-    /// How many runs.
-    pub samples: u32,
-    /// Which of the sequences of points.
-    pub seed: u32,
-}
-
-impl Default for Sampling {
-    fn default() -> Self {
-        Self {
-            samples: 256,
-            seed: 1,
-        }
-    }
-}
-
-/// Steps of samples are longer than those of a run that is looked at for itself: what they leave is a hundredth of
-/// any band's width.
-const TOLERANCE_K: f64 = 0.02;
+/// Steps of samples are longer than those of a run that is looked at for itself: where this or a fifth of it is allowed,
+/// the demo's percentiles are the same within 0.0003 K.
+const TOLERANCE_K: f64 = 0.1;
 
 /// Most moments of a band over time.
 const MOMENTS: u32 = 240;
-
-/// The share of samples that lies below the band, and above it.
-pub const TAIL: f64 = 0.05;
-
-/// What came of one sample.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Sample {
-    /// The hottest filament that has stood at each of [`StationKind::ALL`], K.
-    pub hottest_K: [f64; StationKind::ALL.len()],
-    /// Least margin to the softening limit at any station, K.
-    pub margin_K: f64,
-    /// Whether a heater could not hold its setpoint.
-    pub cannot_run: bool,
-}
-
-/// How sure a result is.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Certainty {
-    /// What was drawn.
-    pub sampling: Sampling,
-    /// How many values were in doubt.
-    pub doubtful: usize,
-    /// Samples that ended in a result, in their order.
-    pub samples: Vec<Sample>,
-    /// Those that did not, and why: what was drawn does not go together, or could not be integrated.
-    pub failed: Vec<String>,
-    /// The station at which the filament's band over time was taken.
-    pub station: StationKind,
-    /// That band.
-    pub over_time: Band,
-}
-
-/// A band over time.
-#[derive(Debug, Clone, PartialEq, Default)]
-pub struct Band {
-    /// Moments, s from the start.
-    pub at_s: Vec<f64>,
-    /// The twentieth part of samples lies below, K.
-    pub low_K: Vec<f64>,
-    /// The twentieth part of samples lies above, K.
-    pub high_K: Vec<f64>,
-}
-
-/// The 5th, 50th and 95th percentile of something.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Percentiles {
-    /// 5th.
-    pub p05: f64,
-    /// 50th.
-    pub p50: f64,
-    /// 95th.
-    pub p95: f64,
-}
-
-impl Certainty {
-    /// The hottest filament at a station, K; none where no sample ended in a result.
-    #[must_use]
-    pub fn hottest_K(&self, station: StationKind) -> Option<Percentiles> {
-        let at = StationKind::ALL.iter().position(|s| *s == station)?;
-        percentiles(self.samples.iter().map(|s| s.hottest_K[at]).collect())
-    }
-
-    /// The least margin, K; none where no sample ended in a result.
-    #[must_use]
-    pub fn margin_K(&self) -> Option<Percentiles> {
-        percentiles(self.samples.iter().map(|s| s.margin_K).collect())
-    }
-
-    /// The share of samples that soften. One that came to no result counts as one: nobody knows that it would hold.
-    #[must_use]
-    pub fn chance_softens(&self) -> f64 {
-        let softens = self.samples.iter().filter(|s| s.margin_K < 0.0).count();
-        self.share(softens + self.failed.len())
-    }
-
-    /// The share of samples in which a heater can't hold its setpoint.
-    #[must_use]
-    pub fn chance_cannot_run(&self) -> f64 {
-        self.share(self.samples.iter().filter(|s| s.cannot_run).count())
-    }
-
-    fn share(&self, count: usize) -> f64 {
-        let all = self.samples.len() + self.failed.len();
-        #[expect(clippy::cast_precision_loss, reason = "some thousands")]
-        let share = count as f64 / all.max(1) as f64;
-        share
-    }
-}
-
-/// Percentiles by linear interpolation between the values in order; none of nothing.
-fn percentiles(mut values: Vec<f64>) -> Option<Percentiles> {
-    values.sort_unstable_by(f64::total_cmp);
-    let at = |share| between_in_order(&values, share);
-    Some(Percentiles {
-        p05: at(TAIL)?,
-        p50: at(0.5)?,
-        p95: at(1.0 - TAIL)?,
-    })
-}
-
-/// The value below which that share of values in order lies: the first is at 0, the last at 1 (Hyndman and Fan 1996,
-/// definition 7).
-fn between_in_order(values: &[f64], share: f64) -> Option<f64> {
-    #[expect(clippy::cast_precision_loss, reason = "some thousands")]
-    let place = share * values.len().saturating_sub(1) as f64;
-    #[expect(
-        clippy::cast_possible_truncation,
-        clippy::cast_sign_loss,
-        reason = "within the values"
-    )]
-    let below = place.floor() as usize;
-    let low = *values.get(below)?;
-    let high = *values.get(below + 1).unwrap_or(&low);
-    Some(low + (high - low) * (place - place.floor()))
-}
 
 /// How sure the run is that these inputs describe; `station` is where its band over time is taken, the one nearest its
 /// limit in the best estimate.
 #[must_use]
 pub fn certainty(inputs: &Inputs, station: StationKind, sampling: Sampling) -> Certainty {
     let doubtful = inputs.doubtful();
-    let drawn: Vec<Result<Run, String>> = (0..sampling.samples)
-        .into_par_iter()
-        .map(|k| {
-            let at = |dimension| points::normal(k, dimension, sampling.seed);
-            drawn(inputs, &doubtful, at)
-        })
-        .collect();
-    let mut failed = Vec::new();
-    let mut runs = Vec::new();
-    for run in drawn {
-        match run {
-            Ok(run) => runs.push(run),
-            Err(why) => failed.push(why),
-        }
-    }
-    let mut courses = Vec::new();
-    for course in feed_courses(&runs, &options()) {
+    let (mut courses, mut failed) = (Vec::new(), Vec::new());
+    for course in courses_of(inputs, &doubtful, sampling) {
         match course {
             Ok(course) => courses.push(course),
-            Err(why) => failed.push(why.to_string()),
+            Err(why) => failed.push(why),
         }
     }
     Certainty {
@@ -189,6 +42,40 @@ pub fn certainty(inputs: &Inputs, station: StationKind, sampling: Sampling) -> C
         station,
         over_time: over_time(&courses, station),
     }
+}
+
+/// Of each sample the least margin to the softening limit, K, in their order; that of one without a result is endless on
+/// the wrong side.
+#[must_use]
+pub fn margins_K(inputs: &Inputs, sampling: Sampling) -> Vec<f64> {
+    courses_of(inputs, &inputs.doubtful(), sampling)
+        .into_iter()
+        .map(|course| course.map_or(f64::NEG_INFINITY, |course| sample(&course).margin_K))
+        .collect()
+}
+
+/// What each sample's filament does, in their order, or why it does nothing.
+fn courses_of(
+    inputs: &Inputs,
+    doubtful: &[Doubtful],
+    sampling: Sampling,
+) -> Vec<Result<FeedCourse, String>> {
+    let drawn: Vec<Result<Run, String>> = (0..sampling.samples)
+        .into_par_iter()
+        .map(|k| {
+            let at = |dimension| points::normal(k, dimension, sampling.seed);
+            drawn(inputs, doubtful, at)
+        })
+        .collect();
+    let runs: Vec<Run> = drawn.iter().flatten().cloned().collect();
+    let mut courses = feed_courses(&runs, &options()).into_iter();
+    let each = drawn.into_iter().map(|run| {
+        run?;
+        // One for each run.
+        let course = courses.next().ok_or_else(String::new)?;
+        course.map_err(|why| why.to_string())
+    });
+    each.collect()
 }
 
 /// Options of samples.

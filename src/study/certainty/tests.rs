@@ -3,15 +3,6 @@
 use super::*;
 use crate::runfile::demo;
 
-/// R's `quantile(c(1, 2, 3, 4, 10), c(0.05, 0.5, 0.95))`, type 7: 1.2, 3, 8.8 (by hand).
-#[test]
-fn percentiles_lie_between_values() {
-    let p = percentiles(vec![10.0, 3.0, 1.0, 4.0, 2.0]).expect("some");
-    assert!((p.p05 - 1.2).abs() < 1e-12 && (p.p50 - 3.0).abs() < 1e-12);
-    assert!((p.p95 - 8.8).abs() < 1e-12);
-    assert_eq!(percentiles(vec![]), None);
-}
-
 fn few(samples: u32, seed: u32) -> Certainty {
     certainty(
         &demo().inputs,

@@ -127,7 +127,7 @@ fn studies_see_it_without_ledgers() {
 #[test]
 fn nothing_holds_what_can_not_run() {
     let (inputs, options) = (demo(&TOO_MUCH), Options::default());
-    for row in compare(usual(&inputs, &options).unwrap().candidates, &options).unwrap() {
+    for row in compare(usual(&inputs, &options).unwrap().candidates, None, &options).unwrap() {
         assert_eq!(
             row.findings.outcome.verdict,
             Verdict::CannotRun,
@@ -136,7 +136,7 @@ fn nothing_holds_what_can_not_run() {
         );
         assert_eq!(row.break_even, BreakEven::Never, "{}", row.name);
     }
-    let sizing = size_fan(&inputs, &[], &options).unwrap();
+    let sizing = size_fan(&inputs, &[], None, &options).unwrap();
     assert_eq!(sizing.verdict(), Verdict::CannotRun);
     assert_eq!(sizing.needed_m3_per_s, None);
     let r = remedies(&inputs, &[], &options).unwrap();

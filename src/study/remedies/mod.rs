@@ -15,7 +15,9 @@ use rayon::prelude::*;
 pub use action::Action;
 
 use super::StudyError;
+use super::band::Sampling;
 use super::cautions::Caution;
+use super::certainty::certainty;
 use super::check::{Findings, Outcome, Verdict, check};
 use super::heaters::Wait;
 use super::many::outcomes;
@@ -42,6 +44,8 @@ pub struct Remedy {
     pub outcome: Outcome,
     /// Margin gained, K.
     pub effect_K: f64,
+    /// The chance that it softens all the same, where that was asked: see [`add_chances`].
+    pub chance_softens: Option<f64>,
     /// False when the run must stay closed and this opens the machine.
     pub is_allowed: bool,
     /// What the changed run warns of and the run itself does not.
@@ -202,11 +206,30 @@ fn margins_K(findings: &Findings) -> impl Iterator<Item = f64> {
 }
 
 fn changed(inputs: &Inputs, actions: &[Action]) -> Result<Run, Problems> {
+    changed_inputs(inputs, actions).to_run()
+}
+
+fn changed_inputs(inputs: &Inputs, actions: &[Action]) -> Inputs {
     let mut inputs = inputs.clone();
     for action in actions {
         action.apply(&mut inputs);
     }
-    inputs.to_run()
+    inputs
+}
+
+/// Adds to every remedy that holds the chance that it softens all the same. Remedies are proposals: a quarter of the
+/// samples has to do, until one of them is checked by itself.
+pub fn add_chances(remedies: &mut Remedies, inputs: &Inputs, sampling: Sampling) {
+    let sampling = Sampling {
+        samples: sampling.samples.div_ceil(4),
+        ..sampling
+    };
+    for remedy in &mut remedies.found {
+        let changed = changed_inputs(inputs, &remedy.actions);
+        let station = remedy.outcome.station;
+        let certainty = certainty(&changed, station, sampling);
+        remedy.chance_softens = Some(certainty.chance_softens());
+    }
 }
 
 struct Search<'a> {
@@ -269,6 +292,7 @@ impl Search<'_> {
         Some(Remedy {
             helps,
             effect_K: findings.outcome.margin_K - self.before_K,
+            chance_softens: None,
             is_allowed: !run.requirements.must_stay_closed || run.arrangement.stays_closed(),
             cautions: findings.cautions,
             outcome: findings.outcome,

@@ -1,6 +1,7 @@
 //! What sizing a fan comes to.
 
 use super::candidates::Candidate;
+use super::chance::Chances;
 use super::warn::FanWarning;
 use crate::chamber::StationKind;
 use crate::run::FilterKind;
@@ -61,6 +62,11 @@ pub struct Sizing {
     /// Least flow that holds the required margin, m3/s, rounded up to 0.1 m3/h; 0 where the closed
     /// machine holds already; none where no flow does.
     pub needed_m3_per_s: Option<f64>,
+    /// Least flow that also brings the chance of softening under what the run puts up with, m3/s; none where that was not
+    /// asked, or where no flow between the fans' does.
+    pub sure_m3_per_s: Option<f64>,
+    /// The chance of softening at any flow, where that was asked.
+    pub chances: Option<Chances>,
     /// Why there is none.
     pub unreachable: Option<Unreachable>,
     /// Lowest peak of the filament over all flows tried, K.
@@ -87,6 +93,13 @@ pub struct Sizing {
 }
 
 impl Sizing {
+    /// The chance of softening with a fan whose filter is loaded, where that was asked.
+    #[must_use]
+    pub fn chance_softens(&self, c: &Candidate) -> Option<f64> {
+        let chances = self.chances.as_ref()?;
+        Some(chances.at(c.loaded.flow_m3_per_s))
+    }
+
     /// `holds` when a fan holds with a loaded filter and leaves the chamber warm enough, `tight`
     /// when only with a clean one (or too cool), `softens` when none does, `cannot run` when at no flow
     /// the heaters hold their setpoints.

@@ -2,6 +2,7 @@
 
 use std::cmp::Ordering;
 
+use super::chance::Chances;
 use super::flow::{Flows, Sample, samples, system_pressure_Pa};
 use crate::physics::air::{Air, pressure_at_altitude_Pa};
 use crate::physics::fan::{Duty as DutyPoint, FanCurve, duty_point, power_at_W};
@@ -122,14 +123,24 @@ pub(super) fn pairs(flows: &Flows<'_>, fans: &[Fan]) -> Result<Vec<Candidate>, S
         .collect())
 }
 
-/// The smallest that is enough: by power, then by size, then the order given.
-pub(super) fn recommend(candidates: &[Candidate]) -> Option<usize> {
-    candidates
-        .iter()
-        .enumerate()
-        .filter(|(_, c)| c.is_enough())
-        .min_by(|(_, a), (_, b)| by_size(a, b))
-        .map(|(k, _)| k)
+/// The smallest that is enough and, with a loaded filter, leaves at most that chance of softening; where none does, the
+/// smallest that is enough. By power, then by size, then the order given.
+pub(super) fn recommend(
+    candidates: &[Candidate],
+    chances: Option<&Chances>,
+    chance: f64,
+) -> Option<usize> {
+    let smallest = |fits: &dyn Fn(&Candidate) -> bool| {
+        let each = candidates.iter().enumerate();
+        each.filter(|(_, c)| c.is_enough() && fits(c))
+            .min_by(|(_, a), (_, b)| by_size(a, b))
+            .map(|(k, _)| k)
+    };
+    let is_sure = |c: &Candidate| match chances {
+        Some(chances) => chances.at(c.loaded.flow_m3_per_s) <= chance,
+        None => true,
+    };
+    smallest(&is_sure).or_else(|| smallest(&|_| true))
 }
 
 /// The smaller one first: by power, then by size.

@@ -8,12 +8,14 @@
 
 mod answer;
 mod candidates;
+mod chance;
 mod flow;
 mod practice;
 mod warn;
 
 pub use answer::{LargerOpening, Sizing, Specification, Unreachable, too_strong};
 pub use candidates::{Candidate, Duty, Mounting};
+pub use chance::Chances;
 pub use flow::{GRAIN_M3_PER_S, MOST_FLOW_M3_PER_S, Sample, system_pressure_Pa};
 pub use warn::FanWarning;
 
@@ -23,6 +25,7 @@ use crate::physics::duct::Screen;
 use crate::run::{Fan, Inputs, Run};
 
 use super::StudyError;
+use super::band::Sampling;
 use super::cautions::Caution;
 use super::check::Verdict;
 
@@ -41,11 +44,17 @@ pub fn least_flow_m3_per_s(inputs: &Inputs, options: &Options) -> Result<Option<
 }
 
 /// Sizes the extraction fan of a run. A run whose arrangement is another one is taken as
-/// extracting all the time; a thermostat that runs its fan is kept.
+/// extracting all the time; a thermostat that runs its fan is kept. With a `sampling` the fan also has to bring the chance
+/// of softening under what the run puts up with.
 ///
 /// # Errors
 /// See [`StudyError`].
-pub fn size_fan(inputs: &Inputs, fans: &[Fan], options: &Options) -> Result<Sizing, StudyError> {
+pub fn size_fan(
+    inputs: &Inputs,
+    fans: &[Fan],
+    sampling: Option<Sampling>,
+    options: &Options,
+) -> Result<Sizing, StudyError> {
     let run = &inputs.to_run()?;
     let options = Options {
         ledgers: false,
@@ -58,7 +67,15 @@ pub fn size_fan(inputs: &Inputs, fans: &[Fan], options: &Options) -> Result<Sizi
     if !candidates.iter().any(Candidate::is_enough) {
         candidates.extend(candidates::pairs(&flows, fans)?);
     }
-    let recommended = candidates::recommend(&candidates);
+    let chances = sampling.and_then(|sampling| chances(inputs, &candidates, sampling));
+    let sure_m3_per_s = chances
+        .as_ref()
+        .zip(needed_m3_per_s)
+        .and_then(|(chances, needed)| {
+            let least = chances.least(run.requirements.chance)?;
+            Some(least.max(needed))
+        });
+    let recommended = candidates::recommend(&candidates, chances.as_ref(), run.requirements.chance);
     let coolest = flows.coolest();
     let unreachable = needed_m3_per_s.is_none().then_some(Unreachable {
         tried_m3_per_s: coolest.flow_m3_per_s,
@@ -81,6 +98,8 @@ pub fn size_fan(inputs: &Inputs, fans: &[Fan], options: &Options) -> Result<Sizi
         .collect();
     let mut sizing = Sizing {
         needed_m3_per_s,
+        sure_m3_per_s,
+        chances,
         unreachable,
         coolest_peak_K: coolest.outcome.peak_K,
         most_m3_per_s,
@@ -97,6 +116,16 @@ pub fn size_fan(inputs: &Inputs, fans: &[Fan], options: &Options) -> Result<Sizi
     sizing.larger_opening = larger_opening(inputs, fans, &sizing, &options)?;
     sizing.specification = specification(run, &flows, &sizing);
     Ok(sizing)
+}
+
+/// The samples at flows from well below the smallest fan's with a loaded filter to the largest's.
+fn chances(inputs: &Inputs, candidates: &[Candidate], sampling: Sampling) -> Option<Chances> {
+    let flows = candidates.iter().map(|c| c.loaded.flow_m3_per_s);
+    let flows: Vec<f64> = flows.filter(|q| *q >= flow::GRAIN_M3_PER_S).collect();
+    let least = flows.iter().copied().reduce(f64::min)?;
+    let most = flows.iter().copied().reduce(f64::max)?;
+    let least = (0.7 * least).max(flow::GRAIN_M3_PER_S);
+    Some(Chances::between(inputs, least, most, sampling))
 }
 
 /// The smallest fan that is enough with as much make-up opening as is advised, where a larger one is needed
@@ -131,15 +160,19 @@ fn larger_opening(
     let run = opened.to_run()?;
     let flows = flow::Flows::new(&run, &opened, options)?;
     let mut candidates = candidates::single(&flows, &fans)?;
-    Ok(candidates::recommend(&candidates).map(|k| LargerOpening {
-        add_m2,
-        candidate: candidates.swap_remove(k),
-    }))
+    Ok(
+        candidates::recommend(&candidates, None, 1.0).map(|k| LargerOpening {
+            add_m2,
+            candidate: candidates.swap_remove(k),
+        }),
+    )
 }
 
 fn specification(run: &Run, flows: &flow::Flows<'_>, sizing: &Sizing) -> Option<Specification> {
     let needed_m3_per_s = sizing.needed_m3_per_s.filter(|q| *q > 0.0)?;
-    let (_, pressure_Pa) = sizing.pressure_at_needed_Pa?;
+    // A fan is bought once: it is asked for what certainty takes, where that is known.
+    let needed_m3_per_s = sizing.sure_m3_per_s.unwrap_or(needed_m3_per_s);
+    let pressure_Pa = flows.pressure_Pa(needed_m3_per_s, true);
     let chosen = sizing.recommended.map(|k| &sizing.candidates[k]);
     let air_K = flows.temperatures_K(needed_m3_per_s).0;
     let air = Air::at(air_K, pressure_at_altitude_Pa(run.room.altitude_m));

@@ -72,7 +72,7 @@ fn least_flow_is_the_steady_heat_balance() {
     let mut run = insulated(60.0);
     run.put("require.margin", 2.0);
     run.put("material.softening_limit", 303.15 + 8.0 + 2.0);
-    let sizing = size_fan(&run, &[], &Options::default()).expect("runs");
+    let sizing = size_fan(&run, &[], None, &Options::default()).expect("runs");
     let needed = sizing.needed_m3_per_s.expect("reachable") * 3600.0;
     assert!((needed - 23.66).abs() < 0.1 + 0.12, "{needed}");
     // Exactly at the grain: a tenth less would not do.
@@ -93,7 +93,7 @@ fn most_flow_is_the_steady_heat_balance_too() {
     for part in ["frame", "bed", "motion", "feeder"] {
         run.put(&format!("machine.{part}.mass"), 0.1);
     }
-    let sizing = size_fan(&run, &[], &Options::default()).expect("runs");
+    let sizing = size_fan(&run, &[], None, &Options::default()).expect("runs");
     let most = sizing.most_m3_per_s.expect("limited") * 3600.0;
     assert!((most - 15.97).abs() < 0.1 + 0.08, "{most}");
 }
@@ -104,7 +104,7 @@ fn most_flow_is_the_steady_heat_balance_too() {
 fn taking_the_mean_temperature_costs_less_than_the_grain() {
     let run = demo().inputs;
     let fans = Catalogue::embedded().fans().expect("valid");
-    let sizing = size_fan(&run, &fans, &Options::default()).expect("runs");
+    let sizing = size_fan(&run, &fans, None, &Options::default()).expect("runs");
     assert_eq!(sizing.candidates.len(), fans.len());
     for c in &sizing.candidates {
         for d in [&c.clean, &c.loaded] {
@@ -122,7 +122,7 @@ fn a_margin_nothing_can_give_is_not_reachable() {
     let mut run = demo().inputs;
     run.put("require.margin", 45.0);
     let fans = Catalogue::embedded().fans().expect("valid");
-    let sizing = size_fan(&run, &fans[..2], &Options::default()).expect("runs");
+    let sizing = size_fan(&run, &fans[..2], None, &Options::default()).expect("runs");
     assert!(sizing.needed_m3_per_s.is_none() && sizing.recommended.is_none());
     let why = sizing.unreachable.as_ref().expect("says why");
     assert!(why.room_K > why.allowed_K);
@@ -135,7 +135,7 @@ fn a_system_that_lets_nothing_pass_is_said_to() {
     run.table_of("machine").remove(&["vent"]);
     run.put("machine.leak_area", 0.0);
     let fans = Catalogue::embedded().fans().expect("valid");
-    let sizing = size_fan(&run, &fans[..2], &Options::default()).expect("runs");
+    let sizing = size_fan(&run, &fans[..2], None, &Options::default()).expect("runs");
     let tight = |w: &FanWarning| matches!(w, FanWarning::TooTight { .. });
     assert!(sizing.warnings.iter().any(tight));
     assert!(sizing.recommended.is_none());
@@ -146,7 +146,7 @@ fn a_system_that_lets_nothing_pass_is_said_to() {
 fn pairs_are_tried_when_no_single_fan_is_enough() {
     let run = demo().inputs;
     let one = Catalogue::embedded().fan("axial-120-quiet").expect("known");
-    let sizing = size_fan(&run, &[one], &Options::default()).expect("runs");
+    let sizing = size_fan(&run, &[one], None, &Options::default()).expect("runs");
     let best = &sizing.candidates[sizing.recommended.expect("a pair is enough")];
     assert_ne!(best.mounting, Mounting::Single);
     assert_eq!(sizing.verdict(), Verdict::Holds);
@@ -166,7 +166,7 @@ fn practice_is_told() {
     let stalls = Catalogue::embedded()
         .fan("axial-120-strong")
         .expect("known");
-    let found = size_fan(&run, &[stalls], &Options::default())
+    let found = size_fan(&run, &[stalls], None, &Options::default())
         .expect("runs")
         .warnings;
     let has = |f: fn(&FanWarning) -> bool| assert!(found.iter().any(f), "{found:?}");
@@ -238,7 +238,7 @@ fn a_smaller_fan_is_tried_with_the_opening_that_is_advised() {
     let mut run = demo().inputs;
     run.put("machine.vent.1.area", 4e-4);
     let fans = Catalogue::embedded().fans().expect("valid");
-    let sizing = size_fan(&run, &fans, &Options::default()).expect("runs");
+    let sizing = size_fan(&run, &fans, None, &Options::default()).expect("runs");
     let larger = sizing.larger_opening.as_ref().expect("it spares something");
     let chosen = sizing.recommended.map(|k| &sizing.candidates[k]);
     let smaller = &larger.candidate;
@@ -258,7 +258,7 @@ fn a_smaller_fan_is_tried_with_the_opening_that_is_advised() {
     );
     // Where nothing throttles, nothing is to be opened.
     let one = Catalogue::embedded().fan("axial-80").expect("known");
-    let sizing = size_fan(&demo().inputs, &[one], &Options::default()).expect("runs");
+    let sizing = size_fan(&demo().inputs, &[one], None, &Options::default()).expect("runs");
     assert!(sizing.larger_opening.is_none());
 }
 
