@@ -9,7 +9,11 @@ use super::sure::BandOptions;
 use super::terminal::{self, Progress};
 use crate::integrate::Options;
 use crate::output::ours::Kind;
+use crate::output::sensitivity as output_sensitivity;
 use crate::output::{brief, explain, json, network, remedies, report, run_picture, table};
+use crate::runfile::Loaded;
+use crate::study::band::Sampling;
+use crate::study::sensitivity::{MOST_SETS, Sensitivity, sensitivity};
 use crate::study::{self, Verdict, certainty::certainty, choices::choices};
 
 /// Options of `check`.
@@ -19,6 +23,7 @@ Examples:
   dogdays check                        the built-in demo
   dogdays check my.toml --plot my.svg  a verdict and a picture
   dogdays check my.toml --explain      with every value and where it came from
+  dogdays check my.toml --sensitivity  what makes it doubtful, what to measure
   dogdays check my.toml --json         for programs
   dogdays check my.toml --csv my.csv --every \"5 min\"
 
@@ -54,6 +59,9 @@ pub struct CheckOptions {
     /// Name what would make it hold, also when it holds already; without this, only when it does not.
     #[arg(long)]
     remedies: bool,
+    /// Say which of the values in doubt matter, and what is worth measuring: some 5,000 runs.
+    #[arg(long, conflicts_with = "no_band")]
+    sensitivity: bool,
     /// Which integrator to use; the explicit one is slow and serves as cross-check.
     #[arg(long, value_enum, default_value_t = Integrator::Stiff)]
     integrator: Integrator,
@@ -119,6 +127,10 @@ pub fn run(o: &CheckOptions) -> Result<Outcome, Failure> {
     } else {
         None
     };
+    let sensitivity = match (o.sensitivity, o.band.sampling()) {
+        (true, Some(sampling)) => Some(sensitive(&loaded, sampling)),
+        _ => None,
+    };
     let choices = o.explain.then(|| choices(&findings));
     if o.json {
         let mut object = json::check(&loaded.run, &findings);
@@ -126,6 +138,9 @@ pub fn run(o: &CheckOptions) -> Result<Outcome, Failure> {
         object["guessed"] = guesses.map(|stated| stated.key.as_str()).collect();
         if let Some(r) = &remedies {
             object["remedies"] = remedies::json(&loaded.run, r);
+        }
+        if let Some(s) = &sensitivity {
+            object["sensitivity"] = output_sensitivity::json(s);
         }
         if let Some(choices) = &choices {
             object["explain"] = explain::json(&loaded, choices);
@@ -148,6 +163,10 @@ pub fn run(o: &CheckOptions) -> Result<Outcome, Failure> {
         } else {
             brief::check(&loaded.run, &findings, remedies.as_ref(), screen)
         };
+        if let Some(s) = &sensitivity {
+            text.push('\n');
+            text.push_str(&output_sensitivity::text(s, screen));
+        }
         if let Some(choices) = &choices {
             text.push('\n');
             text.push_str(&explain::text(
@@ -163,6 +182,12 @@ pub fn run(o: &CheckOptions) -> Result<Outcome, Failure> {
     Ok(Outcome {
         exit_code: findings.outcome.verdict.exit_code(),
     })
+}
+
+fn sensitive(loaded: &Loaded, sampling: Sampling) -> Sensitivity {
+    let what = format!("varying what is in doubt of {}", loaded.run.name);
+    let progress = Progress::start(&what, Some(MOST_SETS));
+    sensitivity(&loaded.inputs, sampling, &|| progress.advance(1))
 }
 
 /// Rows of a table are told apart by whole seconds.

@@ -23,6 +23,7 @@ mod room;
 pub mod run_picture;
 pub mod screen;
 pub mod season;
+pub mod sensitivity;
 pub mod size_fan;
 pub mod table;
 pub mod temporary;

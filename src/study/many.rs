@@ -94,6 +94,29 @@ fn feed_courses_of(runs: &[&Run], options: &Options) -> Each<FeedCourse> {
     found.into_iter().flatten().collect()
 }
 
+/// What is read from the course of each run and of its filament, in their order. Nothing is run once more: the course is
+/// as good throughout as the options ask for. Ledgers are not kept, and what heaters lack is not looked for.
+///
+/// # Errors
+/// Of each run by itself: see [`SimulationError`].
+pub fn courses_read<T: Send>(
+    runs: &[Run],
+    options: &Options,
+    read: impl Fn(&Simulation, &FeedCourse) -> T + Sync,
+) -> Vec<Result<T, SimulationError>> {
+    in_parts(runs, options, |runs, options| {
+        let runs: Vec<&Run> = runs.iter().collect();
+        let each = courses(&runs, options, true, &FeedPiece::of).into_iter();
+        each.zip(runs)
+            .map(|(course, run)| {
+                let (simulation, pieces) = course?;
+                let course = FeedCourse::of(run, pieces, Vec::new());
+                Ok(read(&simulation, &course))
+            })
+            .collect()
+    })
+}
+
 type Each<T> = Vec<Result<T, SimulationError>>;
 
 /// Finds what is asked for, a part of the runs at a time on every core. Ledgers are not kept.

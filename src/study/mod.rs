@@ -18,6 +18,7 @@ pub mod hottest;
 pub mod many;
 pub mod remedies;
 pub mod season;
+pub mod sensitivity;
 pub mod size_fan;
 pub mod warnings;
 

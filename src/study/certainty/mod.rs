@@ -108,6 +108,12 @@ pub fn drawn(
     })
 }
 
+/// The least margin of a course to the softening limit, K.
+#[must_use]
+pub fn margin_of(course: &FeedCourse) -> f64 {
+    sample(course).margin_K
+}
+
 fn sample(course: &FeedCourse) -> Sample {
     let hottest = course.hottest(f64::NEG_INFINITY, f64::INFINITY);
     let margins_K = hottest.iter().map(|h| h.limit_K - h.max_K);
