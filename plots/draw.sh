@@ -13,6 +13,7 @@ cp demo-data/weather.csv "$run/"
 dogdays check demo-data/run.toml --plot "$to/demo-closed.svg"
 sed 's|^kind = "closed".*|kind = "extracting"\nflow = "40 m3/h"|' demo-data/run.toml > "$run/extracting.toml"
 dogdays check "$run/extracting.toml" --plot "$to/demo-extracting.svg"
+dogdays check demo-data/failures.toml --plot "$to/demo-failures.svg"
 dogdays compare demo-data/run.toml --plot "$to/demo-compare.svg"
 dogdays size-fan demo-data/run.toml --plot "$to/demo-fans.svg"
 summer() { dogdays season "$1" --weather demo-data/summer.csv --plot "$to/$2"; }

@@ -2,7 +2,7 @@
 
 use crate::course::{Course, Points};
 use crate::network::{self, Index, ScheduleError};
-use crate::run::{Arrangement, Control, Phase, Run};
+use crate::run::{Arrangement, Control, Off, Phase, Run};
 use std::sync::Arc;
 
 /// Fraction of the part that is there when the run starts: the first layer. A part of no mass at
@@ -63,6 +63,8 @@ pub struct Recipe {
     pub phase: Phase,
     /// Arrangement at work.
     pub arrangement: Arrangement,
+    /// Whether the room's air conditioner works.
+    pub cooler_works: bool,
 }
 
 /// The run cut at every change.
@@ -83,6 +85,7 @@ impl Timeline {
         let mut cuts: Vec<f64> = vec![0.0, run.duration_s];
         cuts.extend(run.phases.iter().flat_map(|p| [p.begin_s, p.end_s]));
         cuts.extend(run.schedule.iter().flat_map(|s| [s.begin_s, s.end_s]));
+        cuts.extend(run.fails.iter().flat_map(|f| [f.begin_s, f.end_s]));
         cuts.retain(|t| *t >= 0.0 && *t <= run.duration_s);
         cuts.sort_by(f64::total_cmp);
         cuts.dedup_by(|a, b| (*a - *b).abs() < 1e-6);
@@ -104,15 +107,26 @@ impl Timeline {
             };
             let phase = from + phase;
             from = phase;
-            let arrangement = arrangement_at(run, middle);
-            let on = timeline.recipe(&run.phases[phase], arrangement);
+            let off = Off::at(&run.fails, middle);
+            let planned = &run.phases[phase];
+            let does = if off.machine {
+                planned.without_power()
+            } else {
+                planned.clone()
+            };
+            let arrangement = match arrangement_at(run, middle) {
+                planned if off.fan => planned.at_rest(),
+                planned => planned.clone(),
+            };
+            let cooler_works = !off.air_conditioner;
+            let on = timeline.recipe(&does, &arrangement, cooler_works);
             let thermostat = match arrangement.control {
                 Control::Constant => None,
                 Control::Thermostat {
                     on_above_K,
                     off_below_K,
                 } => Some(Thermostat {
-                    off: timeline.recipe(&run.phases[phase], &arrangement.at_rest()),
+                    off: timeline.recipe(&does, &arrangement.at_rest(), cooler_works),
                     on_above_K,
                     off_below_K,
                 }),
@@ -124,7 +138,7 @@ impl Timeline {
                     0.0
                 }
             };
-            let feed = run.phases[phase].feed_kg_per_s;
+            let feed = does.feed_kg_per_s;
             let growth = Growth {
                 fraction: FIRST_LAYER + share(laid),
                 rate_per_s: share(feed),
@@ -185,7 +199,7 @@ impl Timeline {
         stretches.collect()
     }
 
-    fn recipe(&mut self, phase: &Phase, arrangement: &Arrangement) -> usize {
+    fn recipe(&mut self, phase: &Phase, arrangement: &Arrangement, cooler_works: bool) -> usize {
         let recipe = Recipe {
             phase: Phase {
                 begin_s: 0.0,
@@ -196,6 +210,7 @@ impl Timeline {
                 control: Control::Constant,
                 ..arrangement.clone()
             },
+            cooler_works,
         };
         self.recipes
             .iter()
@@ -207,7 +222,7 @@ impl Timeline {
     }
 }
 
-/// What is open, shut or blowing at a time.
+/// What is open, shut or blowing at a time, when everything works.
 #[must_use]
 pub fn arrangement_at(run: &Run, t_s: f64) -> &Arrangement {
     run.schedule

@@ -27,8 +27,11 @@ Examples:
   dogdays check my.toml --json         for programs
   dogdays check my.toml --csv my.csv --every \"5 min\"
 
+With [[failure]] tables in the run file it also says how much time is left when
+the fan, the air conditioner or the power fails.
+
 Exit codes: 0 holds, 10 tight, 20 softens, 30 cannot run, 2 wrong input or
-usage, 1 anything else.")]
+usage, 1 anything else. They are those of the run with everything working.")]
 pub struct CheckOptions {
     #[command(flatten)]
     run: RunOptions,

@@ -165,6 +165,13 @@ impl RunOptions {
     }
 }
 
+/// Says, where a run file asks about failures, that this command does not look at them.
+pub fn note_failures(loaded: &Loaded) {
+    if !loaded.run.failures.is_empty() {
+        note("failures in the run file ([[failure]]) are looked at by `dogdays check` only");
+    }
+}
+
 /// One line: a path in it can't begin another.
 fn labelled(what: &str) -> String {
     format!("{}{}", terminal::error_label(), plain(what))

@@ -2,7 +2,7 @@
 
 use std::path::PathBuf;
 
-use super::common::{Failure, Outcome, PlotSize, RunOptions, print};
+use super::common::{Failure, Outcome, PlotSize, RunOptions, note_failures, print};
 use super::outputs::{Outputs, ReplaceOptions};
 use super::sure::BandOptions;
 use super::terminal::{self, Progress};
@@ -54,6 +54,7 @@ pub fn run(o: &CompareOptions) -> Result<Outcome, Failure> {
         .map(super::common::plot_format)
         .transpose()?;
     let loaded = o.run.load()?;
+    note_failures(&loaded);
     let mut outputs = Outputs::new(&loaded.files, o.replace, o.json);
     let csv = outputs.add("--csv", o.csv.as_deref(), Kind::Table)?;
     let plot = outputs.add("--plot", o.plot.as_deref(), Kind::Picture)?;

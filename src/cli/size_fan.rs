@@ -2,7 +2,7 @@
 
 use std::path::{Path, PathBuf};
 
-use super::common::{Failure, Outcome, PlotSize, RunOptions, print};
+use super::common::{Failure, Outcome, PlotSize, RunOptions, note_failures, print};
 use super::outputs::{Outputs, ReplaceOptions};
 use super::sure::BandOptions;
 use super::terminal::{self, Progress};
@@ -61,6 +61,7 @@ pub fn run(o: &SizeFanOptions) -> Result<Outcome, Failure> {
         .map(super::common::plot_format)
         .transpose()?;
     let mut loaded = o.run.load()?;
+    note_failures(&loaded);
     let fans = fans(o, &loaded)?;
     loaded.files.extend(curve_files(o));
     let mut outputs = Outputs::new(&loaded.files, o.replace, o.json);

@@ -1,5 +1,6 @@
 //! The answer of `check` on one screen; everything else is a question away.
 
+use super::failures;
 use super::prose::wrap;
 use super::remedies;
 use super::report::{shortfalls, stations, verdict_sentence_in};
@@ -44,6 +45,10 @@ pub fn check(run: &Run, f: &Findings, remedies: Option<&Remedies>, screen: Scree
     if f.outcome.verdict != Verdict::CannotRun {
         out.push('\n');
         out.push_str(&stations(run, f, screen));
+        if !f.failures.is_empty() {
+            out.push('\n');
+            failures::table(&mut out, run, f, screen);
+        }
     }
 
     let mut end = String::new();

@@ -3,6 +3,7 @@
 use serde_json::{Map, Value, json};
 
 use super::certainty;
+use super::failures;
 use super::words::{iso, moment};
 use crate::quantity::System;
 use crate::run::Run;
@@ -138,6 +139,8 @@ pub fn check(run: &Run, f: &Findings) -> Value {
             "starts_are_estimated": u.starts_spared > 0,
             "energy_J": u.energy_J.map(|e| rounded(e, 1)),
         })),
+        "failures": failures::each(run, f),
+        "failures_together": failures::together(run, f),
         "integrator": {
             "method": f.integrator.name(),
             "steps": f.effort.steps,

@@ -10,6 +10,7 @@ pub mod compare;
 pub mod compare_picture;
 mod csv_rows;
 pub mod explain;
+pub mod failures;
 pub mod file;
 mod font;
 pub mod json;

@@ -2,6 +2,7 @@
 
 use super::certainty;
 use super::columns::{Column, Columns};
+use super::failures;
 use super::prose::{columns, padded};
 use super::room;
 use super::screen::Screen;
@@ -24,7 +25,8 @@ pub fn verdict_sentence(run: &Run, f: &Findings) -> String {
 /// The sentence that answers the question.
 #[must_use]
 pub fn verdict_sentence_in(run: &Run, f: &Findings, system: System) -> String {
-    verdict(run, f, system) + &certainty::sentence(run, f, system) + &beyond(f, system)
+    let (sure, but) = (certainty::sentence(run, f, system), failures::but(run, f, system));
+    verdict(run, f, system) + &sure + &but + &beyond(f, system)
 }
 
 fn verdict(run: &Run, f: &Findings, system: System) -> String {
@@ -107,6 +109,10 @@ pub fn check(run: &Run, f: &Findings, screen: Screen) -> String {
     let standing = format!("standing: once it has stood still for {stop}, the job's longest stop");
     screen.hanging(o, "  ", "  ", &standing);
     o.push('\n');
+    if !f.failures.is_empty() {
+        failures::table(o, run, f, screen);
+        o.push('\n');
+    }
     o.push_str(&chamber(f, screen));
     o.push('\n');
     heat(o, run, f, screen);

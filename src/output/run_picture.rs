@@ -5,6 +5,7 @@ use super::chart::{
     Between, Chart, ChartError, Format, Hottest, Limit, Line, Lines, Mark, MarkKind, Measure, Role,
     Size, draw,
 };
+use super::failures;
 use super::report::verdict_sentence_in;
 use super::words::{date_and_time, hours};
 use crate::chamber::things::layer_name;
@@ -155,6 +156,22 @@ fn temperatures(f: &Findings, s: &Simulation, times: &[f64], system: System) -> 
             })
         })
         .collect();
+    if let Some(of) = failures::told(f) {
+        let label = match of.failures[..] {
+            [one] => one.kind.name().to_owned(),
+            _ => "all failures".to_owned(),
+        };
+        lines.push(Line {
+            label: format!("{}, {label}", of.hottest.station.name()),
+            tail: String::new(),
+            role: Role::Failing,
+            points: of
+                .course
+                .iter()
+                .map(|(t_s, K)| (*t_s, K - 273.15))
+                .collect(),
+        });
+    }
     let layers = &s.chamber.points.air;
     // Between top and bottom the layers lie so close that lines would only hide each other.
     let ends = |k: usize| layers.len() <= 3 || k == 0 || k + 1 == layers.len();
@@ -285,6 +302,12 @@ fn marks(run: &Run, s: &Simulation) -> Vec<Mark> {
             kind,
         });
     }
+    marks.extend(run.failures.iter().map(|failure| Mark {
+        begin_s: failure.begin_s,
+        end_s: failure.end_s,
+        label: format!("if: {}", failure.kind.name()),
+        kind: MarkKind::Failure,
+    }));
     marks.extend(fan_times(s));
     marks.sort_by(|a, b| a.begin_s.total_cmp(&b.begin_s));
     marks

@@ -47,6 +47,25 @@ pub struct Phase {
 }
 
 impl Phase {
+    /// The same without power: heaters, motors and small fans are off, and the filament stands.
+    #[must_use]
+    pub fn without_power(&self) -> Self {
+        Self {
+            kind: self.kind,
+            begin_s: self.begin_s,
+            end_s: self.end_s,
+            bed_K: None,
+            nozzle_K: None,
+            motion_duty: 0.0,
+            feeder_duty: 0.0,
+            powered: false,
+            feed_kg_per_s: 0.0,
+            chamber_K: None,
+            part_fan: 0.0,
+            second_nozzle_K: None,
+        }
+    }
+
     /// How long it lasts, s.
     #[must_use]
     pub fn length_s(&self) -> f64 {

@@ -2,6 +2,7 @@
 
 use super::arrangement::{Arrangement, Scheduled};
 use super::coefficients::Coefficients;
+use super::failure::{Failure, FailureKind};
 use super::initial::Initial;
 use super::job::{Filament, Phase};
 use super::machine::{BedMotion, Machine};
@@ -44,6 +45,10 @@ pub struct Run {
     pub arrangement: Arrangement,
     /// Stretches in which another arrangement holds (a door opened for minutes), in order, not overlapping.
     pub schedule: Vec<Scheduled>,
+    /// What may fail: asked about beside the run, and no part of it.
+    pub failures: Vec<Failure>,
+    /// What does fail in this run; nothing, unless it was made by [`Run::failing`].
+    pub fails: Vec<Failure>,
     /// What extracted air has to pass.
     pub system: ExtractionSystem,
     /// What the run must fulfil.
@@ -84,5 +89,34 @@ impl Run {
             0.0
         };
         self.material.softening_limit_K - lower_K
+    }
+
+    /// This run with failures that happen. Of other runs in the room only the air conditioner fails too: they go on
+    /// warming it through a power cut, which is the warm side.
+    #[must_use]
+    pub fn failing(&self, failures: &[Failure]) -> Self {
+        let in_the_room = |other: &Neighbour| {
+            let cooler = failures.iter().filter_map(|failure| match failure.kind {
+                FailureKind::FanOff => None,
+                FailureKind::AirConditionerOff | FailureKind::PowerCut => Some(Failure {
+                    kind: FailureKind::AirConditionerOff,
+                    begin_s: failure.begin_s - other.begins_s,
+                    end_s: failure.end_s - other.begins_s,
+                }),
+            });
+            Neighbour {
+                run: Self {
+                    fails: cooler.collect(),
+                    ..other.run.clone()
+                },
+                ..other.clone()
+            }
+        };
+        Self {
+            neighbours: self.neighbours.iter().map(in_the_room).collect(),
+            failures: Vec::new(),
+            fails: failures.to_vec(),
+            ..self.clone()
+        }
     }
 }

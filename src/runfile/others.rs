@@ -46,6 +46,8 @@ pub(super) fn find_other(
     let before = notes.errors();
     let mut typed = read_source(&source, &RUN_FILE, Origin::Typed, notes.problems)?;
     variants::take(&mut typed);
+    // What may fail here is asked about where that run is checked.
+    typed.remove(&["failure"]);
     guesses::take(&mut typed);
     stands_for_itself(&typed, name, entry, notes)?;
     let mut inner = Notes {

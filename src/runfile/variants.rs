@@ -44,6 +44,8 @@ pub(super) fn take_name(changes: &mut Section) -> Option<(String, Option<Mark>)>
 /// What was typed for the run, with a variant's changes laid over it.
 pub(super) fn changed(base: &Section, changes: Section) -> Section {
     let mut base = base.clone();
+    // What may fail is asked about of the run itself: a variant may have no fan that could.
+    base.remove(&["failure"]);
     make_way(&mut base, &changes);
     let mark = base.mark.clone();
     let mut over = base.overlaid(changes);

@@ -10,59 +10,12 @@ use crate::run::Run;
 use super::band::Certainty;
 use super::beyond::beyond;
 use super::cautions::Caution;
+use super::failures::{FailureFindings, failures};
 use super::fan_use::{FanUse, fan_use};
 use super::heaters::{Lacks, Shortfall};
 use super::hottest::{Hottest, hottest, hottest_exactly};
+pub use super::verdict::Verdict;
 use super::warnings::{Peak, Warning, warnings};
-
-/// The answer in one word.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
-pub enum Verdict {
-    /// The margin is at least the required one.
-    Holds,
-    /// The margin lies between zero and the required one.
-    Tight,
-    /// The filament passes its softening limit.
-    Softens,
-    /// A heater can't hold its setpoint while printing: what would soften then, nobody needs to know.
-    CannotRun,
-}
-
-impl Verdict {
-    /// From a margin and the required margin, both K, of a run whose heaters do their work.
-    #[must_use]
-    pub fn of(margin_K: f64, required_K: f64) -> Self {
-        if margin_K < 0.0 {
-            Self::Softens
-        } else if margin_K < required_K {
-            Self::Tight
-        } else {
-            Self::Holds
-        }
-    }
-
-    /// The word.
-    #[must_use]
-    pub const fn name(self) -> &'static str {
-        match self {
-            Self::Holds => "holds",
-            Self::Tight => "tight",
-            Self::Softens => "softens",
-            Self::CannotRun => "cannot run",
-        }
-    }
-
-    /// The exit code a program returns with it.
-    #[must_use]
-    pub const fn exit_code(self) -> u8 {
-        match self {
-            Self::Holds => 0,
-            Self::Tight => 10,
-            Self::Softens => 20,
-            Self::CannotRun => 30,
-        }
-    }
-}
 
 /// A station of the feed path over the run.
 #[derive(Debug, Clone, PartialEq)]
@@ -154,6 +107,8 @@ pub struct Findings {
     pub heat: HeatAudit,
     /// What a thermostat's fan did, where one runs.
     pub fan: Option<FanUse>,
+    /// What comes of the failures asked about: each by itself, then all together where there are several.
+    pub failures: Vec<FailureFindings>,
     /// Name of the integrator.
     pub integrator: IntegratorKind,
     /// What it cost.
@@ -208,6 +163,7 @@ pub fn check(
     found.extend(warnings(run, &simulation, peak, &outcome.shortfalls, waits));
     let (hours_above, first) = above(run, &simulation, 0.0);
     let (hours_within, _) = above(run, &simulation, run.requirements.margin_K);
+    let failures = failures(run, &simulation, outcome.verdict, integrator, options)?;
     Ok(Findings {
         limit_K: run.softening_limit_K(),
         hours_above_limit_h: hours_above,
@@ -216,6 +172,7 @@ pub fn check(
         nodes,
         heat: simulation.heat(),
         fan: fan_use(run, &simulation),
+        failures,
         integrator,
         effort: simulation.trajectory.effort,
         warnings: found,

@@ -12,6 +12,7 @@ pub mod compare;
 pub mod doubt;
 pub mod error;
 pub mod extra_heaters;
+pub mod failures;
 pub mod fan_use;
 pub mod heaters;
 pub mod hottest;
@@ -20,6 +21,7 @@ pub mod remedies;
 pub mod season;
 pub mod sensitivity;
 pub mod size_fan;
+pub mod verdict;
 pub mod warnings;
 
 pub use band::{Certainty, Sampling};

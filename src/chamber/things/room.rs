@@ -85,7 +85,7 @@ impl Thing for Room {
                     .push(Source::new(self.air, heat_W.times(share), INTERNAL));
             }
         }
-        if b.cooler_max_W > 0.0 {
+        if b.cooler_max_W > 0.0 && site.recipe.cooler_works {
             let cools = Side {
                 setpoint_K: b.cooler_setpoint_K,
                 most_W: share * b.cooler_max_W,

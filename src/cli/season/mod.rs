@@ -8,7 +8,9 @@ mod work;
 use std::io;
 use std::path::PathBuf;
 
-use super::common::{Failure, Outcome, PlotSize, RunOptions, plot_format, print, time_s};
+use super::common::{
+    Failure, Outcome, PlotSize, RunOptions, note_failures, plot_format, print, time_s,
+};
 use super::outputs::{Outputs, ReplaceOptions};
 use super::terminal::{self, Progress};
 use crate::integrate::Options;
@@ -89,6 +91,7 @@ pub fn run(o: &SeasonOptions) -> Result<Outcome, Failure> {
     let from = o.from.as_deref().map(from).transpose()?;
     let format = o.plot.as_deref().map(plot_format).transpose()?;
     let mut loaded = o.run.load()?;
+    note_failures(&loaded);
     let mut candidates = vec![own(&loaded.run, &loaded.inputs)];
     candidates.extend(loaded.compare.iter().map(|v| Candidate {
         name: v.name.clone(),

@@ -14,6 +14,7 @@
 
 pub mod arrangement;
 pub mod coefficients;
+pub mod failure;
 pub mod fan;
 mod feeder;
 pub mod heat_sources;

@@ -6,6 +6,7 @@ use super::super::schema::{
 };
 use super::arrangement::ARRANGEMENT;
 use super::coefficients::COEFFICIENTS;
+use super::failure::FAILURE;
 use super::initial::INITIAL;
 use super::job::JOB;
 use super::machine::MACHINE_OVERRIDES;
@@ -83,6 +84,13 @@ pub static RUN_FILE: Table = Table {
             Default(""),
             "",
             "What is open, shut or blowing.",
+        ),
+        field(
+            "failure",
+            Kind::List(&FAILURE),
+            Optional("nothing is asked about failures"),
+            "",
+            "What if something fails on the way: how much time is left until the limit is reached.",
         ),
         field(
             "system",

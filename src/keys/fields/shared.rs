@@ -26,7 +26,7 @@ pub(super) const CAPACITY: Kind = quantity(
 pub(super) const EMISSIVITY: Kind = quantity(Q::Fraction, "", (0.01, 1.0), (0.03, 0.98));
 
 /// A moment of the run.
-const MOMENT: Kind = Kind::Moment(Range {
+pub(super) const MOMENT: Kind = Kind::Moment(Range {
     quantity: Q::Time,
     unit: "h",
     hard: (0.0, 366.0 * 24.0),

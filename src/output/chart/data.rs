@@ -115,6 +115,8 @@ pub enum Role {
     GuideTube,
     /// Filament on the spool.
     Spool,
+    /// Filament at the station that decides, if something fails.
+    Failing,
     /// The nozzle; left out of the temperature scale when it is far above everything else.
     Nozzle,
     /// Air layer: index from the bottom (0), number of layers. The higher the darker.
@@ -174,6 +176,8 @@ pub enum MarkKind {
     CoolDown,
     /// A fan ran.
     FanOn,
+    /// What if something fails: not what happened.
+    Failure,
 }
 
 /// The hottest moment.

@@ -180,7 +180,7 @@ pub fn bands(
 ) -> Vec<(MarkKind, Area, bool)> {
     let has_band = |mark: &&Mark| match mark.kind {
         MarkKind::DoorOpen | MarkKind::SpoolChange | MarkKind::Pause => true,
-        MarkKind::HeatUp | MarkKind::CoolDown | MarkKind::FanOn => false,
+        MarkKind::HeatUp | MarkKind::CoolDown | MarkKind::FanOn | MarkKind::Failure => false,
     };
     let band = |mark: &Mark| {
         let from = at(mark.begin_s).clamp(panel.left, panel.right());

@@ -93,6 +93,7 @@ pub fn stroke(role: Role, k: f64) -> Stroke {
         Role::ColdEnd => (PURPLE, 2.0, LONG),
         Role::GuideTube => (GREEN, 2.0, DASH_DOT),
         Role::Spool => (ORANGE, 2.0, SHORT),
+        Role::Failing => (VERMILION, 1.6, SHORT),
         Role::Nozzle => (BLACK, 1.5, FAR),
         Role::AirLayer(index, count) => layer(index, count),
         Role::Room => (GREY, 1.8, DOTS),
@@ -151,6 +152,7 @@ pub fn mark(kind: MarkKind) -> Colour {
         MarkKind::HeatUp => Colour(0xa5, 0x4a, 0x08),
         MarkKind::CoolDown => Colour(0x1f, 0x5f, 0x99),
         MarkKind::FanOn => Colour(0x1f, 0x73, 0x4c),
+        MarkKind::Failure => Colour(0xb0, 0x1e, 0x2e),
     }
 }
 

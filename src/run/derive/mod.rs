@@ -7,6 +7,7 @@
 mod arrangement;
 mod bed;
 mod building;
+mod failure;
 mod files;
 mod forecast;
 mod initial;
@@ -140,6 +141,13 @@ fn derive_in(
         .section("arrangement")
         .and_then(|section| arrangement::arrangement(section, notes));
     let schedule = arrangement::schedule(root, span.as_ref(), plan.as_ref(), notes);
+    let failures = failure::failures(
+        root,
+        span.as_ref(),
+        arrangement.as_ref().zip(schedule.as_deref()),
+        room.as_ref(),
+        notes,
+    );
     let initial = initial::initial(root, neighbours.as_deref(), notes);
     let system = root
         .section("system")
@@ -169,6 +177,8 @@ fn derive_in(
         initial: initial?,
         arrangement: arrangement?,
         schedule: schedule?,
+        failures: failures?,
+        fails: Vec::new(),
         system: system?,
         requirements: requirements?,
         coefficients: coefficients?,

@@ -59,7 +59,7 @@ pub(super) fn one_end(section: &Section, notes: &mut Notes<'_>) -> Option<()> {
 }
 
 /// When something that comes once begins.
-fn begin(section: &Section, span: &Span, notes: &mut Notes<'_>) -> Option<f64> {
+pub(super) fn begin(section: &Section, span: &Span, notes: &mut Notes<'_>) -> Option<f64> {
     let Some(moment) = section.moment("at") else {
         return section.number("at");
     };

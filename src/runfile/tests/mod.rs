@@ -5,6 +5,7 @@ mod arrangement;
 mod bad_values;
 mod clock;
 mod doubt;
+mod failure;
 mod files;
 mod forecast;
 mod good;

@@ -97,6 +97,9 @@ impl Steady {
             // By the date and time of day, as is the sun: see `is_by_the_clock`.
             room: _,
             sun: _,
+            // Asked about beside the run.
+            failures: _,
+            fails,
             // The same at any time.
             name: _,
             start: _,
@@ -112,7 +115,7 @@ impl Steady {
             Control::Constant => {}
             Control::Thermostat { .. } => return Err(Reason::Thermostat),
         }
-        if !schedule.is_empty() {
+        if !schedule.is_empty() || !fails.is_empty() {
             return Err(Reason::Schedule);
         }
         if !neighbours.is_empty() {
