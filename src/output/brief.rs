@@ -17,6 +17,9 @@ const LINES: usize = 23;
 /// Lines that warnings may take at 80 columns.
 const WARNING_LINES: usize = 4;
 
+/// Failures that are shown.
+const FAILURES: usize = 6;
+
 const MORE: &str = "More: --verbose (chamber, heat, cautions), --plot FILE, compare, size-fan";
 
 /// Verdict, stations, the first remedies, warnings, and what else can be asked.
@@ -47,7 +50,7 @@ pub fn check(run: &Run, f: &Findings, remedies: Option<&Remedies>, screen: Scree
         out.push_str(&stations(run, f, screen));
         if !f.failures.is_empty() {
             out.push('\n');
-            failures::table(&mut out, run, f, screen);
+            failures::table(&mut out, run, f, FAILURES, screen);
         }
     }
 

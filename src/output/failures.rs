@@ -127,19 +127,24 @@ fn time(left_s: f64) -> String {
     }
 }
 
-/// The table of all failures; nothing where none are asked about.
-pub(super) fn table(o: &mut String, run: &Run, f: &Findings, screen: Screen) {
+/// The table of failures, the most urgent ones where there are more than `most`; nothing where none are asked about.
+pub(super) fn table(o: &mut String, run: &Run, f: &Findings, most: usize, screen: Screen) {
     if f.failures.is_empty() {
         return;
     }
     let system = screen.system;
-    let all = &f.failures;
+    let all = most_urgent(f, most);
     let cells = |text: &dyn Fn(&FailureFindings) -> String| -> Vec<String> {
-        all.iter().map(text).collect()
+        all.iter().map(|of| text(of)).collect()
     };
     let name = |of: &FailureFindings| match of.failures[..] {
-        [one] => format!("  {}, {}", one.kind.name(), span(run, &one)),
+        [one] => format!("  {} {}", one.kind.name(), briefly(run, one.begin_s)),
         _ => "  all of them together".to_owned(),
+    };
+    let lasts = |of: &FailureFindings| match of.failures[..] {
+        [one] if is_for_good(run, &one) => "good".to_owned(),
+        [one] => format_duration(one.end_s - one.begin_s),
+        _ => String::new(),
     };
     let margin = |of: &FailureFindings| {
         ShownMargin::new(of.hottest.margin_K(), run.requirements.margin_K, system).number()
@@ -149,18 +154,21 @@ pub(super) fn table(o: &mut String, run: &Run, f: &Findings, screen: Screen) {
         TimeLeft::None => "was above".to_owned(),
         TimeLeft::Until(left_s) => time(left_s),
     };
-    let mut columns = vec![Column::numbers(&["time left"], 0, cells(&time_left))];
+    let mut columns = vec![
+        Column::words(&["for"], 2, cells(&lasts)),
+        Column::numbers(&["time left"], 0, cells(&time_left)),
+    ];
     if all.iter().any(|of| of.working_s.is_some()) {
         let without = |of: &FailureFindings| {
             of.working_s
                 .map_or_else(|| "not reached".to_owned(), |left_s| time(left_s))
         };
-        columns.push(Column::numbers(&["without it"], 2, cells(&without)));
+        columns.push(Column::numbers(&["without it"], 1, cells(&without)));
     }
     columns.extend([
         Column::words(&["at"], 1, cells(&|of| of.station.name().to_owned())),
         Column::numbers(&["margin"], 0, cells(&margin)),
-        Column::words(&["verdict"], 0, cells(&|of| of.verdict.name().to_owned())),
+        Column::words(&["verdict"], 1, cells(&|of| of.verdict.name().to_owned())),
         Column::words(
             &["hottest at"],
             3,
@@ -173,11 +181,39 @@ pub(super) fn table(o: &mut String, run: &Run, f: &Findings, screen: Screen) {
         columns,
     };
     o.push_str(&table.text(screen.width));
+    let left_out = f.failures.len() - all.len();
+    if left_out > 0 {
+        screen.hanging(
+            o,
+            "  ",
+            "  ",
+            &format!("{left_out} less urgent ones: --verbose"),
+        );
+    }
     let note = format!(
         "time left: from the failure to the limit; margin, {}, and verdict: from then on",
         system.difference_unit()
     );
     screen.hanging(o, "  ", "  ", &note);
+}
+
+/// So many at most, in their own order.
+fn most_urgent(f: &Findings, most: usize) -> Vec<&FailureFindings> {
+    let mut order: Vec<(usize, &FailureFindings)> = f.failures.iter().enumerate().collect();
+    order.sort_by(|a, b| sooner(a.1).total_cmp(&sooner(b.1)));
+    order.truncate(most);
+    order.sort_by_key(|(k, _)| *k);
+    order.into_iter().map(|(_, of)| of).collect()
+}
+
+/// "Wed 14:00", which is one moment of less than a week; else with the date.
+fn briefly(run: &Run, t_s: f64) -> String {
+    const WEEK_S: f64 = 7.0 * 86_400.0;
+    let all = date_and_time(run.start, t_s);
+    match all.split(' ').collect::<Vec<_>>()[..] {
+        [weekday, _, _, time] if run.duration_s < WEEK_S => format!("{weekday} {time}"),
+        _ => all,
+    }
 }
 
 /// Each failure by itself, in the file's order.

@@ -110,7 +110,7 @@ pub fn check(run: &Run, f: &Findings, screen: Screen) -> String {
     screen.hanging(o, "  ", "  ", &standing);
     o.push('\n');
     if !f.failures.is_empty() {
-        failures::table(o, run, f, screen);
+        failures::table(o, run, f, usize::MAX, screen);
         o.push('\n');
     }
     o.push_str(&chamber(f, screen));
