@@ -150,7 +150,7 @@ pub(super) fn table(o: &mut String, run: &Run, f: &Findings, most: usize, screen
         ShownMargin::new(of.hottest.margin_K(), run.requirements.margin_K, system).number()
     };
     let time_left = |of: &FailureFindings| match of.time_left {
-        TimeLeft::Enough => "not reached".to_owned(),
+        TimeLeft::Enough => "enough".to_owned(),
         TimeLeft::None => "was above".to_owned(),
         TimeLeft::Until(left_s) => time(left_s),
     };
@@ -161,7 +161,7 @@ pub(super) fn table(o: &mut String, run: &Run, f: &Findings, most: usize, screen
     if all.iter().any(|of| of.working_s.is_some()) {
         let without = |of: &FailureFindings| {
             of.working_s
-                .map_or_else(|| "not reached".to_owned(), |left_s| time(left_s))
+                .map_or_else(|| "enough".to_owned(), |left_s| time(left_s))
         };
         columns.push(Column::numbers(&["without it"], 1, cells(&without)));
     }
