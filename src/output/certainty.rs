@@ -2,7 +2,7 @@
 
 use serde_json::{Value, json};
 
-use super::json::{degC, rounded};
+use super::json_number::{degC, rounded};
 use crate::quantity::{System, format_count, format_temperature};
 use crate::run::Run;
 use crate::study::band::{Certainty, Percentiles};

@@ -3,7 +3,7 @@
 use serde_json::{Value, json};
 
 use super::columns::{Column, Columns};
-use super::json::rounded;
+use super::json_number::{degC, rounded};
 use super::screen::Screen;
 use super::words::{date_and_time, iso, moment};
 use crate::quantity::{ShownMargin, System, format_duration};
@@ -231,7 +231,6 @@ pub(super) fn together(run: &Run, f: &Findings) -> Value {
 fn object(run: &Run, of: &FailureFindings) -> Value {
     let at = |t_s: f64| json!(iso(moment(run.start, t_s)));
     let h = |t_s: f64| rounded(t_s / 3600.0, 4);
-    let degC = |K: f64| rounded(K - 273.15, 4);
     let begin_s = of.begin_s();
     let end_s = of.failures.iter().map(|one| one.end_s).fold(0.0, f64::max);
     let is_back = of.failures.iter().all(|one| !is_for_good(run, one));

@@ -4,6 +4,8 @@ use serde_json::{Map, Value, json};
 
 use super::certainty;
 use super::failures;
+use super::json_number::degC;
+pub(crate) use super::json_number::rounded;
 use super::words::{iso, moment};
 use crate::quantity::System;
 use crate::run::Run;
@@ -12,17 +14,6 @@ use crate::study::check::Outcome;
 
 /// Version of the JSON outputs.
 pub const SCHEMA: u32 = 1;
-
-pub(super) fn degC(K: f64) -> Value {
-    rounded(K - 273.15, 4)
-}
-
-/// A number to a fixed number of decimals, so that output is the same on every machine. What rounds to
-/// nothing has no sign.
-pub(crate) fn rounded(v: f64, decimals: i32) -> Value {
-    let f = 10f64.powi(decimals);
-    json!((v * f).round() / f + 0.0)
-}
 
 /// What the heaters lack where a job cannot run; null where it can.
 pub(super) fn cannot_run(run: &Run, o: &Outcome) -> Value {
@@ -152,21 +143,4 @@ pub fn check(run: &Run, f: &Findings) -> Value {
     });
     certainty::add_to(&mut object, f);
     object
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn what_rounds_to_nothing_has_no_sign() {
-        for (v, text) in [
-            (-0.04, "0.0"),
-            (-0.0, "0.0"),
-            (0.04, "0.0"),
-            (-0.06, "-0.1"),
-        ] {
-            assert_eq!(rounded(v, 1).to_string(), text);
-        }
-    }
 }

@@ -14,6 +14,7 @@ pub mod failures;
 pub mod file;
 mod font;
 pub mod json;
+mod json_number;
 pub mod keys;
 pub mod network;
 pub mod ours;

@@ -25,7 +25,10 @@ pub fn verdict_sentence(run: &Run, f: &Findings) -> String {
 /// The sentence that answers the question.
 #[must_use]
 pub fn verdict_sentence_in(run: &Run, f: &Findings, system: System) -> String {
-    let (sure, but) = (certainty::sentence(run, f, system), failures::but(run, f, system));
+    let (sure, but) = (
+        certainty::sentence(run, f, system),
+        failures::but(run, f, system),
+    );
     verdict(run, f, system) + &sure + &but + &beyond(f, system)
 }
 
