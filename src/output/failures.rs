@@ -190,9 +190,13 @@ pub(super) fn table(o: &mut String, run: &Run, f: &Findings, most: usize, screen
             &format!("{left_out} less urgent ones: --verbose"),
         );
     }
+}
+
+/// What the table's columns count from.
+pub(super) fn note(o: &mut String, screen: Screen) {
     let note = format!(
         "time left: from the failure to the limit; margin, {}, and verdict: from then on",
-        system.difference_unit()
+        screen.system.difference_unit()
     );
     screen.hanging(o, "  ", "  ", &note);
 }

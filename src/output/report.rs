@@ -114,6 +114,7 @@ pub fn check(run: &Run, f: &Findings, screen: Screen) -> String {
     o.push('\n');
     if !f.failures.is_empty() {
         failures::table(o, run, f, usize::MAX, screen);
+        failures::note(o, screen);
         o.push('\n');
     }
     o.push_str(&chamber(f, screen));
