@@ -159,10 +159,7 @@ pub(super) fn table(o: &mut String, run: &Run, f: &Findings, most: usize, screen
         Column::numbers(&["time left"], 0, cells(&time_left)),
     ];
     if all.iter().any(|of| of.working_s.is_some()) {
-        let without = |of: &FailureFindings| {
-            of.working_s
-                .map_or_else(|| "enough".to_owned(), |left_s| time(left_s))
-        };
+        let without = |of: &FailureFindings| of.working_s.map_or_else(|| "enough".to_owned(), time);
         columns.push(Column::numbers(&["without it"], 1, cells(&without)));
     }
     columns.extend([
