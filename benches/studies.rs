@@ -1,6 +1,6 @@
 //! Speed of the studies that run one job many times, on the 160-hour run in real hourly weather that
 //! `speed` uses. Targets on two cores: six arrangements with break-evens, and a fan chosen from the
-//! whole catalogue, each below 0.3 s.
+//! whole catalogue, each below 0.3 s; a band of 256 runs below 0.25 s; sensitivities below 4 s.
 
 use std::hint::black_box;
 
@@ -9,10 +9,13 @@ use dogdays::catalogue::Catalogue;
 use dogdays::integrate::Options;
 use dogdays::run::Inputs;
 use dogdays::runfile;
+use dogdays::study::band::Sampling;
 use dogdays::study::breakeven::break_even;
+use dogdays::study::certainty::certainty;
 use dogdays::study::check::outcome;
 use dogdays::study::compare::{compare, usual};
 use dogdays::study::remedies::remedies;
+use dogdays::study::sensitivity::sensitivity;
 use dogdays::study::size_fan::size_fan;
 
 mod heat_wave;
@@ -49,6 +52,15 @@ fn studies(c: &mut Criterion) {
         });
         group.bench_function("remedies", |b| {
             b.iter(|| remedies(black_box(run), &materials, &options));
+        });
+        group.bench_function("band of 256", |b| {
+            let station = comes_to.station;
+            b.iter(|| certainty(black_box(run), station, Sampling::default()));
+        });
+        group.sample_size(10);
+        group.bench_function("sensitivity", |b| {
+            let station = comes_to.station;
+            b.iter(|| sensitivity(black_box(run), station, Sampling::default(), &|| ()));
         });
         group.finish();
     };

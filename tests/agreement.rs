@@ -382,3 +382,45 @@ fn where_air_overturns_a_study_is_right_too() {
     let off_K = (quick.margin_K - tight.margin_K).abs();
     assert!(off_K < PROMISED_K, "{off_K} K");
 }
+
+/// A chamber heater whose power is just what holding the air under the lid takes: for minutes nothing but the
+/// integrator's tolerance decides whether it is at its limit, and `check` ended with an error of too many switchings.
+#[test]
+fn a_heater_with_just_what_holding_takes_runs() {
+    let text = r#"
+[run]
+start = "2026-07-13 07:00"
+duration = "30 h"
+[machine]
+name = "bench-60"
+chamber_heater = { max_power = "108 W", place = "chamber top" }
+[material]
+name = "petg"
+[part]
+mass = "0.02392 kg"
+[job]
+heat_up = "101.5 min"
+chamber = "65.8 degC"
+cool_down = "386.4 min"
+[room]
+temperature = "24.59 degC"
+[arrangement]
+kind = "recirculating"
+flow = "8.19 m3/h"
+thermostat = { on_above = "41.86 degC", off_below = "38.51 degC" }
+"#;
+    let catalogue = dogdays::catalogue::Catalogue::embedded();
+    let loaded = dogdays::runfile::parse(text, "run.toml", None, &catalogue);
+    let run = loaded.unwrap_or_else(|p| panic!("{p}")).run;
+    let with = |tolerance: f64| {
+        let options = Options {
+            tolerance,
+            ..Options::fine()
+        };
+        dogdays::study::check::outcome(&run, &options)
+            .unwrap_or_else(|e| panic!("{tolerance} K: {e}"))
+    };
+    let (usual, tight) = (with(Options::fine().tolerance), with(1e-4));
+    let apart_K = (usual.margin_K - tight.margin_K).abs();
+    assert!(apart_K < 0.01, "{apart_K} K apart");
+}

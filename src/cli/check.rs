@@ -7,6 +7,7 @@ use super::common::{Failure, Integrator, Outcome, PlotSize, RunOptions, print};
 use super::outputs::{Outputs, ReplaceOptions};
 use super::sure::BandOptions;
 use super::terminal::{self, Progress};
+use crate::chamber::StationKind;
 use crate::integrate::Options;
 use crate::output::ours::Kind;
 use crate::output::sensitivity as output_sensitivity;
@@ -131,7 +132,10 @@ pub fn run(o: &CheckOptions) -> Result<Outcome, Failure> {
         None
     };
     let sensitivity = match (o.sensitivity, o.band.sampling()) {
-        (true, Some(sampling)) => Some(sensitive(&loaded, sampling)),
+        (true, Some(sampling)) => {
+            let station = findings.outcome.station;
+            Some(sensitive(&loaded, station, sampling))
+        }
         _ => None,
     };
     let choices = o.explain.then(|| choices(&findings));
@@ -187,10 +191,10 @@ pub fn run(o: &CheckOptions) -> Result<Outcome, Failure> {
     })
 }
 
-fn sensitive(loaded: &Loaded, sampling: Sampling) -> Sensitivity {
+fn sensitive(loaded: &Loaded, station: StationKind, sampling: Sampling) -> Sensitivity {
     let what = format!("varying what is in doubt of {}", loaded.run.name);
     let progress = Progress::start(&what, Some(MOST_SETS));
-    sensitivity(&loaded.inputs, sampling, &|| progress.advance(1))
+    sensitivity(&loaded.inputs, station, sampling, &|| progress.advance(1))
 }
 
 /// Rows of a table are told apart by whole seconds.

@@ -34,6 +34,16 @@ pub struct Sample {
     pub cannot_run: bool,
 }
 
+impl Sample {
+    /// The hottest filament at a station, K.
+    #[must_use]
+    pub fn at(&self, station: StationKind) -> f64 {
+        let each = StationKind::ALL.iter().zip(self.hottest_K);
+        let mut at = each.filter(|(s, _)| **s == station);
+        at.next().map_or(f64::NAN, |(_, hottest_K)| hottest_K)
+    }
+}
+
 /// How sure a result is.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Certainty {
@@ -77,8 +87,7 @@ impl Certainty {
     /// The hottest filament at a station, K; none where no sample ended in a result.
     #[must_use]
     pub fn hottest_K(&self, station: StationKind) -> Option<Percentiles> {
-        let at = StationKind::ALL.iter().position(|s| *s == station)?;
-        percentiles(self.samples.iter().map(|s| s.hottest_K[at]).collect())
+        percentiles(self.samples.iter().map(|s| s.at(station)).collect())
     }
 
     /// The least margin, K; none where no sample ended in a result.

@@ -37,7 +37,7 @@ pub fn certainty(inputs: &Inputs, station: StationKind, sampling: Sampling) -> C
     Certainty {
         sampling,
         doubtful: doubtful.len(),
-        samples: courses.iter().map(sample).collect(),
+        samples: courses.iter().map(sample_of).collect(),
         failed,
         station,
         over_time: over_time(&courses, station),
@@ -50,7 +50,7 @@ pub fn certainty(inputs: &Inputs, station: StationKind, sampling: Sampling) -> C
 pub fn margins_K(inputs: &Inputs, sampling: Sampling) -> Vec<f64> {
     courses_of(inputs, &inputs.doubtful(), sampling)
         .into_iter()
-        .map(|course| course.map_or(f64::NEG_INFINITY, |course| sample(&course).margin_K))
+        .map(|course| course.map_or(f64::NEG_INFINITY, |course| sample_of(&course).margin_K))
         .collect()
 }
 
@@ -108,13 +108,9 @@ pub fn drawn(
     })
 }
 
-/// The least margin of a course to the softening limit, K.
+/// What a course comes to.
 #[must_use]
-pub fn margin_of(course: &FeedCourse) -> f64 {
-    sample(course).margin_K
-}
-
-fn sample(course: &FeedCourse) -> Sample {
+pub fn sample_of(course: &FeedCourse) -> Sample {
     let hottest = course.hottest(f64::NEG_INFINITY, f64::INFINITY);
     let margins_K = hottest.iter().map(|h| h.limit_K - h.max_K);
     Sample {

@@ -1,55 +1,77 @@
-//! Which of the values in doubt make a run's margin doubtful, and what is worth measuring.
+//! Which of the values in doubt make a run's result doubtful, and what is worth measuring.
 //!
-//! First each value by itself goes up and down; the ones that move the margin most are looked at one by one, the rest as
-//! one. Then the shares of Sobol' ([`indices`]). What it would bring to know a value, or to read a thermometer, is
-//! computed from whole runs: with that value as described, or by what the samples' readings tell of their margins.
+//! Two results are looked at: how warm the filament gets where it decides, and the least margin at any station, in which
+//! the doubt of every limit stands too. First each value by itself goes up and down; the ones that move either most are
+//! looked at one by one, the rest as one. Then the shares of Sobol' ([`indices`]). What it would bring to know a value, or
+//! to read a thermometer, is computed from whole runs: with that value as described, or by what the samples' readings tell
+//! of what they come to.
 
 pub mod indices;
 
 use rayon::prelude::*;
 
 use super::band::{Sampling, TAIL, between_in_order};
-use super::certainty::{drawn, margin_of, options, points};
+use super::certainty::{drawn, options, points, sample_of};
 use super::many::courses_read;
-use crate::chamber::Simulation;
+use crate::chamber::{Simulation, StationKind};
 use crate::keys::schema::Spread;
 use crate::run::{Doubtful, Inputs, Run};
 use indices::{Index, indices};
 
 /// So many values are looked at one by one: with the rest and two sets of samples, sixteen sets.
-const SINGLES: u32 = 13;
+const SINGLES: usize = 13;
 /// So many sets of runs there are at most: values by themselves, two sets of samples, one for each value looked at and for
 /// the rest, and those as if they were known.
-pub const MOST_SETS: usize = 3 + SINGLES as usize + 1 + KNOWN;
+pub const MOST_SETS: usize = 3 + SINGLES + 1 + 2 * KNOWN;
 /// How far each value goes by itself, standard deviations.
 const AWAY: f64 = 1.5;
-/// So many of the largest are run once more as if they were known.
-const KNOWN: usize = 3;
+/// So many of the largest, by the peak and by the margin, are run once more as if they were known.
+const KNOWN: usize = 2;
 /// How well a thermometer held against something is read, K: one standard deviation (common practice, no source).
 pub const READING_K: f64 = 1.0;
 /// When thermometers are read, h from the start: after an evening's work; half-way through a shorter run.
 const READ_AT_H: f64 = 8.0;
 
-/// What makes a margin doubtful.
+/// How many results are looked at.
+pub const RESULTS: usize = 2;
+
+/// For the hottest filament at the station that decides, and for the least margin at any.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Both<T> {
+    /// Of the hottest filament.
+    pub peak: T,
+    /// Of the least margin.
+    pub margin: T,
+}
+
+impl<T> Both<T> {
+    fn of([peak, margin]: [T; RESULTS]) -> Self {
+        Self { peak, margin }
+    }
+}
+
+/// What makes a result doubtful.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Sensitivity {
     /// How samples were drawn.
     pub sampling: Sampling,
+    /// The station whose filament is looked at.
+    pub station: StationKind,
     /// How many runs it took.
     pub runs: usize,
     /// Samples left out because a run in them came to no result.
     pub left_out: usize,
     /// How many values are in doubt.
     pub doubtful: usize,
-    /// Nine runs of ten have margins within this much of each other's middle, K.
-    pub half_width_K: f64,
-    /// The values that matter most, the largest total share first.
+    /// Half of what nine runs of ten lie between, K.
+    pub half_width_K: Both<f64>,
+    /// The values that matter most, the largest total share of the peak first.
     pub shares: Vec<Share>,
     /// What all others come to together, and how many they are.
-    pub others: Option<(usize, Index)>,
-    /// Each of the first values as if it were known exactly: the half width then, K.
+    pub others: Option<(usize, Both<Index>)>,
+    /// Values as if they were known exactly.
     pub known: Vec<Known>,
-    /// What a thermometer would bring, the narrowest band first.
+    /// What a thermometer would bring, the narrowest band of the peak first.
     pub readings: Vec<Reading>,
     /// When thermometers are read, s from the start.
     pub read_at_s: f64,
@@ -60,8 +82,8 @@ pub struct Sensitivity {
 pub struct Share {
     /// Its key.
     pub key: String,
-    /// How much of the margin's variance is its.
-    pub index: Index,
+    /// How much of each variance is its.
+    pub index: Both<Index>,
 }
 
 /// A value as if it were known.
@@ -71,8 +93,8 @@ pub struct Known {
     pub key: String,
     /// Keys whose doubt is counted in it: what one would measure.
     pub stands_for: Vec<String>,
-    /// Nine runs of ten then lie within this much of their middle, K.
-    pub half_width_K: f64,
+    /// Half of what nine runs of ten then lie between, K.
+    pub half_width_K: Both<f64>,
 }
 
 /// A thermometer, as read once.
@@ -80,8 +102,8 @@ pub struct Known {
 pub struct Reading {
     /// What it is held against.
     pub sensor: Sensor,
-    /// Nine runs of ten then lie within this much of their middle, K.
-    pub half_width_K: f64,
+    /// Half of what nine runs of ten then lie between, K.
+    pub half_width_K: Both<f64>,
 }
 
 /// Where a thermometer can be held.
@@ -139,13 +161,20 @@ impl Sensor {
     }
 }
 
-/// What one run comes to: its margin, K, and what thermometers show, K.
-type Seen = (f64, [f64; Sensor::ALL.len()]);
+/// What one run comes to.
+#[derive(Debug, Clone, Copy)]
+struct Seen {
+    /// The hottest filament at the station that decides, and the least margin, K.
+    comes_to: [f64; RESULTS],
+    /// What each of [`Sensor::ALL`] shows, K.
+    shows: [f64; Sensor::ALL.len()],
+}
 
 /// Runs in which values in doubt lie where someone says.
 struct Runs<'a> {
     inputs: &'a Inputs,
     doubtful: &'a [Doubtful],
+    station: StationKind,
     read_at_s: f64,
 }
 
@@ -159,8 +188,12 @@ impl Runs<'_> {
             .collect();
         let runs: Vec<Run> = made.iter().flatten().cloned().collect();
         let mut found = courses_read(&runs, &options(), |simulation, course| {
-            let read = Sensor::ALL.map(|sensor| sensor.read_K(simulation, self.read_at_s));
-            (margin_of(course), read)
+            let sample = sample_of(course);
+            let peak_K = sample.at(self.station);
+            Seen {
+                comes_to: [peak_K, sample.margin_K],
+                shows: Sensor::ALL.map(|sensor| sensor.read_K(simulation, self.read_at_s)),
+            }
         })
         .into_iter();
         made.iter()
@@ -169,25 +202,31 @@ impl Runs<'_> {
     }
 }
 
-/// What makes the margin of the run doubtful that these inputs describe. `told` is called after each set of runs: see
-/// [`MOST_SETS`].
+/// What makes the result of the run doubtful that these inputs describe; `station` is the one that decides in the best
+/// estimate. `told` is called after each set of runs: see [`MOST_SETS`].
 #[must_use]
-pub fn sensitivity(inputs: &Inputs, sampling: Sampling, told: &dyn Fn()) -> Sensitivity {
+pub fn sensitivity(
+    inputs: &Inputs,
+    station: StationKind,
+    sampling: Sampling,
+    told: &dyn Fn(),
+) -> Sensitivity {
     let doubtful = inputs.doubtful();
     let duration_s = inputs.to_run().map_or(0.0, |run| run.duration_s);
-    let read_at_s = (READ_AT_H * 3600.0).min(0.5 * duration_s);
     let runs = Runs {
         inputs,
         doubtful: &doubtful,
-        read_at_s,
+        station,
+        read_at_s: (READ_AT_H * 3600.0).min(0.5 * duration_s),
     };
-    let (singles, rest) = screened(&runs);
-    let groups: Vec<Vec<usize>> = singles
-        .iter()
-        .map(|k| vec![*k])
-        .chain((!rest.is_empty()).then(|| rest.clone()))
-        .collect();
-    told();
+    let seen = |points: &[Vec<f64>]| {
+        let seen = runs.seen(points);
+        told();
+        seen
+    };
+    let (singles, rest) = screened(doubtful.len(), &seen);
+    let mut groups: Vec<Vec<usize>> = singles.iter().map(|k| vec![*k]).collect();
+    groups.extend((!rest.is_empty()).then(|| rest.clone()));
     let dimensions = u32::try_from(doubtful.len()).unwrap_or(u32::MAX);
     let set = |first: u32| -> Vec<Vec<f64>> {
         let point = |k| {
@@ -197,84 +236,104 @@ pub fn sensitivity(inputs: &Inputs, sampling: Sampling, told: &dyn Fn()) -> Sens
         (0..sampling.samples).map(point).collect()
     };
     let (a, b) = (set(0), set(dimensions));
-    let seen_a = runs.seen(&a);
-    told();
-    let seen_b = runs.seen(&b);
-    told();
+    let (seen_a, seen_b) = (seen(&a), seen(&b));
+    let exchanged = |from: &[Vec<f64>], group: &[usize]| -> Vec<Vec<f64>> {
+        a.iter().zip(from).map(|(a, b)| with(a, b, group)).collect()
+    };
     let mixed: Vec<Vec<Option<Seen>>> = groups
         .iter()
-        .map(|group| {
-            let points: Vec<Vec<f64>> = a.iter().zip(&b).map(|(a, b)| with(a, b, group)).collect();
-            let seen = runs.seen(&points);
-            told();
-            seen
-        })
+        .map(|group| seen(&exchanged(&b, group)))
         .collect();
     // Only samples all of whose runs came to something.
     let whole: Vec<usize> = (0..a.len())
         .filter(|k| seen_a[*k].is_some() && seen_b[*k].is_some())
         .filter(|k| mixed.iter().all(|set| set[*k].is_some()))
         .collect();
-    let margins = |set: &[Option<Seen>]| -> Vec<f64> {
+    let values = |set: &[Option<Seen>], result: usize| -> Vec<f64> {
         let each = whole.iter().filter_map(|k| set[*k]);
-        each.map(|(margin_K, _)| margin_K).collect()
+        each.map(|seen| seen.comes_to[result]).collect()
     };
-    let mixed: Vec<Vec<f64>> = mixed.iter().map(|set| margins(set)).collect();
-    let (of_a, of_b) = (margins(&seen_a), margins(&seen_b));
-    let mut found = indices(&of_a, &of_b, &mixed, sampling.seed);
-    let others = (!rest.is_empty())
-        .then(|| found.pop().map(|index| (rest.len(), index)))
-        .flatten();
-    let key = |k: usize| doubtful[k].input.key().to_owned();
-    let mut shares: Vec<(usize, Index)> = singles.into_iter().zip(found).collect();
-    shares.sort_by(|a, b| b.1.total.total_cmp(&a.1.total));
-    let half_width_K = half_width(of_a.iter().chain(&of_b).copied().collect());
-    let known = shares.iter().take(KNOWN).map(|(k, _)| {
-        let middle = vec![0.0; doubtful.len()];
-        let points: Vec<Vec<f64>> = a.iter().map(|a| with(a, &middle, &[*k])).collect();
-        let seen = runs.seen(&points);
-        told();
-        Known {
-            key: key(*k),
-            stands_for: stands_for(inputs, doubtful[*k].input.key()),
-            half_width_K: half_width(seen.iter().flatten().map(|s| s.0).collect()),
-        }
+    let of: [Vec<Index>; RESULTS] = std::array::from_fn(|result| {
+        let mixed: Vec<Vec<f64>> = mixed.iter().map(|set| values(set, result)).collect();
+        let (a, b) = (values(&seen_a, result), values(&seen_b, result));
+        indices(&a, &b, &mixed, sampling.seed)
     });
-    let known: Vec<Known> = known.collect();
-    let seen: Vec<Seen> = seen_a.iter().chain(&seen_b).flatten().copied().collect();
+    let both = |group: usize| Both::of([0, 1].map(|result: usize| of[result][group]));
+    let half_widths_K = |seen: &[Seen]| {
+        let each = |result: usize| half_width(seen.iter().map(|s| s.comes_to[result]).collect());
+        [each(0), each(1)]
+    };
+    let drawn: Vec<Seen> = seen_a.iter().chain(&seen_b).flatten().copied().collect();
+    let half_width_K = half_widths_K(&drawn);
+    let mut order: Vec<usize> = (0..singles.len()).collect();
+    order.sort_by(|a, b| both(*b).peak.total.total_cmp(&both(*a).peak.total));
+    let key = |single: usize| doubtful[singles[single]].input.key().to_owned();
+    let middle = vec![vec![0.0; doubtful.len()]; a.len()];
+    let known: Vec<Known> = worth_knowing(&order, |single| both(single).margin.total)
+        .into_iter()
+        .map(|single| {
+            let seen: Vec<Seen> = seen(&exchanged(&middle, &groups[single]))
+                .into_iter()
+                .flatten()
+                .collect();
+            Known {
+                key: key(single),
+                stands_for: stands_for(inputs, &key(single)),
+                half_width_K: Both::of(half_widths_K(&seen)),
+            }
+        })
+        .collect();
     let mut readings: Vec<Reading> = Sensor::ALL
         .into_iter()
         .enumerate()
         .map(|(at, sensor)| Reading {
             sensor,
-            half_width_K: half_width_K * left_by(&seen, at),
+            half_width_K: Both::of(
+                [0, 1].map(|result| half_width_K[result] * left_by(&drawn, at, result)),
+            ),
         })
         .collect();
-    readings.sort_by(|a, b| a.half_width_K.total_cmp(&b.half_width_K));
+    readings.sort_by(|a, b| a.half_width_K.peak.total_cmp(&b.half_width_K.peak));
     Sensitivity {
         sampling,
-        runs: 1 + 2 * doubtful.len() + (2 + groups.len()) * a.len() + known.len() * a.len(),
+        station,
+        runs: 1 + 2 * doubtful.len() + (2 + groups.len() + known.len()) * a.len(),
         left_out: a.len() - whole.len(),
         doubtful: doubtful.len(),
-        half_width_K,
-        shares: shares
+        half_width_K: Both::of(half_width_K),
+        shares: order
             .iter()
-            .map(|(k, index)| Share {
-                key: key(*k),
-                index: *index,
+            .map(|single| Share {
+                key: key(*single),
+                index: both(*single),
             })
             .collect(),
-        others,
+        others: (!rest.is_empty()).then(|| (rest.len(), both(singles.len()))),
         known,
         readings,
-        read_at_s,
+        read_at_s: runs.read_at_s,
     }
 }
 
-/// The values that move the margin most when each goes up and down by itself, and the rest; both in the order of the
-/// keys.
-fn screened(runs: &Runs<'_>) -> (Vec<usize>, Vec<usize>) {
-    let all = runs.doubtful.len();
+/// The first by the peak, and the first by the margin, each once.
+fn worth_knowing(by_peak: &[usize], margin: impl Fn(usize) -> f64) -> Vec<usize> {
+    let mut by_margin = by_peak.to_vec();
+    by_margin.sort_by(|a, b| margin(*b).total_cmp(&margin(*a)));
+    let mut found: Vec<usize> = by_peak.iter().take(KNOWN).copied().collect();
+    for single in by_margin.into_iter().take(KNOWN) {
+        if !found.contains(&single) {
+            found.push(single);
+        }
+    }
+    found
+}
+
+/// The values that move either result most, of so many, when each goes up and down by itself; and the rest; both in the
+/// order of the keys.
+fn screened(
+    all: usize,
+    seen: &impl Fn(&[Vec<f64>]) -> Vec<Option<Seen>>,
+) -> (Vec<usize>, Vec<usize>) {
     let away = |k: usize, by: f64| {
         let mut z = vec![0.0; all];
         z[k] = by;
@@ -284,18 +343,27 @@ fn screened(runs: &Runs<'_>) -> (Vec<usize>, Vec<usize>) {
         .flat_map(|k| [away(k, AWAY), away(k, -AWAY)])
         .chain([vec![0.0; all]])
         .collect();
-    let seen = runs.seen(&each);
-    let middle_K = seen.last().copied().flatten().map_or(0.0, |s| s.0);
-    let effect_K = |k: usize| {
-        let moved = seen[2 * k..2 * k + 2].iter();
+    let found = seen(&each);
+    let middle = found.last().copied().flatten();
+    let moved_K = |k: usize, result: usize| {
+        let ways = found[2 * k..2 * k + 2].iter();
         // One that ends without a result matters.
-        moved
-            .map(|s| s.map_or(f64::INFINITY, |s| (s.0 - middle_K).abs()))
-            .fold(0.0, f64::max)
+        let each = ways.map(|way| match (way, middle) {
+            (Some(way), Some(middle)) => (way.comes_to[result] - middle.comes_to[result]).abs(),
+            _ => f64::INFINITY,
+        });
+        each.fold(0.0, f64::max)
     };
+    let most = [0, 1].map(|result| {
+        let each = (0..all)
+            .map(|k| moved_K(k, result))
+            .filter(|m| m.is_finite());
+        each.fold(f64::MIN_POSITIVE, f64::max)
+    });
+    let share = |k: usize| (moved_K(k, 0) / most[0]).max(moved_K(k, 1) / most[1]);
     let mut order: Vec<usize> = (0..all).collect();
-    order.sort_by(|a, b| effect_K(*b).total_cmp(&effect_K(*a)));
-    let mut rest = order.split_off(order.len().min(SINGLES as usize));
+    order.sort_by(|a, b| share(*b).total_cmp(&share(*a)));
+    let mut rest = order.split_off(order.len().min(SINGLES));
     order.sort_unstable();
     rest.sort_unstable();
     (order, rest)
@@ -317,16 +385,18 @@ fn half_width(mut values: Vec<f64>) -> f64 {
     0.5 * (at(1.0 - TAIL) - at(TAIL))
 }
 
-/// The share of the margin's width that a thermometer leaves: what a straight line through the samples' readings does
-/// not tell of their margins, the reading's own error counted.
-fn left_by(seen: &[Seen], sensor: usize) -> f64 {
+/// The share of a result's width that a thermometer leaves: what a straight line through the samples' readings does
+/// not tell of what they come to, the reading's own error counted.
+fn left_by(seen: &[Seen], sensor: usize, result: usize) -> f64 {
     #[expect(clippy::cast_precision_loss, reason = "some thousands")]
     let n = seen.len().max(1) as f64;
     let mean = |of: &dyn Fn(&Seen) -> f64| seen.iter().map(of).sum::<f64>() / n;
-    let (margin, read) = (mean(&|s| s.0), mean(&|s| s.1[sensor]));
-    let variance = mean(&|s| (s.0 - margin).powi(2));
-    let of_reading = mean(&|s| (s.1[sensor] - read).powi(2)) + READING_K * READING_K;
-    let both = mean(&|s| (s.0 - margin) * (s.1[sensor] - read));
+    let comes_to = |s: &Seen| s.comes_to[result];
+    let shows = |s: &Seen| s.shows[sensor];
+    let (value, read) = (mean(&comes_to), mean(&shows));
+    let variance = mean(&|s| (comes_to(s) - value).powi(2));
+    let of_reading = mean(&|s| (shows(s) - read).powi(2)) + READING_K * READING_K;
+    let both = mean(&|s| (comes_to(s) - value) * (shows(s) - read));
     if variance > 0.0 {
         (1.0 - both * both / (variance * of_reading))
             .max(0.0)
