@@ -64,7 +64,7 @@ pub fn sentence(run: &Run, f: &Findings, system: System) -> String {
     };
     let mut text = if f.outcome.verdict == Verdict::CannotRun {
         format!(
-            " Within what is in doubt, {} such runs can't be had.",
+            " Of such runs {} can't be had.",
             of_100(c.chance_cannot_run())
         )
     } else {
@@ -74,11 +74,11 @@ pub fn sentence(run: &Run, f: &Findings, system: System) -> String {
         };
         match c.hottest_K(f.outcome.station) {
             Some(band) => format!(
-                " Within what is in doubt, nine runs of ten reach {} there{softens}.",
+                " Nine such runs of ten reach {} there{softens}.",
                 between(band, system)
             ),
             None => format!(
-                " None of {} runs within what is in doubt could be computed.",
+                " None of {} such runs could be computed.",
                 format_count(c.failed.len())
             ),
         }

@@ -405,7 +405,7 @@ fn unit_key(unit: &str) -> String {
 }
 
 /// Typographic signs turned into the plain ones: `35 °C` becomes `35 degC`, `m²·K` becomes `m2 K`.
-fn plain(text: &str) -> String {
+pub(super) fn plain(text: &str) -> String {
     let mut out = String::with_capacity(text.len());
     for c in text.trim().chars() {
         match c {

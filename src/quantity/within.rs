@@ -1,8 +1,7 @@
 //! A quantity with how well it is known: `"3.0 W ± 0.2 W"`.
 
-use super::parse::{QuantityError, parse, split_number};
+use super::parse::{QuantityError, parse, plain, split_number};
 use super::unit::Quantity;
-use crate::plain::plain;
 
 /// What may stand between a value and how well it is known.
 const SIGNS: [&str; 3] = ["±", "+/-", "+-"];
@@ -17,11 +16,9 @@ pub fn parse_within(text: &str, quantity: Quantity) -> Result<(f64, Option<f64>)
     let Some((value, by)) = split(text) else {
         return Ok((parse(text, quantity)?, None));
     };
-    let by = plain(by.trim());
+    let by = plain(by);
     let (number, unit) = split_number(&by);
-    let wrong = || QuantityError::Within {
-        by: by.clone().into_owned(),
-    };
+    let wrong = || QuantityError::Within { by: by.clone() };
     if number.is_empty() {
         return Err(wrong());
     }

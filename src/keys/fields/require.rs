@@ -22,7 +22,7 @@ pub static REQUIRE: Table = Table {
             "chance",
             quantity(Q::Fraction, "", (0.0, 0.5), (0.01, 0.2)),
             Default("0.05"),
-            "\"5 %\"",
+            "0.05",
             "The chance of softening that is put up with, with every value in doubt within its spread. A verdict of `holds` says so when its chance is larger; `size-fan` looks for a fan that brings it under this.",
         )
         .spread(Exact),

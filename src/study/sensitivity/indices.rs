@@ -59,7 +59,7 @@ fn estimate(a: &[f64], b: &[f64], mixed: &[f64], at: &[usize]) -> (f64, f64) {
     let both = at.iter().flat_map(|k| [a[*k], b[*k]]);
     let mean = both.clone().sum::<f64>() / (2.0 * n);
     let variance = both.map(|y| (y - mean).powi(2)).sum::<f64>() / (2.0 * n);
-    if !(variance > 0.0) {
+    if variance.is_nan() || variance <= 0.0 {
         return (0.0, 0.0);
     }
     let mean_of = |value: &dyn Fn(usize) -> f64| at.iter().map(|k| value(*k)).sum::<f64>() / n;

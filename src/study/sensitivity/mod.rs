@@ -354,13 +354,17 @@ fn screened(
         });
         each.fold(0.0, f64::max)
     };
-    let most = [0, 1].map(|result| {
+    // Of what all of them move a result by, as variances add up.
+    let all_K2 = [0, 1].map(|result| {
         let each = (0..all)
             .map(|k| moved_K(k, result))
             .filter(|m| m.is_finite());
-        each.fold(f64::MIN_POSITIVE, f64::max)
+        each.map(|m| m * m).sum::<f64>().max(f64::MIN_POSITIVE)
     });
-    let share = |k: usize| (moved_K(k, 0) / most[0]).max(moved_K(k, 1) / most[1]);
+    let share = |k: usize| {
+        let of = |result: usize| moved_K(k, result).powi(2) / all_K2[result];
+        of(0) + of(1)
+    };
     let mut order: Vec<usize> = (0..all).collect();
     order.sort_by(|a, b| share(*b).total_cmp(&share(*a)));
     let mut rest = order.split_off(order.len().min(SINGLES));
