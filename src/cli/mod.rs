@@ -1,6 +1,7 @@
 //! The command line: one file a subcommand, each from typed options to a library call to output.
 //! Only `main.rs` calls in here.
 
+mod calibrate;
 mod catalogue;
 mod check;
 mod common;
@@ -69,6 +70,8 @@ enum Command {
     Compare(compare::CompareOptions),
     /// Which fan is enough? Least flow, pressure, and each fan over the whole run.
     SizeFan(size_fan::SizeFanOptions),
+    /// What thermometers showed: fits the machine to it.
+    Calibrate(calibrate::CalibrateOptions),
     /// When is it safe to start? The run started at every hour of a season.
     Season(season::SeasonOptions),
 }
@@ -104,6 +107,7 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> u8 {
         Some(Command::Manual(_)) => manual::manual(Arguments::command()),
         Some(Command::Compare(options)) => compare::run(&options),
         Some(Command::SizeFan(options)) => size_fan::run(&options),
+        Some(Command::Calibrate(options)) => calibrate::run(&options),
         Some(Command::Season(options)) => season::run(&options),
     };
     match outcome {

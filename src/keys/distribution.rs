@@ -3,7 +3,7 @@
 use super::schema::{Range, Spread};
 
 /// So many standard deviations from the middle of a normal distribution one value in forty lies beyond.
-const ONE_IN_FORTY: f64 = 1.959_963_984_540_054;
+pub const ONE_IN_FORTY: f64 = 1.959_963_984_540_054;
 
 /// A value in doubt. The value itself is the middle: as often too high as too low.
 ///

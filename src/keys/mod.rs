@@ -28,6 +28,7 @@ mod syntax;
 #[cfg(test)]
 mod tests;
 mod typed;
+pub(crate) mod write;
 
 pub use distribution::Distribution;
 pub use explain::Stated;

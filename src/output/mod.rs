@@ -2,6 +2,7 @@
 //! computes a temperature, and nothing writes a file except [`mod@file`].
 
 pub mod brief;
+pub mod calibrate;
 pub mod catalogue;
 pub mod certainty;
 pub mod chart;

@@ -17,7 +17,8 @@ mod within;
 
 pub use format::{
     System, format_count, format_difference, format_duration, format_flow, format_length,
-    format_mass, format_number, format_power, format_pressure, format_temperature,
+    format_mass, format_number, format_power, format_pressure, format_temperature, plainly,
+    trimmed,
 };
 pub use margin::ShownMargin;
 pub use parse::{QuantityError, parse, unit_by_symbol, without_thousands_point};

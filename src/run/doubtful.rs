@@ -3,6 +3,7 @@
 use super::inputs::{Input, Inputs};
 use crate::keys::Distribution;
 use crate::keys::schema::Spread;
+use nalgebra::DMatrix;
 
 /// A value in doubt.
 #[derive(Debug, Clone)]
@@ -11,6 +12,22 @@ pub struct Doubtful {
     pub input: Input,
     /// What it may be.
     pub distribution: Distribution,
+    /// Its share in the deviations of those before it and its own, by their places: of a value that was found together
+    /// with others. Empty where it is off by itself.
+    pub shares: Vec<(usize, f64)>,
+}
+
+impl Doubtful {
+    /// The value, in SI, where each value in doubt has so many standard deviations of its own; this one has the place
+    /// `place` among them.
+    #[must_use]
+    pub fn drawn(&self, place: usize, own: impl Fn(usize) -> f64) -> f64 {
+        if self.shares.is_empty() {
+            return self.distribution.at(own(place));
+        }
+        let each = self.shares.iter().map(|(k, share)| share * own(*k));
+        self.distribution.at(each.sum())
+    }
 }
 
 impl Inputs {
@@ -41,7 +58,7 @@ impl Inputs {
             .filter(|shared| !open.contains(shared))
             .filter_map(|(counted_in, _)| counted_in)
             .collect();
-        known
+        let mut doubtful: Vec<Doubtful> = known
             .iter()
             .filter_map(|(input, si)| {
                 let range = input.range();
@@ -54,10 +71,64 @@ impl Inputs {
                 distribution.map(|distribution| Doubtful {
                     input,
                     distribution,
+                    shares: Vec::new(),
                 })
             })
-            .collect()
+            .collect();
+        self.hang_together(&mut doubtful);
+        doubtful
     }
+
+    /// Gives those their shares that were found together, as the machine's file says.
+    fn hang_together(&self, doubtful: &mut [Doubtful]) {
+        let machine = self.root.section("machine");
+        let said = machine.map_or(&[][..], |m| m.list("correlation"));
+        // Only beside what was found with it: a value that someone replaced is another.
+        let place = |key: &str| {
+            let at = doubtful.iter().position(|d| d.input.key() == key);
+            at.filter(|at| self.within(&doubtful[*at].input).is_some())
+        };
+        let pairs: Vec<(usize, usize, f64)> = said
+            .iter()
+            .filter_map(|pair| {
+                let (of, with) = (place(pair.text("of")?)?, place(pair.text("with")?)?);
+                (of != with).then_some((of.min(with), of.max(with), pair.number("is")?))
+            })
+            .collect();
+        let mut places: Vec<usize> = pairs.iter().flat_map(|(a, b, _)| [*a, *b]).collect();
+        places.sort_unstable();
+        places.dedup();
+        let Some(factor) = factor(&places, &pairs) else {
+            return;
+        };
+        for (row, at) in places.iter().enumerate() {
+            let shares = places.iter().zip(factor.row(row).iter()).take(row + 1);
+            doubtful[*at].shares = shares.map(|(k, share)| (*k, *share)).collect();
+        }
+    }
+}
+
+/// The lower triangle whose product with itself are the correlations. What can't all be true, by hand or by rounding,
+/// is believed less until it can: values then hang together less.
+fn factor(places: &[usize], pairs: &[(usize, usize, f64)]) -> Option<DMatrix<f64>> {
+    let at = |place: &usize| places.binary_search(place).ok();
+    let mut all = DMatrix::identity(places.len(), places.len());
+    for (one, other, is) in pairs {
+        let (one, other) = (at(one)?, at(other)?);
+        all[(one, other)] = *is;
+        all[(other, one)] = *is;
+    }
+    let mut believed = 1.0;
+    while believed > 0.05 {
+        let less = DMatrix::from_fn(places.len(), places.len(), |i, j| {
+            if i == j { 1.0 } else { believed * all[(i, j)] }
+        });
+        if let Some(found) = less.cholesky() {
+            return Some(found.l());
+        }
+        believed *= 0.95;
+    }
+    None
 }
 
 /// The key in which an input's doubt is counted, if not its own, and what it is called in its table: the losses of

@@ -243,7 +243,7 @@ impl Inputs {
             })
     }
 
-    fn table_mut(&mut self, input: &Input) -> Option<&mut Section> {
+    pub(super) fn table_mut(&mut self, input: &Input) -> Option<&mut Section> {
         let mut table = &mut self.root;
         for step in &input.way {
             table = match *step {

@@ -18,9 +18,11 @@ pub mod initial;
 pub mod inputs;
 pub mod job;
 pub mod machine;
+pub mod machine_file;
 pub mod material;
 pub mod panel;
 pub mod part;
+pub mod reading;
 pub mod requirements;
 pub mod room;
 pub mod sun;
@@ -39,9 +41,11 @@ pub use machine::{
     Bed, BedMotion, ChamberHeater, ColdEnd, Feeder, Gear, Hotend, Machine, Motor, Mount, PartFan,
     Place, SecondHotend, Vent,
 };
+pub use machine_file::Known;
 pub use material::{Material, MaterialUse};
 pub use panel::{Layer, Panel};
 pub use part::Part;
+pub use reading::Reading;
 pub use requirements::Requirements;
 pub use room::{Building, Room};
 pub use sun::Sun;

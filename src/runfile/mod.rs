@@ -14,6 +14,7 @@ mod guesses;
 mod others;
 mod overlay;
 mod read;
+pub mod readings;
 #[cfg(test)]
 mod tests;
 mod variants;

@@ -22,11 +22,52 @@ pub(super) fn completed(
     ] {
         lay_over(&mut root, key, kind, telling, catalogue, notes);
     }
+    coefficients_of_machine(&mut root);
     if let Some(machine) = root.section_mut("machine") {
         resolve_panels(machine, &MACHINE_OVERRIDES, catalogue, notes);
     }
     complete(&mut root, "", &RUN_FILE, notes.file, notes.problems);
     root
+}
+
+/// A machine may bring coefficients that were found on it; the run's own are laid over them. They have one place
+/// from here on, under `[coefficients]`.
+fn coefficients_of_machine(root: &mut Section) {
+    let machine = root.section_mut("machine");
+    let Some(known) = machine.and_then(|m| m.entries.remove("coefficients")) else {
+        return;
+    };
+    let (typed, known) = match (root.entries.remove("coefficients"), known) {
+        (
+            Some(Value {
+                data: Data::Section(typed),
+                mark,
+                origin,
+                within,
+            }),
+            Value {
+                data: Data::Section(known),
+                ..
+            },
+        ) => {
+            let typed = Arc::unwrap_or_clone(typed);
+            let all = Arc::unwrap_or_clone(known).overlaid(typed);
+            let data = Data::Section(Arc::new(all));
+            let all = Value {
+                data,
+                mark,
+                origin,
+                within,
+            };
+            (Some(all), None)
+        }
+        (None, known) => (None, Some(known)),
+        // What is wrong with it has been reported.
+        (Some(typed), _) => (Some(typed), None),
+    };
+    if let Some(value) = typed.or(known) {
+        root.entries.insert("coefficients", value);
+    }
 }
 
 /// Puts the catalogue's values under the typed ones. `telling` is a key that only a full

@@ -6,6 +6,7 @@ use super::guesses;
 use super::models::{Found, ModelsUsed};
 use super::others::find_other;
 use super::overlay::completed;
+use super::readings;
 use super::variants::{self, Variant};
 use crate::catalogue::Catalogue;
 use crate::keys::explain::{Stated, explain};
@@ -18,7 +19,7 @@ use crate::profile::Profile;
 use crate::run::derive::notes::Notes;
 use crate::run::derive::{Files, Other, derive};
 use crate::run::inputs::Known;
-use crate::run::{Inputs, Run};
+use crate::run::{Inputs, Reading as Measured, Run};
 use crate::weather::Series;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
@@ -36,6 +37,8 @@ pub struct Loaded {
     pub provenance: Vec<Stated>,
     /// The variants named under `[[compare]]`, in the order of the file.
     pub compare: Vec<Variant>,
+    /// What was measured during the run, in the order of the file.
+    pub readings: Vec<Measured>,
     /// The files it was read from, those of the catalogue included; none for text that came with the program.
     pub files: Vec<PathBuf>,
     /// The weather series that it names, and how each was understood.
@@ -97,23 +100,26 @@ pub(super) fn parse_with(
         used = reading.models(&typed, models)?;
         let named = variants::take(&mut typed);
         let guessed = guesses::take(&mut typed);
+        let measured = readings::take(&mut typed);
         let mut run = reading.run(typed.clone())?;
         guesses::mark(&guessed, &typed, &mut run.provenance);
         tell_models(used.as_ref(), &mut run.provenance);
+        let measured = readings::made(measured, &run.run, &mut reading.notes());
         let compare = reading.variants(&typed, named);
-        Some((run, compare))
+        Some((run, compare, measured))
     });
     let files = reading.catalogue.files().map(Path::to_owned).collect();
     let series = reading.series.into_iter().map(|(_, series)| series);
     let (errors, hints): (Vec<_>, Vec<_>) =
         reading.problems.into_iter().partition(Problem::is_error);
     match made {
-        Some((made, compare)) if errors.is_empty() => Ok(Loaded {
+        Some((made, compare, readings)) if errors.is_empty() => Ok(Loaded {
             run: made.run,
             inputs: made.inputs,
             warnings: Problems::new(hints).as_slice().to_vec(),
             provenance: made.provenance,
             compare,
+            readings,
             files,
             models: used,
             series: series.collect(),

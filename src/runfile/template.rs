@@ -1,5 +1,6 @@
 //! A commented run file for a new user, from the few values that matter.
 
+use crate::keys::write::quoted;
 use std::fmt::{Result, Write};
 
 /// The values a new run file is made from, as texts that a run file takes.
@@ -288,39 +289,5 @@ fn value(o: &mut String, key: &str, text: &str, comment: &str) -> Result {
         writeln!(o, "{line}")
     } else {
         writeln!(o, "{line:<32} # {comment}")
-    }
-}
-
-/// A TOML basic string.
-fn quoted(text: &str) -> String {
-    let mut out = String::from("\"");
-    for c in text.chars() {
-        match c {
-            '"' | '\\' => {
-                out.push('\\');
-                out.push(c);
-            }
-            c if c.is_control() => {
-                let _ = write!(out, "\\u{:04X}", u32::from(c));
-            }
-            c => out.push(c),
-        }
-    }
-    out.push('"');
-    out
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    /// TOML 1.0: quotation mark, backslash and control characters must be escaped.
-    #[test]
-    fn names_with_quotes_and_line_ends_stay_one_value() {
-        for name in ["a \"b\" \\ c", "two\nlines", "tab\there", "Gehäuse ü"] {
-            let text = format!("name = {}", quoted(name));
-            let table: toml::Table = toml::from_str(&text).expect("is TOML");
-            assert_eq!(table["name"].as_str(), Some(name));
-        }
     }
 }

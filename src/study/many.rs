@@ -42,12 +42,33 @@ pub fn readings<T: Send>(
 ) -> Vec<Result<T, SimulationError>> {
     in_parts(runs, options, |runs, options| {
         let runs: Vec<&Run> = runs.iter().collect();
-        let courses = courses(&runs, options, true, &|chamber, piece| {
+        let courses = courses(&runs, None, options, true, &|chamber, piece| {
             (Largest::of(chamber, piece), may_lack(chamber, piece))
         });
         let outcomes = outcomes_in(&runs, &courses, options);
         let each = courses.into_iter().zip(outcomes);
         each.map(|(course, outcome)| Ok(read(&course?.0, outcome?)))
+            .collect()
+    })
+}
+
+/// What is read from the course of each run up to a time, s, in their order; nothing is decided, and nothing run once
+/// more. Ledgers are not kept.
+///
+/// # Errors
+/// Of each run by itself: see [`SimulationError`].
+pub fn up_to<T: Send>(
+    runs: &[Run],
+    until_s: f64,
+    options: &Options,
+    read: impl Fn(&Simulation) -> T + Sync,
+) -> Vec<Result<T, SimulationError>> {
+    in_parts(runs, options, |runs, options| {
+        let runs: Vec<&Run> = runs.iter().collect();
+        let courses = courses(&runs, Some(until_s), options, true, &|_, _| ());
+        courses
+            .into_iter()
+            .map(|course| Ok(read(&course?.0)))
             .collect()
     })
 }
@@ -72,7 +93,10 @@ fn feed_courses_of(runs: &[&Run], options: &Options) -> Each<FeedCourse> {
     };
     let mut found: Vec<Option<Result<FeedCourse, SimulationError>>> = Vec::new();
     let mut lacking = Vec::new();
-    for (k, course) in courses(runs, options, false, &read).into_iter().enumerate() {
+    for (k, course) in courses(runs, None, options, false, &read)
+        .into_iter()
+        .enumerate()
+    {
         let course = course.map(|(_, pieces)| {
             if pieces.iter().any(|(_, may_lack)| *may_lack) {
                 lacking.push(k);
@@ -84,7 +108,7 @@ fn feed_courses_of(runs: &[&Run], options: &Options) -> Each<FeedCourse> {
         found.push(course.transpose());
     }
     let again: Vec<&Run> = lacking.iter().map(|k| runs[*k]).collect();
-    let again_read = courses(&again, options, true, &FeedPiece::of);
+    let again_read = courses(&again, None, options, true, &FeedPiece::of);
     for ((k, run), course) in lacking.into_iter().zip(again).zip(again_read) {
         found[k] =
             Some(course.map(|(simulation, pieces)| {
@@ -153,9 +177,10 @@ type Read<T> = (Simulation, Vec<T>);
 /// The courses of runs, in their order: side by side where that is possible. What is to be read from each piece is
 /// read when it is made: later it would have to be fetched from memory.
 ///
-/// Where courses are not kept they may have no pieces.
+/// Where courses are not kept they may have no pieces. Where they are wanted up to a time only, s, they may be longer.
 fn courses<T>(
     runs: &[&Run],
+    until_s: Option<f64>,
     options: &Options,
     keeps: bool,
     read: &impl Fn(&Chamber, &Piece) -> T,
@@ -173,7 +198,7 @@ fn courses<T>(
             network: &c.network,
             schedule: &c.schedule,
             from: None,
-            end_s: c.run().duration_s,
+            end_s: until_s.map_or(c.run().duration_s, |s| s.min(c.run().duration_s)),
             options: *options,
             keeps,
         })

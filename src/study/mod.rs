@@ -4,6 +4,7 @@
 pub mod band;
 pub mod beyond;
 pub mod breakeven;
+pub mod calibrate;
 pub mod cautions;
 pub mod certainty;
 pub mod check;

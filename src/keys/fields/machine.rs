@@ -10,6 +10,7 @@ use super::super::schema::{
     Spread::{Factor, In, PlusMinus},
     Table, field, quantity,
 };
+use super::coefficients::COEFFICIENTS;
 use super::feeder::FEEDER_FIELDS;
 use super::heat_sources::{CHAMBER_HEATER, PART_FAN, SECOND_HOTEND};
 use super::panel::PANEL;
@@ -25,7 +26,7 @@ const MOTOR_AREA: Kind = quantity(Q::Area, "cm2", (1.0, 2e4), (20.0, 2_000.0));
 pub const PLACES: &[&str] = &["room", "chamber bottom", "chamber top"];
 const PLACE: Kind = Kind::Choice(PLACES);
 
-const MACHINE_FIELDS: [Field; 32] = [
+const MACHINE_FIELDS: [Field; 34] = [
     field(
         "title",
         Kind::Text,
@@ -237,6 +238,20 @@ const MACHINE_FIELDS: [Field; 32] = [
         "",
         "A second hotend beside the first.",
     ),
+    field(
+        "coefficients",
+        Kind::Table(&COEFFICIENTS),
+        Optional("every coefficient keeps its default"),
+        "",
+        "What calibration found for the model's uncertain numbers on this machine. A run file's own [coefficients] count before these.",
+    ),
+    field(
+        "correlation",
+        Kind::List(&CORRELATION),
+        Optional("each value is off by itself"),
+        "",
+        "How what calibration left open of one value hangs together with what it left open of another. It counts for values that stand with their ± beside it.",
+    ),
     SOURCES,
 ];
 
@@ -249,7 +264,7 @@ pub static MACHINE: Table = Table {
 /// `[machine]` in a run file.
 pub static MACHINE_OVERRIDES: Table = Table {
     doc: "The machine: a name from the catalogue, whose values may be replaced here one by one, or a whole description.",
-    fields: &with_name::<32, 33>(
+    fields: &with_name::<34, 35>(
         field(
             "name",
             Kind::Name(EntryKind::Machine),
@@ -259,6 +274,35 @@ pub static MACHINE_OVERRIDES: Table = Table {
         ),
         MACHINE_FIELDS,
     ),
+};
+
+/// `correlation` of a machine: written by `dogdays calibrate`.
+pub static CORRELATION: Table = Table {
+    doc: "Two values that calibration did not find independently of each other.",
+    fields: &[
+        field(
+            "of",
+            Kind::Text,
+            Required,
+            "\"coefficients.feeder_heat\"",
+            "Key of one value, with its tables.",
+        ),
+        field(
+            "with",
+            Kind::Text,
+            Required,
+            "\"coefficients.leakage\"",
+            "Key of the other.",
+        ),
+        field(
+            "is",
+            quantity(Q::Number, "", (-1.0, 1.0), (-1.0, 1.0)),
+            Required,
+            "-0.4",
+            "1 where both are too high together, -1 where more of one makes up for less of the other, 0 where neither says anything about the other.",
+        )
+        .spread(Spread::Exact),
+    ],
 };
 
 /// `[[machine.vent]]`.

@@ -24,6 +24,7 @@ pub mod machine;
 pub mod material;
 pub mod panel;
 pub mod part;
+pub mod reading;
 pub mod require;
 pub mod room;
 pub mod run_file;

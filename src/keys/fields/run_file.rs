@@ -12,6 +12,7 @@ use super::job::JOB;
 use super::machine::MACHINE_OVERRIDES;
 use super::material::MATERIAL_OVERRIDES;
 use super::part::PART;
+use super::reading::READING;
 use super::require::REQUIRE;
 use super::room::ROOM;
 use super::sun::SUN;
@@ -112,6 +113,13 @@ pub static RUN_FILE: Table = Table {
             Tacit("", "every coefficient keeps its default"),
             "",
             "The uncertain numbers of the model, where you know better than the default.",
+        ),
+        field(
+            "reading",
+            Kind::List(&READING),
+            Optional("nothing was measured"),
+            "",
+            "What a thermometer showed during this very run: `dogdays calibrate` fits the machine to it.",
         ),
         field(
             "guessed",

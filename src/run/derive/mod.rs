@@ -20,6 +20,7 @@ pub(crate) mod notes;
 mod panel;
 mod part;
 mod profile;
+pub(crate) mod readings;
 mod requirements;
 mod room;
 mod sun;

@@ -98,8 +98,9 @@ pub fn drawn(
     deviations: impl Fn(u32) -> f64,
 ) -> Result<Run, String> {
     let mut inputs = inputs.clone();
-    for (d, dimension) in doubtful.iter().zip(0..) {
-        let value = d.distribution.at(deviations(dimension));
+    for (place, d) in doubtful.iter().enumerate() {
+        let own = |place: usize| deviations(u32::try_from(place).unwrap_or(u32::MAX));
+        let value = d.drawn(place, own);
         inputs.set(&d.input, value).map_err(|e| e.to_string())?;
     }
     inputs.to_run().map_err(|problems| {

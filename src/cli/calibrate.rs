@@ -1,0 +1,158 @@
+//! `dogdays calibrate`.
+
+use std::path::{Path, PathBuf};
+
+use super::common::{Failure, Outcome, RunOptions, note, print};
+use super::outputs::{Outputs, ReplaceOptions};
+use super::terminal::{self, Progress};
+use crate::keys::Origin;
+use crate::keys::problem::Problems;
+use crate::output::calibrate as output;
+use crate::output::ours::Kind;
+use crate::run::{Known, Reading};
+use crate::runfile::{Loaded, readings};
+use crate::study::calibrate::{CalibrateError, Calibration, calibrate};
+
+/// Options of `calibrate`.
+#[derive(Debug, clap::Args)]
+#[command(after_help = "\
+Examples:
+  dogdays calibrate my.toml --reading \"feeder motor = 49 degC at Wed 15:20\"
+  dogdays calibrate my.toml --reading \"air top = 44 degC at 31 h within 2 K\" \\
+      --write my-models/machines/my-machine.toml
+
+A reading says where, what the thermometer showed, when (by the clock or from
+the start of the run) and how far off it may be; without \"within\", 1 K. Places
+are called as in `dogdays check --verbose`. Readings may stand in the run file
+too, as [[reading]] tables. The run file describes the run during which they were
+taken: its room and its job as they really were.
+
+Exit codes: 0 fitted, 2 wrong input or usage, 1 anything else.")]
+pub struct CalibrateOptions {
+    #[command(flatten)]
+    run: RunOptions,
+    /// What a thermometer showed: "feeder motor = 49 degC at 15:20 within 1 K"; may be repeated.
+    #[arg(long, value_name = "READING")]
+    reading: Vec<String>,
+    /// A value in doubt to fit, by its key; may be repeated. Without it, those that matter most to
+    /// what was read, twelve at most.
+    #[arg(long, value_name = "KEY")]
+    parameter: Vec<String>,
+    /// Write the machine with what was found to this file, .toml, which a run file names under [machine].
+    #[arg(long, value_name = "FILE")]
+    write: Option<PathBuf>,
+    /// One JSON object on standard output and nothing else.
+    #[arg(long)]
+    json: bool,
+    #[command(flatten)]
+    replace: ReplaceOptions,
+}
+
+/// Fits, prints what was found and writes the file asked for.
+pub fn run(o: &CalibrateOptions) -> Result<Outcome, Failure> {
+    if let Some(path) = &o.write
+        && path.extension().is_none_or(|e| e != "toml")
+    {
+        return Err(Failure::Usage(format!(
+            "--write {}: a machine is written as .toml; end the file name with it",
+            path.display()
+        )));
+    }
+    let loaded = o.run.load()?;
+    let mut outputs = Outputs::new(&loaded.files, o.replace, o.json);
+    let to = outputs.add("--write", o.write.as_deref(), Kind::RunFile)?;
+    let measured = measured(o, &loaded)?;
+    let progress = Progress::start(&format!("fitting {}", loaded.run.name), None);
+    let found = calibrate(&loaded.inputs, &measured, &o.parameter)?;
+    drop(progress);
+    if let Some(to) = &to {
+        let known: Vec<Known> = known(&found);
+        let notes = output::notes(&loaded.run, &found);
+        let text = loaded.inputs.machine_file(&known, &notes);
+        to.save_bytes("the machine", text.as_bytes())?;
+        tell_use(&loaded, to.path(), &known);
+    }
+    if o.json {
+        print(&format!("{:#}\n", output::json(&loaded.run, &found)))?;
+    } else if terminal::is_quiet() {
+        print(&output::sentence(&found, terminal::screen()))?;
+    } else {
+        let is_verbose = terminal::is_verbose();
+        print(&output::text(
+            &loaded.run,
+            &found,
+            is_verbose,
+            terminal::screen(),
+        ))?;
+    }
+    Ok(Outcome { exit_code: 0 })
+}
+
+/// The readings of the run file and of the command line; all that is wrong with the latter at once.
+fn measured(o: &CalibrateOptions, loaded: &Loaded) -> Result<Vec<Reading>, Failure> {
+    let mut all = loaded.readings.clone();
+    let mut problems = Vec::new();
+    for line in &o.reading {
+        match readings::of_line(line, &loaded.run) {
+            Ok(reading) => all.push(reading),
+            Err(found) => problems.extend_from_slice(found.as_slice()),
+        }
+    }
+    if !problems.is_empty() {
+        return Err(Failure::Input(Problems::new(problems)));
+    }
+    if all.is_empty() {
+        return Err(Failure::Usage(
+            "there is nothing to fit to: give readings, --reading \"feeder motor = 49 degC at Wed 15:20\", or [[reading]] tables in the run file".to_owned(),
+        ));
+    }
+    Ok(all)
+}
+
+/// What the machine's file says: the machine's own values, and not those of this one run.
+fn known(found: &Calibration) -> Vec<Known> {
+    let each = found.parameters.iter().enumerate();
+    let own: Vec<_> = each.filter(|(_, p)| p.is_the_machines()).collect();
+    let known = own.iter().map(|(k, p)| Known {
+        input: p.input.clone(),
+        si: p.value,
+        // The file has one width for both sides: the wider one.
+        within: (p.high - p.value).max(p.value - p.low),
+        together: own
+            .iter()
+            .map(|(other, _)| found.correlations[(*k, *other)])
+            .collect(),
+    });
+    known.collect()
+}
+
+/// How the file is used, and what stands in its way.
+fn tell_use(loaded: &Loaded, path: &Path, known: &[Known]) {
+    let name = path.file_stem().map(|stem| stem.to_string_lossy());
+    note(&format!(
+        "to use it: name = \"{}\" under [machine] in the run file, the file in my-models/machines beside it",
+        name.unwrap_or_default()
+    ));
+    let typed: Vec<&str> = loaded
+        .provenance
+        .iter()
+        .filter(|stated| stated.origin == Origin::Typed)
+        .map(|stated| stated.key.as_str())
+        .filter(|key| known.iter().any(|k| k.input.key() == *key))
+        .collect();
+    if !typed.is_empty() {
+        note(&format!(
+            "take {} out of the run file then: what stands there counts before the machine's file",
+            typed.join(", ")
+        ));
+    }
+}
+
+impl From<CalibrateError> for Failure {
+    fn from(e: CalibrateError) -> Self {
+        match e {
+            CalibrateError::Study(e) => e.into(),
+            e => Self::Usage(e.to_string()),
+        }
+    }
+}

@@ -1,0 +1,286 @@
+//! Least squares with what was believed before: any model with a handful of parameters. Knows no chambers.
+//!
+//! What is minimised is the sum of the squares of what measurements and model differ by, each in its own standard
+//! deviations, and of what parameters have moved from where they were believed to be, each in theirs. The steps are
+//! those of the crate `levenberg-marquardt`, MINPACK's method; a second sum of own making would be the same thing with
+//! fewer years of use.
+
+use levenberg_marquardt::{LeastSquaresProblem, LevenbergMarquardt, TerminationReason};
+use nalgebra::storage::Owned;
+use nalgebra::{DMatrix, DVector, Dyn};
+use std::cell::RefCell;
+
+/// What a model says is measured, and how that changes with its parameters.
+pub trait Model {
+    /// Why it may have no answer.
+    type Error;
+
+    /// What would be measured with these parameters.
+    ///
+    /// # Errors
+    /// When the model has no answer there.
+    fn predicted(&self, parameters: &DVector<f64>) -> Result<DVector<f64>, Self::Error>;
+
+    /// Its slopes: a row for each measurement, a column for each parameter.
+    ///
+    /// # Errors
+    /// When the model has no answer there.
+    fn slopes(&self, parameters: &DVector<f64>) -> Result<DMatrix<f64>, Self::Error>;
+}
+
+/// What was measured, and how well.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Measured {
+    /// Values.
+    pub values: DVector<f64>,
+    /// Their standard deviations.
+    pub deviations: DVector<f64>,
+    /// Whether one that lies far from all others counts less.
+    pub may_stray: bool,
+}
+
+/// What was believed of the parameters before anything was measured.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Believed {
+    /// Where the search starts; also where they are believed to be.
+    pub start: DVector<f64>,
+    /// How sure that is, in standard deviations; infinite where nothing is believed.
+    pub deviations: DVector<f64>,
+}
+
+/// What a fit comes to.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Fit {
+    /// The parameters.
+    pub parameters: DVector<f64>,
+    /// What would be measured with them.
+    pub predicted: DVector<f64>,
+    /// The slopes there.
+    pub slopes: DMatrix<f64>,
+    /// By how much each measurement counts: 1, or less where it strays.
+    pub weights: DVector<f64>,
+    /// Covariance of the parameters, by the slopes there.
+    pub covariance: DMatrix<f64>,
+    /// How often the model was asked.
+    pub evaluations: usize,
+    /// Whether the search came to rest.
+    pub is_settled: bool,
+}
+
+/// Why nothing was fitted.
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
+pub enum FitError<E> {
+    /// The model has no answer.
+    #[error(transparent)]
+    Model(E),
+    /// The parameters can't be told apart at all: nothing is believed of them, and nothing measured says.
+    #[error("what was measured does not say where these parameters are")]
+    Singular,
+}
+
+/// Degrees of freedom of the errors of measurements that may stray: Student's distribution with 4 of them has one
+/// in a hundred beyond 4.6 standard deviations, as careless readings have, and leaves what lies within two as it is.
+const STUDENT: f64 = 4.0;
+/// Before, so many rounds with weights that fall more slowly (Huber's): with Student's alone from the first fit on,
+/// which one reading may have bent, good readings beside it could be given up for it.
+const ROUNDS_HUBER: usize = 4;
+/// What lies within so many standard deviations counts whole there; the usual choice, which costs a twentieth of the
+/// certainty where nothing strays.
+const HUBER: f64 = 1.345;
+/// So often weights are worked out anew at most,
+const ROUNDS: usize = 20;
+/// until none of them changes by more than this.
+const SAME_WEIGHT: f64 = 1e-3;
+
+/// Fits a model's parameters.
+///
+/// # Errors
+/// See [`FitError`].
+pub fn fit<M: Model>(
+    model: &M,
+    measured: &Measured,
+    believed: &Believed,
+) -> Result<Fit, FitError<M::Error>> {
+    let mut weights = DVector::from_element(measured.values.len(), 1.0);
+    let mut start = believed.start.clone();
+    let mut evaluations = 0;
+    for round in 0.. {
+        let problem = Problem {
+            model,
+            measured,
+            believed,
+            weights: &weights,
+            at: start,
+            error: RefCell::new(None),
+        };
+        let (problem, report) = LevenbergMarquardt::new()
+            .with_patience(200)
+            .with_stepbound(first_step(believed))
+            .minimize(problem);
+        evaluations += report.number_of_evaluations;
+        if let Some(error) = problem.error.into_inner() {
+            return Err(FitError::Model(error));
+        }
+        let parameters = problem.at;
+        let predicted = model.predicted(&parameters).map_err(FitError::Model)?;
+        let is_first = round < ROUNDS_HUBER;
+        let again = weights_of(measured, &predicted, is_first);
+        let moved = (&again - &weights).amax();
+        let is_same = moved < SAME_WEIGHT && !is_first;
+        if !measured.may_stray || is_same || round >= ROUNDS {
+            let slopes = model.slopes(&parameters).map_err(FitError::Model)?;
+            let covariance =
+                covariance(&slopes, measured, believed, &weights).ok_or(FitError::Singular)?;
+            return Ok(Fit {
+                is_settled: !matches!(
+                    report.termination,
+                    TerminationReason::LostPatience
+                        | TerminationReason::Numerical(_)
+                        | TerminationReason::User(_)
+                ),
+                parameters,
+                predicted,
+                slopes,
+                weights,
+                covariance,
+                evaluations,
+            });
+        }
+        weights = again;
+        start = parameters;
+    }
+    unreachable!("the last round returns")
+}
+
+/// The covariance of parameters: the inverse of what is known of them, from before and by measurement.
+#[must_use]
+pub fn covariance(
+    slopes: &DMatrix<f64>,
+    measured: &Measured,
+    believed: &Believed,
+    weights: &DVector<f64>,
+) -> Option<DMatrix<f64>> {
+    let mut scaled = slopes.clone();
+    for (k, mut row) in scaled.row_iter_mut().enumerate() {
+        row *= weights[k].sqrt() / measured.deviations[k];
+    }
+    let mut known = scaled.tr_mul(&scaled);
+    for (k, deviation) in believed.deviations.iter().enumerate() {
+        known[(k, k)] += deviation.powi(-2);
+    }
+    // Parameters differ by many powers of ten where nothing is believed of them.
+    let scale = DVector::from_iterator(known.nrows(), known.diagonal().iter().map(|d| d.sqrt()));
+    if scale.iter().any(|s| !(*s > 0.0 && s.is_finite())) {
+        return None;
+    }
+    let mut even = known;
+    for i in 0..even.nrows() {
+        for j in 0..even.ncols() {
+            even[(i, j)] /= scale[i] * scale[j];
+        }
+    }
+    let mut inverse = even.cholesky()?.inverse();
+    for i in 0..inverse.nrows() {
+        for j in 0..inverse.ncols() {
+            inverse[(i, j)] /= scale[i] * scale[j];
+        }
+    }
+    Some(inverse)
+}
+
+/// How much measurements count by what they are off. None counts for more than it says it is worth.
+fn weights_of(measured: &Measured, predicted: &DVector<f64>, is_first: bool) -> DVector<f64> {
+    let off = (predicted - &measured.values).component_div(&measured.deviations);
+    off.map(|off| match (measured.may_stray, is_first) {
+        (false, _) => 1.0,
+        (true, true) => (HUBER / off.abs()).min(1.0),
+        (true, false) => ((STUDENT + 1.0) / (STUDENT + off * off)).min(1.0),
+    })
+}
+
+/// How far the first step may go, in lengths of the start. Where nothing is believed, MINPACK's own hundred may lead
+/// to where the model has no slope, and the search ends there; beliefs call it back.
+fn first_step(believed: &Believed) -> f64 {
+    if believed.deviations.iter().all(|d| d.is_finite()) {
+        100.0
+    } else {
+        1.0
+    }
+}
+
+/// The covariance of parameters that were fitted while others, believed to within one standard deviation each, were
+/// left where they are: what these are off is taken for the fitted ones' doing.
+#[must_use]
+pub fn with_others(fitted: &Fit, measured: &Measured, others: &DMatrix<f64>) -> DMatrix<f64> {
+    let mut gain = &fitted.covariance * fitted.slopes.transpose();
+    for (k, mut column) in gain.column_iter_mut().enumerate() {
+        column *= fitted.weights[k] / measured.deviations[k].powi(2);
+    }
+    let taken = gain * others;
+    &fitted.covariance + &taken * taken.transpose()
+}
+
+struct Problem<'a, M: Model> {
+    model: &'a M,
+    measured: &'a Measured,
+    believed: &'a Believed,
+    weights: &'a DVector<f64>,
+    at: DVector<f64>,
+    error: RefCell<Option<M::Error>>,
+}
+
+impl<M: Model> Problem<'_, M> {
+    /// Rows for what is believed of parameters.
+    fn beliefs(&self) -> impl Iterator<Item = (usize, f64)> + '_ {
+        let deviations = self.believed.deviations.iter().copied().enumerate();
+        deviations.filter(|(_, deviation)| deviation.is_finite())
+    }
+
+    fn kept<T>(&self, found: Result<T, M::Error>) -> Option<T> {
+        found.map_err(|e| *self.error.borrow_mut() = Some(e)).ok()
+    }
+}
+
+impl<M: Model> LeastSquaresProblem<f64, Dyn, Dyn> for Problem<'_, M> {
+    type ParameterStorage = Owned<f64, Dyn>;
+    type ResidualStorage = Owned<f64, Dyn>;
+    type JacobianStorage = Owned<f64, Dyn, Dyn>;
+
+    fn set_params(&mut self, x: &DVector<f64>) {
+        self.at.copy_from(x);
+    }
+
+    fn params(&self) -> DVector<f64> {
+        self.at.clone()
+    }
+
+    fn residuals(&self) -> Option<DVector<f64>> {
+        let predicted = self.kept(self.model.predicted(&self.at))?;
+        let m = self.measured;
+        let off = (0..predicted.len())
+            .map(|k| self.weights[k].sqrt() * (predicted[k] - m.values[k]) / m.deviations[k]);
+        let moved = self
+            .beliefs()
+            .map(|(k, deviation)| (self.at[k] - self.believed.start[k]) / deviation);
+        let all: Vec<f64> = off.chain(moved).collect();
+        Some(DVector::from_vec(all))
+    }
+
+    fn jacobian(&self) -> Option<DMatrix<f64>> {
+        let slopes = self.kept(self.model.slopes(&self.at))?;
+        let m = self.measured;
+        let rows = slopes.nrows();
+        let mut all = DMatrix::zeros(rows + self.beliefs().count(), slopes.ncols());
+        for k in 0..rows {
+            let share = self.weights[k].sqrt() / m.deviations[k];
+            all.row_mut(k).copy_from(&(slopes.row(k) * share));
+        }
+        for (row, (k, deviation)) in self.beliefs().enumerate() {
+            all[(rows + row, k)] = 1.0 / deviation;
+        }
+        Some(all)
+    }
+}
+
+#[cfg(test)]
+mod tests;

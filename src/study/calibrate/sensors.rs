@@ -1,0 +1,95 @@
+//! Where a thermometer may be, in the words a technician has for it.
+
+use crate::chamber::points::Chain;
+use crate::chamber::{Chamber, Simulation};
+use crate::keys::nearest::did_you_mean;
+
+/// A place that can be measured: a point of the network, or the mean of several.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Sensor {
+    /// What it is called.
+    pub name: String,
+    places: Vec<usize>,
+}
+
+/// There is no such place.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+#[error("there is no place \"{sensor}\" in this machine; {}", near.as_ref().map_or_else(|| format!("it has {}", known.join(", ")), Clone::clone))]
+pub struct UnknownSensor {
+    /// What was asked for.
+    pub sensor: String,
+    /// "did you mean ...?", where something is near.
+    pub near: Option<String>,
+    /// The places there are.
+    pub known: Vec<String>,
+}
+
+impl Sensor {
+    /// The place of that name. The order of words does not matter ("top air"), nor do capitals and underscores.
+    ///
+    /// # Errors
+    /// When there is none.
+    pub fn find(words: &str, chamber: &Chamber) -> Result<Self, UnknownSensor> {
+        let all = Self::all(chamber);
+        let asked = folded(words);
+        if let Some(found) = all.iter().find(|s| folded(&s.name) == asked) {
+            return Ok(found.clone());
+        }
+        let names: Vec<&str> = all.iter().map(|s| s.name.as_str()).collect();
+        let near = did_you_mean(words, names.iter().copied(), |name| format!("\"{name}\""));
+        // What lies within a panel nobody measures.
+        let known = names.iter().filter(|name| !name.contains("slice"));
+        Err(UnknownSensor {
+            sensor: words.to_owned(),
+            near,
+            known: known.map(ToString::to_string).collect(),
+        })
+    }
+
+    /// Every place of a machine: its nodes, the room, and means of what is one thing to a thermometer.
+    #[must_use]
+    pub fn all(chamber: &Chamber) -> Vec<Self> {
+        let points = &chamber.points;
+        let names = chamber.network.names().enumerate();
+        let mut all: Vec<Self> = names
+            .map(|(point, name)| Self {
+                name: name.to_owned(),
+                places: vec![point],
+            })
+            .collect();
+        let face = |face: fn(&Chain) -> usize| points.walls.iter().map(face).collect();
+        for (name, places) in [
+            ("air", points.air.clone()),
+            ("walls inside", face(|chain| chain.inner)),
+            ("walls outside", face(|chain| chain.outer)),
+        ] {
+            if all.iter().all(|known| known.name != name) {
+                let name = name.to_owned();
+                all.push(Self { name, places });
+            }
+        }
+        all
+    }
+
+    /// What it would show at a time, s, in K.
+    #[must_use]
+    pub fn shows_K(&self, simulation: &Simulation, at_s: f64) -> f64 {
+        let each = self.places.iter();
+        let sum: f64 = each.map(|p| simulation.temperature_K(*p, at_s)).sum();
+        #[expect(clippy::cast_precision_loss, reason = "some twenty layers at most")]
+        let mean = sum / self.places.len() as f64;
+        mean
+    }
+}
+
+/// The words that tell places apart, in an order of their own.
+fn folded(name: &str) -> Vec<String> {
+    let lower = name.to_lowercase();
+    let words = lower.split(|c: char| c.is_whitespace() || matches!(c, '_' | '-'));
+    let mut words: Vec<String> = words
+        .filter(|word| !matches!(*word, "" | "temperature" | "the"))
+        .map(str::to_owned)
+        .collect();
+    words.sort();
+    words
+}
