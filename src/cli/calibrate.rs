@@ -11,7 +11,7 @@ use crate::output::calibrate as output;
 use crate::output::ours::Kind;
 use crate::run::{Known, Reading};
 use crate::runfile::{Loaded, readings};
-use crate::study::calibrate::{CalibrateError, Calibration, calibrate};
+use crate::study::calibrate::{CalibrateError, calibrate};
 
 /// Options of `calibrate`.
 #[derive(Debug, clap::Args)]
@@ -66,7 +66,7 @@ pub fn run(o: &CalibrateOptions) -> Result<Outcome, Failure> {
     let found = calibrate(&loaded.inputs, &measured, &o.parameter)?;
     drop(progress);
     if let Some(to) = &to {
-        let known: Vec<Known> = known(&found);
+        let known = found.known();
         let notes = output::notes(&loaded.run, &found);
         let text = loaded.inputs.machine_file(&known, &notes);
         to.save_bytes("the machine", text.as_bytes())?;
@@ -107,23 +107,6 @@ fn measured(o: &CalibrateOptions, loaded: &Loaded) -> Result<Vec<Reading>, Failu
         ));
     }
     Ok(all)
-}
-
-/// What the machine's file says: the machine's own values, and not those of this one run.
-fn known(found: &Calibration) -> Vec<Known> {
-    let each = found.parameters.iter().enumerate();
-    let own: Vec<_> = each.filter(|(_, p)| p.is_the_machines()).collect();
-    let known = own.iter().map(|(k, p)| Known {
-        input: p.input.clone(),
-        si: p.value,
-        // The file has one width for both sides: the wider one.
-        within: (p.high - p.value).max(p.value - p.low),
-        together: own
-            .iter()
-            .map(|(other, _)| found.correlations[(*k, *other)])
-            .collect(),
-    });
-    known.collect()
 }
 
 /// How the file is used, and what stands in its way.

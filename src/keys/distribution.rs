@@ -46,8 +46,15 @@ impl Distribution {
     }
 
     /// That of a value in SI that someone says is known to within so much, in SI.
+    ///
+    /// Where that is as much as the value itself, of something that can't be less than nothing, it is a factor: its
+    /// high end is what was said, and its low end as many times lower.
     #[must_use]
     pub fn within(range: &Range, si: f64, by: f64) -> Option<Self> {
+        if by >= si && si > 0.0 && range.si(range.hard.0) >= 0.0 {
+            let factor = 1.0 + by / si;
+            return Self::between(range, si, (si / factor, si * factor), true);
+        }
         Self::between(range, si, (si - by, si + by), false)
     }
 
@@ -172,6 +179,9 @@ mod tests {
         let warm = range(Q::Temperature, "degC", (-50.0, 400.0));
         let d = Distribution::of(&warm, 308.15, Spread::PlusMinus(2.0)).expect("in doubt");
         assert!((d.low - 306.15).abs() < 1e-9 && (d.high - 310.15).abs() < 1e-9);
+        let power = range(Q::Power, "W", (0.0, 100.0));
+        let wide = Distribution::within(&power, 2.0, 4.0).expect("in doubt");
+        assert!((wide.high - 6.0).abs() < 1e-9 && (wide.low - 2.0 / 3.0).abs() < 1e-9);
         let narrower = Distribution::within(&warm, 308.15, 0.5).expect("in doubt");
         assert!((narrower.high - 308.65).abs() < 1e-9);
     }

@@ -22,10 +22,7 @@ const NOTHING: f64 = 0.95;
 /// The answer in a sentence.
 #[must_use]
 pub fn sentence(c: &Calibration, screen: Screen) -> String {
-    let readings = match c.readings.len() {
-        1 => "1 reading".to_owned(),
-        n => format!("{} readings", format_count(n)),
-    };
+    let readings = counted(c.readings.len(), "reading");
     let off = |K| format_difference(K, screen.system);
     let sure = c.parameters.iter().filter(|p| p.is_identified()).count();
     let values = match (sure, c.parameters.len()) {
@@ -65,12 +62,15 @@ pub fn text(run: &Run, c: &Calibration, verbose: bool, screen: Screen) -> String
 
 fn more(out: &mut String, left: usize, what: &str, screen: Screen) {
     if left > 0 {
-        let s = if left == 1 { "" } else { "s" };
-        screen.paragraph(
-            out,
-            &format!("  {} more {what}{s}: --verbose", format_count(left)),
-        );
+        let text = counted(left, &format!("more {what}"));
+        screen.hanging(out, "  ", "  ", &format!("{text}: --verbose"));
     }
+}
+
+/// "1 reading", "2 readings".
+fn counted(count: usize, what: &str) -> String {
+    let s = if count == 1 { "" } else { "s" };
+    format!("{} {what}{s}", format_count(count))
 }
 
 fn readings_table(run: &Run, readings: &[Compared], screen: Screen) -> String {
@@ -213,8 +213,8 @@ fn short(p: &Parameter, si: f64) -> String {
 pub fn notes(run: &Run, c: &Calibration) -> String {
     let fitted = c.parameters.iter().filter(|p| p.is_the_machines()).count();
     format!(
-        "Fitted by dogdays calibrate to {} readings of the run \"{}\" of {}: {fitted} values, each with ± what is left of its doubt, and how they hang together.",
-        c.readings.len(),
+        "Fitted by dogdays calibrate to {} of the run \"{}\" of {}: {fitted} values, each with ± what is left of its doubt, and how they hang together.",
+        counted(c.readings.len(), "reading"),
         run.name,
         run.start.date()
     )

@@ -102,8 +102,9 @@ impl Inputs {
             return;
         };
         for (row, at) in places.iter().enumerate() {
-            let shares = places.iter().zip(factor.row(row).iter()).take(row + 1);
-            doubtful[*at].shares = shares.map(|(k, share)| (*k, *share)).collect();
+            let shares = places.iter().enumerate().take(row + 1);
+            let shares = shares.map(|(column, k)| (*k, factor[(row, column)]));
+            doubtful[*at].shares = shares.collect();
         }
     }
 }

@@ -130,7 +130,7 @@ pub fn courses_read<T: Send>(
 ) -> Vec<Result<T, SimulationError>> {
     in_parts(runs, options, |runs, options| {
         let runs: Vec<&Run> = runs.iter().collect();
-        let each = courses(&runs, options, true, &FeedPiece::of).into_iter();
+        let each = courses(&runs, None, options, true, &FeedPiece::of).into_iter();
         each.zip(runs)
             .map(|(course, run)| {
                 let (simulation, pieces) = course?;

@@ -66,7 +66,8 @@ pub(super) fn begin(section: &Section, span: &Span, notes: &mut Notes<'_>) -> Op
     match moment.within(span) {
         Ok(at_s) => Some(at_s),
         Err(missed) => {
-            let (message, help) = told(&moment, &missed, span);
+            let repeats = section.has("duration") || section.has("until");
+            let (message, help) = told(&moment, &missed, span, repeats);
             notes.error(section.mark_of("at"), message, help);
             None
         }
@@ -164,8 +165,9 @@ pub(super) fn when(at_s: f64, span: &Span) -> String {
     format!("{} ({})", hours(at_s), with_weekday(span.date_time(at_s)))
 }
 
-/// Why a moment is no moment of the run, and what to write instead.
-fn told(moment: &Moment, missed: &Missed, span: &Span) -> (String, String) {
+/// Why a moment is no moment of the run, and what to write instead; whether what begins then lasts, and so may come
+/// every day.
+fn told(moment: &Moment, missed: &Missed, span: &Span, lasts_on: bool) -> (String, String) {
     let lasts = format!("the run, which lasts from {}", span.text());
     let other = "write a time within it, or one counted from its start, \"31 h\", or change run.start or run.duration";
     match missed {
@@ -193,7 +195,7 @@ fn told(moment: &Moment, missed: &Missed, span: &Span) -> (String, String) {
                 ""
             };
             let every = match moment {
-                Moment::At(_) => ", or add every = \"day\"",
+                Moment::At(_) if lasts_on => ", or add every = \"day\"",
                 _ => "",
             };
             let times = match dates.len() {

@@ -37,6 +37,9 @@ pub struct Measured {
     pub deviations: DVector<f64>,
     /// Whether one that lies far from all others counts less.
     pub may_stray: bool,
+    /// How exactly the best fit is looked for: relative, of squares and of parameters. Less than the model's own
+    /// noise is never reached.
+    pub tolerance: f64,
 }
 
 /// What was believed of the parameters before anything was measured.
@@ -81,16 +84,13 @@ pub enum FitError<E> {
 /// Degrees of freedom of the errors of measurements that may stray: Student's distribution with 4 of them has one
 /// in a hundred beyond 4.6 standard deviations, as careless readings have, and leaves what lies within two as it is.
 const STUDENT: f64 = 4.0;
-/// Before, so many rounds with weights that fall more slowly (Huber's): with Student's alone from the first fit on,
-/// which one reading may have bent, good readings beside it could be given up for it.
-const ROUNDS_HUBER: usize = 4;
-/// What lies within so many standard deviations counts whole there; the usual choice, which costs a twentieth of the
-/// certainty where nothing strays.
-const HUBER: f64 = 1.345;
+/// Before, rounds in which measurements may be so many times as far off before they count for less: the first fit,
+/// which one reading may have bent, is straightened before good readings beside it could be given up for it.
+const PATIENT: [f64; 4] = [16.0, 8.0, 4.0, 2.0];
 /// So often weights are worked out anew at most,
-const ROUNDS: usize = 20;
+const ROUNDS: usize = 12;
 /// until none of them changes by more than this.
-const SAME_WEIGHT: f64 = 1e-3;
+const SAME_WEIGHT: f64 = 1e-2;
 
 /// Fits a model's parameters.
 ///
@@ -115,6 +115,7 @@ pub fn fit<M: Model>(
         };
         let (problem, report) = LevenbergMarquardt::new()
             .with_patience(200)
+            .with_tol(measured.tolerance)
             .with_stepbound(first_step(believed))
             .minimize(problem);
         evaluations += report.number_of_evaluations;
@@ -123,10 +124,10 @@ pub fn fit<M: Model>(
         }
         let parameters = problem.at;
         let predicted = model.predicted(&parameters).map_err(FitError::Model)?;
-        let is_first = round < ROUNDS_HUBER;
-        let again = weights_of(measured, &predicted, is_first);
+        let patience = PATIENT.get(round).copied().unwrap_or(1.0);
+        let again = weights_of(measured, &predicted, patience);
         let moved = (&again - &weights).amax();
-        let is_same = moved < SAME_WEIGHT && !is_first;
+        let is_same = moved < SAME_WEIGHT && weights_of(measured, &predicted, 1.0) == again;
         if !measured.may_stray || is_same || round >= ROUNDS {
             let slopes = model.slopes(&parameters).map_err(FitError::Model)?;
             let covariance =
@@ -189,12 +190,14 @@ pub fn covariance(
 }
 
 /// How much measurements count by what they are off. None counts for more than it says it is worth.
-fn weights_of(measured: &Measured, predicted: &DVector<f64>, is_first: bool) -> DVector<f64> {
-    let off = (predicted - &measured.values).component_div(&measured.deviations);
-    off.map(|off| match (measured.may_stray, is_first) {
-        (false, _) => 1.0,
-        (true, true) => (HUBER / off.abs()).min(1.0),
-        (true, false) => ((STUDENT + 1.0) / (STUDENT + off * off)).min(1.0),
+fn weights_of(measured: &Measured, predicted: &DVector<f64>, patience: f64) -> DVector<f64> {
+    let off = (predicted - &measured.values).component_div(&measured.deviations) / patience;
+    off.map(|off| {
+        if measured.may_stray {
+            ((STUDENT + 1.0) / (STUDENT + off * off)).min(1.0)
+        } else {
+            1.0
+        }
     })
 }
 

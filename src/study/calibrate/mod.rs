@@ -14,7 +14,7 @@ use super::StudyError;
 use crate::chamber::Chamber as Network;
 use crate::chamber::simulation::SimulationError;
 use crate::keys::distribution::ONE_IN_FORTY;
-use crate::run::{Doubtful, Input, InputError, Inputs, Reading};
+use crate::run::{Doubtful, Input, InputError, Inputs, Known, Reading};
 use fit::{Believed, FitError, Measured};
 use identify::{IDENTIFIED, Pair, not_told_apart};
 use model::{Chamber, Watched};
@@ -26,6 +26,8 @@ const MOST: usize = 12;
 /// A value is worth fitting that moves what is read by so many standard deviations of the readings, over one of its
 /// own.
 const NOTICEABLE: f64 = 0.1;
+/// Squares and values are looked for to a hundred-thousandth: a thousandth of what is left of any doubt.
+const TOLERANCE: f64 = 1e-5;
 /// A reading that counts for less than this strays: it is more than some three standard deviations off.
 const STRAYS: f64 = 0.38;
 
@@ -149,6 +151,25 @@ impl From<FitError<StudyError>> for CalibrateError {
 }
 
 impl Calibration {
+    /// What a file of the machine says: the machine's own values, and not those of this one run.
+    #[must_use]
+    pub fn known(&self) -> Vec<Known> {
+        let each = self.parameters.iter().enumerate();
+        let own: Vec<_> = each.filter(|(_, p)| p.is_the_machines()).collect();
+        let together = |k: usize| {
+            let others = own.iter().map(|(other, _)| self.correlations[(k, *other)]);
+            others.collect()
+        };
+        let known = own.iter().map(|(k, p)| Known {
+            input: p.input.clone(),
+            si: p.value,
+            // The file has one width for both sides: the wider one.
+            within: (p.high - p.value).max(p.value - p.low),
+            together: together(*k),
+        });
+        known.collect()
+    }
+
     /// The root of the mean square by which the model was off before, K.
     #[must_use]
     pub fn rms_before_K(&self) -> f64 {
@@ -205,6 +226,7 @@ pub fn calibrate(
             readings.iter().map(|r| r.within_K / ONE_IN_FORTY),
         ),
         may_stray: true,
+        tolerance: TOLERANCE,
     };
     let all = inputs.doubtful();
     let chosen = asked_for(inputs, &all, keys)?;

@@ -164,6 +164,61 @@ fn places_have_the_names_a_technician_says() {
     assert!(unknown.known.iter().any(|k| k == "drive gear"));
 }
 
+/// The run with the machine of a file of one's own.
+fn with_machine(file: &str, text: &str) -> Inputs {
+    let folder = tempfile::tempdir().expect("temp dir");
+    let machines = folder.path().join("machines");
+    std::fs::create_dir(&machines).expect("folder");
+    std::fs::write(machines.join("mine.toml"), file).expect("write");
+    let catalogue = Catalogue::with_folder(folder.path()).unwrap_or_else(|e| panic!("{e}\n{file}"));
+    let loaded = crate::runfile::parse(text, "run.toml", None, &catalogue);
+    loaded.unwrap_or_else(|e| panic!("{e}\n{file}")).inputs
+}
+
+/// How far what a sensor shows is spread by all that is in doubt: its standard deviation, K.
+fn spread_K(inputs: &Inputs, (sensor, h): (&str, f64)) -> f64 {
+    use crate::study::certainty::{drawn, options, points};
+    let doubtful = inputs.doubtful();
+    let runs: Vec<_> = (0..64)
+        .filter_map(|k| {
+            drawn(inputs, &doubtful, |dimension| {
+                points::normal(k, dimension, 1)
+            })
+            .ok()
+        })
+        .collect();
+    let read = up_to(&runs, h * 3600.0, &options(), |s| {
+        let sensor = Sensor::find(sensor, &s.chamber).expect("a place");
+        sensor.shows_K(s, h * 3600.0)
+    });
+    let shown: Vec<f64> = read.into_iter().flatten().collect();
+    assert!(shown.len() > 60);
+    let count = f64::from(u32::try_from(shown.len()).expect("few"));
+    let mean = shown.iter().sum::<f64>() / count;
+    let squares: f64 = shown.iter().map(|v| (v - mean).powi(2)).sum();
+    (squares / count).sqrt()
+}
+
+/// One reading leaves each value by itself almost as doubtful as it was: what is known is how they go together, and
+/// the machine's file must carry that into the band.
+#[test]
+fn a_reading_makes_the_band_narrower_by_way_of_the_machines_file() {
+    let run = inputs(RUN);
+    let place = ("feeder motor", 9.0);
+    let readings = shown(&run, &[("coefficients.feeder_heat", 1.1)], &[place]);
+    let found = calibrate(&run, &readings, &[]).expect("fits");
+    let file = run.machine_file(&found.known(), "");
+    let again = with_machine(&file, &RUN.replace("bench-60", "mine"));
+    let (before_K, after_K) = (spread_K(&run, place), spread_K(&again, place));
+    assert!(after_K < 0.75 * before_K, "{before_K} {after_K}");
+    let by_themselves = found
+        .parameters
+        .iter()
+        .filter(|p| p.is_identified())
+        .count();
+    assert!(by_themselves <= 1, "{by_themselves}");
+}
+
 /// A machine's file read again is the machine, with the values found.
 #[test]
 fn a_machine_file_gives_the_machine_back() {
@@ -192,14 +247,8 @@ fn a_machine_file_gives_the_machine_back() {
         },
     ];
     let file = run.machine_file(&known, "from readings");
-    let folder = tempfile::tempdir().expect("temp dir");
-    let machines = folder.path().join("machines");
-    std::fs::create_dir(&machines).expect("folder");
-    std::fs::write(machines.join("mine.toml"), &file).expect("write");
-    let catalogue = Catalogue::with_folder(folder.path()).unwrap_or_else(|e| panic!("{e}\n{file}"));
     let text = RUN.replace("bench-60", "mine");
-    let loaded = crate::runfile::parse(&text, "run.toml", None, &catalogue);
-    let again = loaded.unwrap_or_else(|e| panic!("{e}\n{file}")).inputs;
+    let again = with_machine(&file, &text);
     assert_eq!(again.get(&input), Some(1.2));
     assert_eq!(again.within(&input), Some(0.1));
     let (mut a, mut b) = (run.to_run().expect("a run"), again.to_run().expect("a run"));
@@ -220,12 +269,15 @@ fn a_machine_file_gives_the_machine_back() {
         let own = |k: usize| if k == one { z } else { 0.0 };
         doubtful[two].drawn(two, own) - 1.2
     };
-    assert!((drawn(1.0) + 0.5 * 0.1 / ONE_IN_FORTY).abs() < 1e-9, "{}", drawn(1.0));
+    assert!(
+        (drawn(1.0) + 0.5 * 0.1 / ONE_IN_FORTY).abs() < 1e-9,
+        "{}",
+        drawn(1.0)
+    );
     assert!((doubtful[one].drawn(one, |_| 0.0) - run.get(&other).expect("set")).abs() < 1e-9);
     // The run file's own coefficients count before the machine's.
     let text = format!("{text}[coefficients]\nfeeder_heat = 0.9\n");
-    let loaded = crate::runfile::parse(&text, "run.toml", None, &catalogue);
-    let over = loaded.unwrap_or_else(|e| panic!("{e}")).inputs;
+    let over = with_machine(&file, &text);
     assert_eq!(over.get(&input), Some(0.9));
     // A value that someone replaced was not found with the others.
     assert!(over.doubtful().iter().all(|d| d.shares.is_empty()));

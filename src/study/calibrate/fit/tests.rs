@@ -35,6 +35,7 @@ fn measured(values: &[f64], deviation: f64) -> Measured {
         values: DVector::from_column_slice(values),
         deviations: DVector::from_element(values.len(), deviation),
         may_stray: false,
+        tolerance: 1e-14,
     }
 }
 
