@@ -117,7 +117,7 @@ name = "pla"
 mass = "0.5 kg"
 footprint = "180 cm2"
 [room]
-temperature = "31 degC"
+temperature = "31 degC ± 0.2 degC"
 [[reading]]
 sensor = "feeder motor"
 temperature = "53 degC ± 1 K"

@@ -30,6 +30,6 @@ const TEMPERATURE: Field = field(
     "temperature",
     quantity(Q::Temperature, "degC", (-30.0, 550.0), (5.0, 300.0)),
     Required,
-    "\"49 degC ± 1 K\"",
-    "What it showed, and how far off it may be: thermometer and how it touches, together. Without ±, 1 K either way, which a good contact thermometer keeps.",
+    "\"49 degC\"",
+    "What it showed, and how far off it may be, thermometer and how it touches together: \"49 degC ± 1 K\". Without ±, 1 K either way, which a good contact thermometer keeps.",
 );

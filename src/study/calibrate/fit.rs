@@ -88,11 +88,18 @@ const STUDENT: f64 = 4.0;
 /// which one reading may have bent, is straightened before good readings beside it could be given up for it.
 const PATIENT: [f64; 4] = [16.0, 8.0, 4.0, 2.0];
 /// So often weights are worked out anew at most,
-const ROUNDS: usize = 12;
+const ROUNDS: usize = 25;
 /// until none of them changes by more than this.
 const SAME_WEIGHT: f64 = 1e-2;
 
+/// What counts for less than this strays: it is more than some three standard deviations off.
+pub const STRAYS: f64 = 0.38;
+
 /// Fits a model's parameters.
+///
+/// Where something strays, there may be more than one best fit nearby: one that follows the stray and gives up what
+/// contradicts it, and one that does not. They are looked for from both sides, from the fit to everything and from what
+/// was believed, and the better one is taken.
 ///
 /// # Errors
 /// See [`FitError`].
@@ -101,7 +108,46 @@ pub fn fit<M: Model>(
     measured: &Measured,
     believed: &Believed,
 ) -> Result<Fit, FitError<M::Error>> {
-    let mut weights = DVector::from_element(measured.values.len(), 1.0);
+    let everything = DVector::from_element(measured.values.len(), 1.0);
+    let found = search(model, measured, believed, everything, &PATIENT)?;
+    if found.weights.iter().all(|weight| *weight >= STRAYS) {
+        return Ok(found);
+    }
+    let first = model.predicted(&believed.start).map_err(FitError::Model)?;
+    let near = weights_of(measured, &first, 1.0);
+    let other = search(model, measured, believed, near, &[])?;
+    let evaluations = found.evaluations + other.evaluations;
+    let better = if other.unlikely(measured, believed) < found.unlikely(measured, believed) {
+        other
+    } else {
+        found
+    };
+    Ok(Fit {
+        evaluations,
+        ..better
+    })
+}
+
+impl Fit {
+    /// Minus twice the logarithm of how likely measurements and parameters are together, but for a constant.
+    fn unlikely(&self, measured: &Measured, believed: &Believed) -> f64 {
+        let off = (&self.predicted - &measured.values).component_div(&measured.deviations);
+        let strays = off
+            .iter()
+            .map(|off| (STUDENT + 1.0) * (off * off / STUDENT).ln_1p());
+        let moved = (&self.parameters - &believed.start).component_div(&believed.deviations);
+        strays.sum::<f64>() + moved.norm_squared()
+    }
+}
+
+/// Weights and parameters in turn until neither changes, from these weights.
+fn search<M: Model>(
+    model: &M,
+    measured: &Measured,
+    believed: &Believed,
+    mut weights: DVector<f64>,
+    patient: &[f64],
+) -> Result<Fit, FitError<M::Error>> {
     let mut start = believed.start.clone();
     let mut evaluations = 0;
     for round in 0.. {
@@ -124,7 +170,7 @@ pub fn fit<M: Model>(
         }
         let parameters = problem.at;
         let predicted = model.predicted(&parameters).map_err(FitError::Model)?;
-        let patience = PATIENT.get(round).copied().unwrap_or(1.0);
+        let patience = patient.get(round).copied().unwrap_or(1.0);
         let again = weights_of(measured, &predicted, patience);
         let moved = (&again - &weights).amax();
         let is_same = moved < SAME_WEIGHT && weights_of(measured, &predicted, 1.0) == again;
@@ -133,12 +179,13 @@ pub fn fit<M: Model>(
             let covariance =
                 covariance(&slopes, measured, believed, &weights).ok_or(FitError::Singular)?;
             return Ok(Fit {
-                is_settled: !matches!(
-                    report.termination,
-                    TerminationReason::LostPatience
-                        | TerminationReason::Numerical(_)
-                        | TerminationReason::User(_)
-                ),
+                is_settled: (is_same || !measured.may_stray)
+                    && !matches!(
+                        report.termination,
+                        TerminationReason::LostPatience
+                            | TerminationReason::Numerical(_)
+                            | TerminationReason::User(_)
+                    ),
                 parameters,
                 predicted,
                 slopes,

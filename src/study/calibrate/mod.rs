@@ -28,8 +28,6 @@ const MOST: usize = 12;
 const NOTICEABLE: f64 = 0.1;
 /// Squares and values are looked for to a hundred-thousandth: a thousandth of what is left of any doubt.
 const TOLERANCE: f64 = 1e-5;
-/// A reading that counts for less than this strays: it is more than some three standard deviations off.
-const STRAYS: f64 = 0.38;
 
 /// What was fitted.
 #[derive(Debug, Clone)]
@@ -268,7 +266,7 @@ pub fn calibrate(
                 sensor: watched.sensor.name.clone(),
                 before_K: before[k],
                 after_K: after[k],
-                strays: fitted.weights[k] < STRAYS,
+                strays: fitted.weights[k] < fit::STRAYS,
             })
             .collect(),
         parameters: parameters.collect(),

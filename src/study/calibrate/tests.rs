@@ -207,7 +207,7 @@ fn a_reading_makes_the_band_narrower_by_way_of_the_machines_file() {
     let place = ("feeder motor", 9.0);
     let readings = shown(&run, &[("coefficients.feeder_heat", 1.1)], &[place]);
     let found = calibrate(&run, &readings, &[]).expect("fits");
-    let file = run.machine_file(&found.known(), "");
+    let file = run.machine_file(&found.known(), "from a reading");
     let again = with_machine(&file, &RUN.replace("bench-60", "mine"));
     let (before_K, after_K) = (spread_K(&run, place), spread_K(&again, place));
     assert!(after_K < 0.75 * before_K, "{before_K} {after_K}");
