@@ -142,9 +142,9 @@ fn the_machine_that_is_written_is_taken_by_name() {
     // What is the room's and the part's is not in the machine's file.
     assert!((before - after).abs() < 0.3, "{before} {after}");
     assert!(before < 0.5 * found["rms_before_K"].as_f64().expect("a number"));
-    // Again in the same place it is not overwritten unasked.
+    // What a run may choose from is never written over.
     let a = dogdays(&["calibrate", &run, "--write", &machine]).code(2);
-    assert!(stderr(&a).contains("--force"), "{}", stderr(&a));
+    assert!(stderr(&a).contains("choose another name"), "{}", stderr(&a));
 }
 
 /// A screen of 24 lines holds the answer.
