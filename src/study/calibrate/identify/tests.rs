@@ -24,7 +24,8 @@ fn slopes() -> DMatrix<f64> {
             let factor = |j: usize| f64::exp(by * steps[k][j]);
             temperature_K(t_s, R1 * factor(0), R2 * factor(1), C * factor(2))
         };
-        0.1 / 0.1 * (at(1e-5) - at(-1e-5)) / 2e-5
+        let (deviation, reading_K) = (0.1, 0.1);
+        deviation / reading_K * (at(1e-5) - at(-1e-5)) / 2e-5
     })
 }
 
