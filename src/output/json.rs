@@ -100,6 +100,10 @@ pub fn check(run: &Run, f: &Findings) -> Value {
             "at": at(f.outcome.peak_at_s),
             "at_h": rounded(f.outcome.peak_at_s / 3600.0, 4),
         },
+        "alarm": f.alarm.map(|a| json!({
+            "sensor": a.thermometer.name(),
+            "reading_degC": degC(a.reading_K),
+        })),
         "hours_above_limit_h": rounded(f.hours_above_limit_h, 4),
         "hours_within_margin_h": rounded(f.hours_within_margin_h, 4),
         "first_above_at_h": f.first_above_at_h.map(|h| rounded(h, 4)),

@@ -133,8 +133,20 @@ pub fn check(run: &Run, f: &Findings, screen: Screen) -> String {
         o.push('\n');
         screen.entry(o, "Fan", &text);
     }
-    if let Some(c) = &f.certainty {
+    if f.alarm.is_some() || f.certainty.is_some() {
         o.push('\n');
+    }
+    if let Some(a) = &f.alarm {
+        let margin = format_difference(run.requirements.margin_K, system);
+        let text = format!(
+            "act when a thermometer on the {} shows {}: by then the filament at the {} may be within {margin} of its limit",
+            a.thermometer.name(),
+            format_temperature(a.reading_K, system),
+            f.outcome.station.name()
+        );
+        screen.entry(o, "Alarm", &text);
+    }
+    if let Some(c) = &f.certainty {
         screen.entry(o, "Doubt", &certainty::basis(c));
     }
     if !f.warnings.is_empty() {

@@ -59,7 +59,7 @@ fn advice(s: &Sensitivity, system: System) -> Vec<String> {
     let readings = s.readings.iter().take(READINGS).map(|r| {
         format!(
             "a thermometer on the {}, read once to {error} after {after} of this run: {}",
-            r.sensor.name(),
+            r.thermometer.name(),
             both(&r.half_width_K)
         )
     });
@@ -145,8 +145,7 @@ pub fn json(s: &Sensitivity) -> Value {
     let widths =
         |w: &Both<f64>| json!({ "peak_K": rounded(w.peak, 4), "margin_K": rounded(w.margin, 4) });
     let known = |k: &Known| json!({ "key": k.key, "measure": k.stands_for, "half_width": widths(&k.half_width_K) });
-    let reading =
-        |r: &Reading| json!({ "sensor": r.sensor.name(), "half_width": widths(&r.half_width_K) });
+    let reading = |r: &Reading| json!({ "sensor": r.thermometer.name(), "half_width": widths(&r.half_width_K) });
     json!({
         "station": s.station.name(),
         "samples": s.sampling.samples,

@@ -7,6 +7,7 @@ use crate::integrate::trajectory::Cubic;
 use crate::integrate::{Effort, Options};
 use crate::run::Run;
 
+use super::alarm::{Alarm, alarm};
 use super::band::Certainty;
 use super::beyond::beyond;
 use super::cautions::Caution;
@@ -119,6 +120,8 @@ pub struct Findings {
     pub cautions: Vec<Caution>,
     /// The course itself, for tables and plots.
     pub simulation: Simulation,
+    /// At which reading to act; none where the run can't be had, or no thermometer in the machine tells.
+    pub alarm: Option<Alarm>,
     /// How sure all this is, where that was asked: [`certainty`](super::certainty::certainty) finds it.
     pub certainty: Option<Certainty>,
 }
@@ -164,6 +167,12 @@ pub fn check(
     let (hours_above, first) = above(run, &simulation, 0.0);
     let (hours_within, _) = above(run, &simulation, run.requirements.margin_K);
     let failures = failures(run, &simulation, outcome.verdict, integrator, options)?;
+    let told = match outcome.verdict {
+        Verdict::CannotRun => None,
+        Verdict::Holds | Verdict::Tight | Verdict::Softens => {
+            alarm(run, &simulation, outcome.station, outcome.peak_K)
+        }
+    };
     Ok(Findings {
         limit_K: run.softening_limit_K(),
         hours_above_limit_h: hours_above,
@@ -180,6 +189,7 @@ pub fn check(
         outcome,
         stations,
         simulation,
+        alarm: told,
         certainty: None,
     })
 }

@@ -1,6 +1,7 @@
 //! Studies: one run checked, or many runs made from one by changing its inputs, by key or by the rules
 //! of [`crate::run::change`]. They compute and return; they print nothing, and know no files.
 
+pub mod alarm;
 pub mod band;
 pub mod beyond;
 pub mod breakeven;
@@ -22,6 +23,7 @@ pub mod remedies;
 pub mod season;
 pub mod sensitivity;
 pub mod size_fan;
+pub mod thermometer;
 pub mod verdict;
 pub mod warnings;
 

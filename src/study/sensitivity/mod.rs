@@ -13,7 +13,8 @@ use rayon::prelude::*;
 use super::band::{Sampling, TAIL, between_in_order};
 use super::certainty::{drawn, options, points, sample_of};
 use super::many::courses_read;
-use crate::chamber::{Simulation, StationKind};
+use super::thermometer::Thermometer;
+use crate::chamber::StationKind;
 use crate::keys::schema::Spread;
 use crate::run::{Doubtful, Inputs, Run};
 use indices::{Index, indices};
@@ -101,64 +102,9 @@ pub struct Known {
 #[derive(Debug, Clone, PartialEq)]
 pub struct Reading {
     /// What it is held against.
-    pub sensor: Sensor,
+    pub thermometer: Thermometer,
     /// Half of what nine runs of ten then lie between, K.
     pub half_width_K: Both<f64>,
-}
-
-/// Where a thermometer can be held.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Sensor {
-    /// The feeder's motor.
-    FeederMotor,
-    /// The drive gear.
-    DriveGear,
-    /// The cold end.
-    ColdEnd,
-    /// The motion motors.
-    MotionMotors,
-    /// The air under the lid.
-    TopAir,
-    /// The air over the floor.
-    BottomAir,
-}
-
-impl Sensor {
-    /// All of them.
-    pub const ALL: [Self; 6] = [
-        Self::FeederMotor,
-        Self::DriveGear,
-        Self::ColdEnd,
-        Self::MotionMotors,
-        Self::TopAir,
-        Self::BottomAir,
-    ];
-
-    /// As the tables of `check` call it.
-    #[must_use]
-    pub const fn name(self) -> &'static str {
-        match self {
-            Self::FeederMotor => "feeder motor",
-            Self::DriveGear => "drive gear",
-            Self::ColdEnd => "cold end",
-            Self::MotionMotors => "motion motors",
-            Self::TopAir => "air top",
-            Self::BottomAir => "air bottom",
-        }
-    }
-
-    fn read_K(self, s: &Simulation, at_s: f64) -> f64 {
-        let points = &s.chamber.points;
-        let point = match self {
-            Self::FeederMotor => Some(points.feeder),
-            Self::DriveGear => Some(points.gear),
-            Self::ColdEnd => Some(points.cold_end),
-            Self::MotionMotors => Some(points.motion),
-            Self::TopAir => points.air.last().copied(),
-            Self::BottomAir => points.air.first().copied(),
-        };
-        point.map_or(f64::NAN, |point| s.temperature_K(point, at_s))
-    }
 }
 
 /// What one run comes to.
@@ -166,8 +112,8 @@ impl Sensor {
 struct Seen {
     /// The hottest filament at the station that decides, and the least margin, K.
     comes_to: [f64; RESULTS],
-    /// What each of [`Sensor::ALL`] shows, K.
-    shows: [f64; Sensor::ALL.len()],
+    /// What each of [`Thermometer::ALL`] shows, K.
+    shows: [f64; Thermometer::ALL.len()],
 }
 
 /// Runs in which values in doubt lie where someone says.
@@ -192,7 +138,10 @@ impl Runs<'_> {
             let peak_K = sample.at(self.station);
             Seen {
                 comes_to: [peak_K, sample.margin_K],
-                shows: Sensor::ALL.map(|sensor| sensor.read_K(simulation, self.read_at_s)),
+                shows: Thermometer::ALL.map(|t| {
+                    let point = t.point(simulation);
+                    point.map_or(f64::NAN, |p| simulation.temperature_K(p, self.read_at_s))
+                }),
             }
         })
         .into_iter();
@@ -283,11 +232,11 @@ pub fn sensitivity(
             }
         })
         .collect();
-    let mut readings: Vec<Reading> = Sensor::ALL
+    let mut readings: Vec<Reading> = Thermometer::ALL
         .into_iter()
         .enumerate()
-        .map(|(at, sensor)| Reading {
-            sensor,
+        .map(|(at, thermometer)| Reading {
+            thermometer,
             half_width_K: Both::of(
                 [0, 1].map(|result| half_width_K[result] * left_by(&drawn, at, result)),
             ),
