@@ -154,7 +154,7 @@ fn table(rows: &[Row], system: System) -> Columns {
     };
     let chances = Column::numbers(
         &["soften", "%"],
-        1,
+        2,
         cells(&|row| {
             degrees(
                 row,

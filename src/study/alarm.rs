@@ -55,7 +55,6 @@ pub fn alarm(run: &Run, s: &Simulation, station: StationKind, peak_K: f64) -> Op
 
 #[cfg(test)]
 mod tests {
-    use super::*;
     use crate::chamber::IntegratorKind;
     use crate::integrate::Options;
     use crate::runfile::demo;

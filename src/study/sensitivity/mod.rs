@@ -213,7 +213,9 @@ pub fn sensitivity(
         [each(0), each(1)]
     };
     let drawn: Vec<Seen> = seen_a.iter().chain(&seen_b).flatten().copied().collect();
-    let half_width_K = half_widths_K(&drawn);
+    // Of the same samples in which a value is then known: a difference is no accident of the draw.
+    let of_a: Vec<Seen> = seen_a.iter().flatten().copied().collect();
+    let half_width_K = half_widths_K(&of_a);
     let mut order: Vec<usize> = (0..singles.len()).collect();
     order.sort_by(|a, b| both(*b).peak.total.total_cmp(&both(*a).peak.total));
     let key = |single: usize| doubtful[singles[single]].input.key().to_owned();
