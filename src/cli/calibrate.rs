@@ -38,7 +38,7 @@ pub struct CalibrateOptions {
     /// what was read, twelve at most.
     #[arg(long, value_name = "KEY")]
     parameter: Vec<String>,
-    /// Write the machine with what was found to this file, .toml, which a run file names under [machine].
+    /// Write the machine with what was found to this file, .toml, which a run file names under `[machine]`.
     #[arg(long, value_name = "FILE")]
     write: Option<PathBuf>,
     /// One JSON object on standard output and nothing else.

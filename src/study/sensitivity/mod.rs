@@ -2,7 +2,7 @@
 //!
 //! Two results are looked at: how warm the filament gets where it decides, and the least margin at any station, in which
 //! the doubt of every limit stands too. First each value by itself goes up and down; the ones that move either most are
-//! looked at one by one, the rest as one. Then the shares of Sobol' ([`indices`]). What it would bring to know a value, or
+//! looked at one by one, the rest as one. Then the shares of Sobol' ([`mod@indices`]). What it would bring to know a value, or
 //! to read a thermometer, is computed from whole runs: with that value as described, or by what the samples' readings tell
 //! of what they come to.
 
