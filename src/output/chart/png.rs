@@ -75,15 +75,7 @@ fn paint(pixmap: &mut Pixmap, scene: &Scene, shape: &Shape) {
             fill,
             opacity,
         } => {
-            let mut builder = PathBuilder::new();
-            for (index, &(x, y)) in outline.iter().enumerate() {
-                let (x, y) = (x as f32, y as f32);
-                if index == 0 {
-                    builder.move_to(x, y);
-                } else {
-                    builder.line_to(x, y);
-                }
-            }
+            let mut builder = through(outline);
             builder.close();
             if let Some(path) = builder.finish() {
                 let (paint, rule) = (ink(*fill, *opacity), FillRule::Winding);
@@ -125,7 +117,8 @@ fn fill_path(pixmap: &mut Pixmap, path: Option<Path>, colour: Colour) {
     }
 }
 
-fn line(pixmap: &mut Pixmap, points: &[(f64, f64)], stroke: &Stroke) {
+/// A path through points, one after the other.
+fn through(points: &[(f64, f64)]) -> PathBuilder {
     let mut builder = PathBuilder::new();
     for (index, &(x, y)) in points.iter().enumerate() {
         let (x, y) = (x as f32, y as f32);
@@ -135,7 +128,11 @@ fn line(pixmap: &mut Pixmap, points: &[(f64, f64)], stroke: &Stroke) {
             builder.line_to(x, y);
         }
     }
-    if let Some(path) = builder.finish() {
+    builder
+}
+
+fn line(pixmap: &mut Pixmap, points: &[(f64, f64)], stroke: &Stroke) {
+    if let Some(path) = through(points).finish() {
         let pen = tiny_skia::Stroke {
             width: stroke.width as f32,
             line_join: LineJoin::Round,
