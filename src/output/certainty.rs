@@ -64,8 +64,8 @@ pub fn sentence(run: &Run, f: &Findings, system: System) -> String {
     };
     let mut text = if f.outcome.verdict == Verdict::CannotRun {
         format!(
-            " Of such runs {} can't be had.",
-            of_100(c.chance_cannot_run())
+            " Of such runs {} can be had.",
+            of_100(1.0 - c.chance_cannot_run())
         )
     } else {
         let softens = match is_doubtful(run, f) {

@@ -8,7 +8,7 @@ use super::super::schema::{
     Spread::{Exact, Factor, PlusMinus},
     Table, field, quantity,
 };
-use super::shared::{AT, CHAMBER_TEMPERATURE, EVERY_DAY, UNTIL};
+use super::shared::{AT, CHAMBER_TEMPERATURE, EVERY_DAY, STRETCH, UNTIL};
 use crate::quantity::Quantity as Q;
 
 /// Words for kinds of arrangement.
@@ -143,12 +143,7 @@ pub static SCHEDULE: Table = Table {
         AT,
         field(
             "duration",
-            quantity(
-                Q::Time,
-                "min",
-                (1.0 / 60.0, 366.0 * 1_440.0),
-                (0.5, 366.0 * 1_440.0),
-            ),
+            STRETCH,
             Optional("until says when it ends"),
             "\"4 min\"",
             "How long it lasts.",

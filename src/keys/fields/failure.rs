@@ -1,10 +1,7 @@
 //! Keys of `[[failure]]`.
 
-use super::super::schema::{
-    Kind, Need::Optional, Need::Required, Spread::Exact, Table, field, quantity,
-};
-use super::shared::MOMENT;
-use crate::quantity::Quantity as Q;
+use super::super::schema::{Kind, Need::Optional, Need::Required, Spread::Exact, Table, field};
+use super::shared::{MOMENT, STRETCH};
 
 /// Words for what fails.
 pub const FAILURE_KINDS: &[&str] = &["fan off", "air conditioner off", "power cut"];
@@ -29,12 +26,7 @@ pub static FAILURE: Table = Table {
         ),
         field(
             "duration",
-            quantity(
-                Q::Time,
-                "min",
-                (1.0 / 60.0, 366.0 * 1_440.0),
-                (0.5, 366.0 * 1_440.0),
-            ),
+            STRETCH,
             Optional("until says when it works again; without both, not in this run"),
             "\"20 min\"",
             "How long it lasts.",

@@ -25,6 +25,13 @@ pub(super) const CAPACITY: Kind = quantity(
 /// Emissivity of a face.
 pub(super) const EMISSIVITY: Kind = quantity(Q::Fraction, "", (0.01, 1.0), (0.03, 0.98));
 
+/// The length of a stretch of the run.
+pub(super) const STRETCH: Kind = quantity(
+    Q::Time,
+    "min",
+    (1.0 / 60.0, 366.0 * 1_440.0),
+    (0.5, 366.0 * 1_440.0),
+);
 /// A moment of the run.
 pub(super) const MOMENT: Kind = Kind::Moment(Range {
     quantity: Q::Time,

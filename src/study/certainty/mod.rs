@@ -12,6 +12,7 @@ use rayon::prelude::*;
 use super::band::{Band, Certainty, Sample, Sampling, TAIL, between_in_order};
 use super::many::{FeedCourse, feed_courses};
 use crate::chamber::StationKind;
+use crate::chamber::simulation::SimulationError;
 use crate::integrate::Options;
 use crate::run::{Doubtful, Inputs, Run};
 
@@ -67,13 +68,25 @@ fn courses_of(
             drawn(inputs, doubtful, at)
         })
         .collect();
-    let runs: Vec<Run> = drawn.iter().flatten().cloned().collect();
-    let mut courses = feed_courses(&runs, &options()).into_iter();
-    let each = drawn.into_iter().map(|run| {
+    in_their_order(drawn, |runs| feed_courses(runs, &options()))
+}
+
+/// What those runs come to that could be drawn, all run together, and why nothing of the others; in their order.
+pub(super) fn in_their_order<T>(
+    drawn: Vec<Result<Run, String>>,
+    come_to: impl FnOnce(&[Run]) -> Vec<Result<T, SimulationError>>,
+) -> Vec<Result<T, String>> {
+    let mut runs = Vec::new();
+    let made: Vec<Result<(), String>> = drawn
+        .into_iter()
+        .map(|run| run.map(|run| runs.push(run)))
+        .collect();
+    let mut found = come_to(&runs).into_iter();
+    let each = made.into_iter().map(|run| {
         run?;
         // One for each run.
-        let course = courses.next().ok_or_else(String::new)?;
-        course.map_err(|why| why.to_string())
+        let found = found.next().ok_or_else(String::new)?;
+        found.map_err(|why| why.to_string())
     });
     each.collect()
 }

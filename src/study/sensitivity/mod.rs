@@ -11,7 +11,7 @@ pub mod indices;
 use rayon::prelude::*;
 
 use super::band::{Sampling, TAIL, between_in_order};
-use super::certainty::{drawn, options, points, sample_of};
+use super::certainty::{drawn, in_their_order, options, points, sample_of};
 use super::many::courses_read;
 use super::thermometer::Thermometer;
 use crate::chamber::StationKind;
@@ -128,26 +128,24 @@ impl Runs<'_> {
     /// What runs come to whose values lie so many standard deviations from their middles, in their order; none where
     /// one comes to nothing.
     fn seen(&self, each: &[Vec<f64>]) -> Vec<Option<Seen>> {
-        let made: Vec<Option<Run>> = each
+        let made: Vec<Result<Run, String>> = each
             .par_iter()
-            .map(|z| drawn(self.inputs, self.doubtful, |d| z[d as usize]).ok())
+            .map(|z| drawn(self.inputs, self.doubtful, |d| z[d as usize]))
             .collect();
-        let runs: Vec<Run> = made.iter().flatten().cloned().collect();
-        let mut found = courses_read(&runs, &options(), |simulation, course| {
-            let sample = sample_of(course);
-            let peak_K = sample.at(self.station);
-            Seen {
-                comes_to: [peak_K, sample.margin_K],
-                shows: Thermometer::ALL.map(|t| {
-                    let point = t.point(simulation);
-                    point.map_or(f64::NAN, |p| simulation.temperature_K(p, self.read_at_s))
-                }),
-            }
-        })
-        .into_iter();
-        made.iter()
-            .map(|run| run.as_ref().and_then(|_| found.next()?.ok()))
-            .collect()
+        let found = in_their_order(made, |runs| {
+            courses_read(runs, &options(), |simulation, course| {
+                let sample = sample_of(course);
+                let peak_K = sample.at(self.station);
+                Seen {
+                    comes_to: [peak_K, sample.margin_K],
+                    shows: Thermometer::ALL.map(|t| {
+                        let point = t.point(simulation);
+                        point.map_or(f64::NAN, |p| simulation.temperature_K(p, self.read_at_s))
+                    }),
+                }
+            })
+        });
+        found.into_iter().map(Result::ok).collect()
     }
 }
 
