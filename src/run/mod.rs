@@ -17,6 +17,7 @@ pub mod fan;
 pub mod initial;
 pub mod inputs;
 pub mod job;
+pub mod log;
 pub mod machine;
 pub mod machine_file;
 pub mod material;
@@ -37,6 +38,7 @@ pub use fan::{Fan, FanKind};
 pub use initial::Initial;
 pub use inputs::{Input, InputError, Inputs};
 pub use job::{Filament, Phase, PhaseKind};
+pub use log::{Log, LogColumn};
 pub use machine::{
     Bed, BedMotion, ChamberHeater, ColdEnd, Feeder, Gear, Hotend, Machine, Motor, Mount, PartFan,
     Place, SecondHotend, Vent,

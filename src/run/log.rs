@@ -1,0 +1,27 @@
+//! What thermometers showed during a run, row by row.
+
+/// What thermometers showed during a run, row by row, on the run's clock.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Log {
+    /// The file, as messages name it.
+    pub name: String,
+    /// One a place that was measured, in the order of the file.
+    pub columns: Vec<LogColumn>,
+    /// The room's air where a column has it: (s from the start of the run, K), increasing. It may begin before the
+    /// run (negative s).
+    pub room: Vec<(f64, f64)>,
+}
+
+/// What one thermometer showed.
+#[derive(Debug, Clone, PartialEq)]
+pub struct LogColumn {
+    /// The column's header.
+    pub header: String,
+    /// The place, in the words of the machine ("feeder motor").
+    pub sensor: String,
+    /// How far off the thermometer may be altogether, K: one in forty further off on either side.
+    /// [`Reading::WITHIN_K`](super::Reading::WITHIN_K) where nobody says.
+    pub within_K: f64,
+    /// (s from the start of the run, K), increasing; rows with a mark for "no value" are simply not there.
+    pub rows: Vec<(f64, f64)>,
+}
