@@ -105,6 +105,17 @@ impl Points {
     }
 }
 
+/// Means of rows of time, s, and value that lie in the same stretch of so long, s, at their mean times. Times rise.
+pub fn means(rows: &[(f64, f64)], together_s: f64) -> impl Iterator<Item = (f64, f64)> + '_ {
+    let place = move |row: &(f64, f64)| (row.0 / together_s).floor();
+    rows.chunk_by(move |a, b| place(a) == place(b)).map(|rows| {
+        #[expect(clippy::cast_precision_loss, reason = "rows of hours")]
+        let count = rows.len() as f64;
+        let mean = |of: fn(&(f64, f64)) -> f64| rows.iter().map(of).sum::<f64>() / count;
+        (mean(|row| row.0), mean(|row| row.1))
+    })
+}
+
 const DAY_S: f64 = 86_400.0;
 
 /// A stretch of a course that runs straight.
@@ -408,6 +419,22 @@ mod tests {
     }
 
     #[track_caller]
+    #[test]
+    fn rows_are_taken_together_at_their_mean_times() {
+        let rows = [
+            (0.0, 1.0),
+            (30.0, 2.0),
+            (59.0, 3.0),
+            (60.0, 7.0),
+            (200.0, 9.0),
+        ];
+        let found: Vec<_> = means(&rows, 60.0).collect();
+        assert_eq!(found.len(), 3);
+        near(found[0].0, 89.0 / 3.0);
+        near(found[0].1, 2.0);
+        assert_eq!(&found[1..], &[(60.0, 7.0), (200.0, 9.0)]);
+    }
+
     fn near(ours: f64, by_hand: f64) {
         assert!((ours - by_hand).abs() < 1e-9, "{ours}, by hand {by_hand}");
     }

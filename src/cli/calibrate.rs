@@ -11,7 +11,7 @@ use crate::output::calibrate as output;
 use crate::output::ours::Kind;
 use crate::run::{Known, Reading};
 use crate::runfile::{Loaded, readings};
-use crate::study::calibrate::{CalibrateError, calibrate};
+use crate::study::calibrate::{CalibrateError, Watched, calibrate};
 
 /// Options of `calibrate`.
 #[derive(Debug, clap::Args)]
@@ -63,7 +63,12 @@ pub fn run(o: &CalibrateOptions) -> Result<Outcome, Failure> {
     let to = outputs.add("--write", o.write.as_deref(), Kind::RunFile)?;
     let measured = measured(o, &loaded)?;
     let progress = Progress::start(&format!("fitting {}", loaded.run.name), None);
-    let found = calibrate(&loaded.inputs, &measured, &o.parameter)?;
+    let watched = Watched {
+        inputs: &loaded.inputs,
+        readings: &measured,
+        logs: &[],
+    };
+    let found = calibrate(&[watched], &o.parameter)?;
     drop(progress);
     if let Some(to) = &to {
         let known = found.known();

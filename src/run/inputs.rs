@@ -9,9 +9,10 @@ use super::derive::notes::Notes;
 use super::derive::{Files, Other, derive};
 use super::whole::Run;
 use crate::keys::fields::RUN_FILE;
+use crate::keys::fields::initial::INITIAL;
 use crate::keys::problem::{Problem, Problems, nearest};
 use crate::keys::schema::{Field, Kind, Range, Table};
-use crate::keys::section::{Data, Section};
+use crate::keys::section::{Data, Origin, Section, Value};
 use crate::profile::Profile;
 use crate::weather::Series;
 use std::sync::Arc;
@@ -33,6 +34,8 @@ pub(crate) struct Known {
     pub profile: Option<Arc<Profile>>,
     /// The other runs of the room, by the names they are listed with.
     pub others: Vec<(String, Arc<Other>)>,
+    /// What was measured of the room's air, s from the run's start and K.
+    pub measured_room: Arc<[(f64, f64)]>,
 }
 
 impl Files for Known {
@@ -48,6 +51,10 @@ impl Files for Known {
         let name = entry.text("run")?;
         let known = self.others.iter().find(|(known, _)| known == name);
         known.map(|(_, other)| Arc::clone(other))
+    }
+
+    fn measured_room(&self) -> &[(f64, f64)] {
+        &self.measured_room
     }
 }
 
@@ -212,6 +219,40 @@ impl Inputs {
         let table = self.table_mut(input).ok_or_else(|| absent(input))?;
         table.put(input.field.key, Data::Number(si));
         Ok(())
+    }
+
+    /// The same with the room's air as it was measured: s from the run's start, rising, and K. Before and after, it is
+    /// as described; what a room was warmer than that fades in some hours. A room that is worked out from its building
+    /// stays as it is.
+    #[must_use]
+    pub fn in_measured_room(&self, rows: &[(f64, f64)]) -> Self {
+        let mut inputs = self.clone();
+        inputs.files.measured_room = rows.into();
+        inputs
+    }
+
+    /// The same, with something at the start as it was measured: a key of `[initial]`, its temperature, K, and how far
+    /// off that may be, K. None where someone wrote it already, or where there is no such key.
+    #[must_use]
+    pub fn beginning_at(&self, key: &str, temperature_K: f64, within_K: f64) -> Option<Self> {
+        let key = INITIAL.field(key)?.key;
+        let mut inputs = self.clone();
+        if !inputs.root.has("initial") {
+            let none = Data::Section(Arc::new(Section::default()));
+            inputs.root.put("initial", none);
+        }
+        let initial = inputs.root.section_mut("initial")?;
+        if initial.has(key) {
+            return None;
+        }
+        let measured = Value {
+            data: Data::Number(temperature_K),
+            mark: None,
+            origin: Origin::Typed,
+            within: Some(within_K),
+        };
+        initial.entries.insert(key, measured);
+        Some(inputs)
     }
 
     /// The run that these inputs describe. Takes some ten microseconds.

@@ -23,6 +23,10 @@ pub(crate) trait Files {
     fn profile(&mut self, job: &Section, notes: &mut Notes<'_>) -> Option<Arc<Profile>>;
     /// The run file that an entry of `[[room.building.machine]]` names.
     fn other(&mut self, entry: &Section, notes: &mut Notes<'_>) -> Option<Arc<Other>>;
+    /// What was measured of the room's air during this run, s from its start and K; empty where nothing was.
+    fn measured_room(&self) -> &[(f64, f64)] {
+        &[]
+    }
 }
 
 /// What another run of the room names was found with it; its weather is that of the run that lists it.

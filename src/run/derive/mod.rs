@@ -14,6 +14,7 @@ mod initial;
 mod job;
 mod machine;
 pub(crate) mod material;
+mod measured_room;
 mod moments;
 mod neighbours;
 pub(crate) mod notes;
@@ -200,7 +201,9 @@ fn shared_room(
     };
     let from_s = listed.as_deref().map_or(0.0, neighbours::reach_from_s);
     let room = room::room(section, span, from_s, files, notes);
-    let (listed, span, room) = (listed?, span?, room?);
+    let (listed, span, mut room) = (listed?, span?, room?);
+    let shift_K = section.number("shift").unwrap_or_default();
+    measured_room::put(&mut room, files.measured_room(), shift_K, span.duration_s);
     let found: Vec<Neighbour> = listed
         .iter()
         .filter_map(|listed| neighbour(listed, span, &room, notes))

@@ -26,6 +26,15 @@ pub trait Model {
     /// # Errors
     /// When the model has no answer there.
     fn slopes(&self, parameters: &DVector<f64>) -> Result<DMatrix<f64>, Self::Error>;
+
+    /// What would be measured with each of these parameters, in their order: for a model that has many answers at
+    /// the price of one.
+    fn each_predicted(
+        &self,
+        parameters: &[DVector<f64>],
+    ) -> Vec<Result<DVector<f64>, Self::Error>> {
+        parameters.iter().map(|p| self.predicted(p)).collect()
+    }
 }
 
 /// What was measured, and how well.
@@ -45,7 +54,7 @@ pub struct Measured {
 /// What was believed of the parameters before anything was measured.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Believed {
-    /// Where the search starts; also where they are believed to be.
+    /// Where they are believed to be; the search starts there unless somebody knows better.
     pub start: DVector<f64>,
     /// How sure that is, in standard deviations; infinite where nothing is believed.
     pub deviations: DVector<f64>,
@@ -109,13 +118,26 @@ pub fn fit<M: Model>(
     believed: &Believed,
 ) -> Result<Fit, FitError<M::Error>> {
     let everything = DVector::from_element(measured.values.len(), 1.0);
-    let found = search(model, measured, believed, everything, &PATIENT)?;
+    let found = search(
+        model,
+        measured,
+        believed,
+        Start {
+            parameters: believed.start.clone(),
+            weights: everything,
+        },
+        &PATIENT,
+    )?;
     if found.weights.iter().all(|weight| *weight >= STRAYS) {
         return Ok(found);
     }
     let first = model.predicted(&believed.start).map_err(FitError::Model)?;
     let near = weights_of(measured, &first, 1.0);
-    let other = search(model, measured, believed, near, &[])?;
+    let from = Start {
+        parameters: believed.start.clone(),
+        weights: near,
+    };
+    let other = search(model, measured, believed, from, &[])?;
     let evaluations = found.evaluations + other.evaluations;
     let better = if other.unlikely(measured, believed) < found.unlikely(measured, believed) {
         other
@@ -126,6 +148,29 @@ pub fn fit<M: Model>(
         evaluations,
         ..better
     })
+}
+
+/// The same from a fit to much the same measurements, whose weights are believed too.
+///
+/// # Errors
+/// See [`FitError`].
+pub fn fit_again<M: Model>(
+    model: &M,
+    measured: &Measured,
+    believed: &Believed,
+    from: &Fit,
+) -> Result<Fit, FitError<M::Error>> {
+    let from = Start {
+        parameters: from.parameters.clone(),
+        weights: from.weights.clone(),
+    };
+    search(model, measured, believed, from, &[])
+}
+
+/// Where a search starts.
+struct Start {
+    parameters: DVector<f64>,
+    weights: DVector<f64>,
 }
 
 impl Fit {
@@ -140,15 +185,18 @@ impl Fit {
     }
 }
 
-/// Weights and parameters in turn until neither changes, from these weights.
+/// Weights and parameters in turn until neither changes.
 fn search<M: Model>(
     model: &M,
     measured: &Measured,
     believed: &Believed,
-    mut weights: DVector<f64>,
+    from: Start,
     patient: &[f64],
 ) -> Result<Fit, FitError<M::Error>> {
-    let mut start = believed.start.clone();
+    let Start {
+        parameters: mut start,
+        mut weights,
+    } = from;
     let mut evaluations = 0;
     for round in 0.. {
         let problem = Problem {

@@ -1,38 +1,47 @@
-//! A chamber as a model to be fitted: parameters are values in doubt, counted in standard deviations from where they
+//! Chambers as a model to be fitted: parameters are values in doubt, counted in standard deviations from where they
 //! are believed to be.
 
 use super::fit::Model;
-use super::sensors::Sensor;
+use super::observed::Observed;
+use crate::chamber::Simulation;
 use crate::integrate::Options;
 use crate::run::{Doubtful, Inputs, Run};
 use crate::study::StudyError;
 use crate::study::many::up_to;
 use nalgebra::{DMatrix, DVector};
 
-/// What is read when.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Watched {
-    /// Where.
-    pub sensor: Sensor,
-    /// When, s from the start.
-    pub at_s: f64,
+/// A run and what was measured in it.
+#[derive(Debug, Clone)]
+pub struct Session {
+    /// The run as described, in the room as it was measured.
+    pub inputs: Inputs,
+    /// What thermometers showed, in the order of the rows.
+    pub observed: Vec<Observed>,
 }
 
-/// A run whose doubtful values are parameters.
+/// A value in doubt, and whose.
+#[derive(Debug, Clone)]
+pub struct Placed {
+    /// The value.
+    pub doubtful: Doubtful,
+    /// The session whose it is; none: it is the machine's and the same in all.
+    pub session: Option<usize>,
+}
+
+/// Runs whose doubtful values are parameters: first the values in doubt, then the lag of every thermometer that was
+/// logged, then those that are taken along.
 ///
-/// Those that follow behind the first are taken along by the slopes they have where they are believed to be: they are
-/// too many and matter too little to be run anew at each step, but leaving them out would make the first too sure of
-/// themselves.
+/// The last are taken along by the slopes they have where they are believed to be: what thermometers are off, which is
+/// just that; and values that are too many and matter too little to be run anew at each step, but leaving them out would
+/// make the first too sure of themselves.
 #[derive(Debug)]
-pub struct Chamber<'a> {
-    /// The run as described.
-    pub inputs: &'a Inputs,
+pub struct Chambers<'a> {
+    /// The runs.
+    pub sessions: &'a [Session],
     /// The parameters.
-    pub parameters: &'a [Doubtful],
-    /// Slopes of the others.
-    pub others: DMatrix<f64>,
-    /// What is read.
-    pub watched: &'a [Watched],
+    pub parameters: &'a [Placed],
+    /// Slopes of those that are taken along.
+    pub along: DMatrix<f64>,
 }
 
 /// Slopes are taken from so many standard deviations below to as many above: half a standard deviation apart what is
@@ -50,67 +59,116 @@ fn options() -> Options {
     }
 }
 
-impl Chamber<'_> {
-    /// The inputs with parameters at so many standard deviations.
+/// What every place of every session is at, whenever it has to be known.
+type Around = Vec<Vec<Vec<f64>>>;
+
+impl Chambers<'_> {
+    /// Rows of all sessions.
+    #[must_use]
+    pub fn rows(&self) -> usize {
+        self.observed().map(|o| o.times_s.len()).sum()
+    }
+
+    /// Thermometers with a lag.
+    #[must_use]
+    pub fn lags(&self) -> usize {
+        self.observed().filter(|o| o.is_log()).count()
+    }
+
+    fn observed(&self) -> impl Iterator<Item = &Observed> {
+        self.sessions.iter().flat_map(|session| &session.observed)
+    }
+
+    /// A session's run with parameters at so many standard deviations.
     ///
     /// # Errors
     /// When they don't go together.
-    fn run_at(&self, deviations: &[f64]) -> Result<Run, StudyError> {
-        let mut inputs = self.inputs.clone();
-        for (d, z) in self.parameters.iter().zip(deviations) {
-            let si = d.distribution.at(*z);
-            // A distribution ends at its key's limits.
-            let _ = inputs.set(&d.input, si);
+    fn run_at(&self, session: usize, deviations: &[f64]) -> Result<Run, StudyError> {
+        let mut inputs = self.sessions[session].inputs.clone();
+        for (p, z) in self.parameters.iter().zip(deviations) {
+            if p.session.is_none_or(|its| its == session) {
+                // A distribution ends at its key's limits, and what one session does not have is not set there.
+                let _ = inputs.set(&p.doubtful.input, p.doubtful.distribution.at(*z));
+            }
         }
         Ok(inputs.to_run()?)
     }
 
-    /// What is read in each of these runs.
-    fn read(&self, runs: &[Run]) -> Vec<Result<DVector<f64>, StudyError>> {
-        let times = self.watched.iter().map(|w| w.at_s);
-        // A course of no length has no pieces.
-        let last_s = times.fold(60.0, f64::max);
-        let each = up_to(runs, last_s, &options(), |simulation| {
-            let shown = self
-                .watched
-                .iter()
-                .map(|w| w.sensor.shows_K(simulation, w.at_s));
-            DVector::from_iterator(self.watched.len(), shown)
-        });
-        each.into_iter().map(|read| Ok(read?)).collect()
+    /// What places are at with parameters at each of these, all runs of a session together.
+    fn around(&self, each: &[Vec<f64>]) -> Vec<Result<Around, StudyError>> {
+        let mut found: Vec<Result<Around, StudyError>> =
+            each.iter().map(|_| Ok(Vec::new())).collect();
+        for (at, session) in self.sessions.iter().enumerate() {
+            let (mut runs, mut whose) = (Vec::new(), Vec::new());
+            for (k, deviations) in each.iter().enumerate() {
+                match self.run_at(at, deviations) {
+                    Ok(run) => {
+                        runs.push(run);
+                        whose.push(k);
+                    }
+                    Err(error) => found[k] = Err(error),
+                }
+            }
+            let times = session.observed.iter().flat_map(|o| o.times_s.last());
+            // A course of no length has no pieces.
+            let last_s = times.copied().fold(60.0, f64::max);
+            let read = |simulation: &Simulation| -> Vec<Vec<f64>> {
+                let each = session.observed.iter();
+                each.map(|o| o.around(simulation)).collect()
+            };
+            for (k, read) in whose.into_iter().zip(up_to(&runs, last_s, &options(), read)) {
+                match (read, &mut found[k]) {
+                    (Ok(read), Ok(around)) => around.push(read),
+                    (Err(error), found) => *found = Err(error.into()),
+                    (Ok(_), Err(_)) => {}
+                }
+            }
+        }
+        found
     }
 
-    /// What is read with parameters at so many standard deviations.
+    /// What thermometers show, with lags so many standard deviations from what they usually are.
+    fn shown(&self, around: &Around, lags: &[f64]) -> DVector<f64> {
+        let mut rows = Vec::with_capacity(self.rows());
+        let mut lags = lags.iter().copied();
+        let each = self.sessions.iter().zip(around);
+        for (o, around) in each.flat_map(|(session, around)| session.observed.iter().zip(around)) {
+            let lag = if o.is_log() {
+                lags.next().unwrap_or_default()
+            } else {
+                0.0
+            };
+            rows.extend(o.shown(around, lag));
+        }
+        DVector::from_vec(rows)
+    }
+
+    /// What is shown, thermometers as they usually are, with parameters at so many standard deviations.
     ///
     /// # Errors
-    /// When they don't go together or the run can't be computed.
-    pub fn read_at(&self, deviations: &[f64]) -> Result<DVector<f64>, StudyError> {
-        let run = self.run_at(deviations)?;
-        self.read(&[run]).remove(0)
+    /// When they don't go together or a run can't be computed.
+    pub fn shown_at(&self, deviations: &[f64]) -> Result<DVector<f64>, StudyError> {
+        let around = self.around(&[deviations.to_vec()]).remove(0)?;
+        Ok(self.shown(&around, &[]))
     }
 
-    /// The slopes of what is read, K a standard deviation: for each parameter, or why it has none.
-    fn each_slope(&self, at: &[f64]) -> Vec<Result<DVector<f64>, StudyError>> {
-        let mut runs = Vec::new();
-        let sides: Vec<Result<(), StudyError>> = (0..self.parameters.len())
-            .map(|k| {
-                let side = |by: f64| {
-                    let mut at = at.to_vec();
-                    at[k] += by;
-                    self.run_at(&at)
-                };
-                let (below, above) = (side(-STEP)?, side(STEP)?);
-                runs.extend([below, above]);
-                Ok(())
+    /// The slopes of what is shown, K a standard deviation: for each parameter, or why it has none.
+    fn each_slope(&self, at: &[f64], lags: &[f64]) -> Vec<Result<DVector<f64>, StudyError>> {
+        let sides = (0..at.len()).flat_map(|k| {
+            [-STEP, STEP].map(|by| {
+                let mut at = at.to_vec();
+                at[k] += by;
+                at
             })
-            .collect();
-        let mut read = self.read(&runs).into_iter();
-        let mut next = || read.next().expect("one a run");
-        sides
+        });
+        let around = self.around(&sides.collect::<Vec<_>>());
+        let mut shown = around
             .into_iter()
-            .map(|made| {
-                made?;
-                let (below, above) = (next(), next());
+            .map(|around| Ok(self.shown(&around?, lags)));
+        let mut next = || shown.next().expect("one a side");
+        (0..at.len())
+            .map(|_| {
+                let (below, above): (Result<_, StudyError>, _) = (next(), next());
                 Ok((above? - below?) / (2.0 * STEP))
             })
             .collect()
@@ -120,27 +178,67 @@ impl Chamber<'_> {
     #[must_use]
     pub fn first_slopes(&self) -> Vec<Option<DVector<f64>>> {
         let at = vec![0.0; self.parameters.len()];
-        self.each_slope(&at).into_iter().map(Result::ok).collect()
+        let each = self.each_slope(&at, &[]);
+        each.into_iter().map(Result::ok).collect()
+    }
+
+    /// Parameters, lags, and what is taken along.
+    fn parted<'p>(&self, parameters: &'p DVector<f64>) -> (&'p [f64], &'p [f64], &'p [f64]) {
+        let (own, rest) = parameters.as_slice().split_at(self.parameters.len());
+        let (lags, along) = rest.split_at(self.lags());
+        (own, lags, along)
+    }
+
+    /// What the thermometers show, with what is taken along.
+    fn all(&self, around: &Around, parameters: &DVector<f64>) -> DVector<f64> {
+        let (_, lags, along) = self.parted(parameters);
+        let shown = self.shown(around, lags);
+        if along.is_empty() {
+            return shown;
+        }
+        shown + &self.along * DVector::from_column_slice(along)
     }
 }
 
-impl Model for Chamber<'_> {
+impl Model for Chambers<'_> {
     type Error = StudyError;
 
     fn predicted(&self, parameters: &DVector<f64>) -> Result<DVector<f64>, StudyError> {
-        let (own, others) = parameters.as_slice().split_at(self.parameters.len());
-        let read = self.read_at(own)?;
-        if others.is_empty() {
-            return Ok(read);
-        }
-        Ok(read + &self.others * DVector::from_column_slice(others))
+        let one = std::slice::from_ref(parameters);
+        self.each_predicted(one).remove(0)
+    }
+
+    fn each_predicted(
+        &self,
+        parameters: &[DVector<f64>],
+    ) -> Vec<Result<DVector<f64>, StudyError>> {
+        let own: Vec<Vec<f64>> = parameters
+            .iter()
+            .map(|p| self.parted(p).0.to_vec())
+            .collect();
+        let around = self.around(&own).into_iter();
+        around
+            .zip(parameters)
+            .map(|(around, p)| Ok(self.all(&around?, p)))
+            .collect()
     }
 
     fn slopes(&self, parameters: &DVector<f64>) -> Result<DMatrix<f64>, StudyError> {
-        let own = &parameters.as_slice()[..self.parameters.len()];
-        let each: Result<Vec<_>, _> = self.each_slope(own).into_iter().collect();
+        let (own, lags, _) = self.parted(parameters);
+        let each: Result<Vec<_>, _> = self.each_slope(own, lags).into_iter().collect();
         let mut columns = each?;
-        columns.extend(self.others.column_iter().map(Into::into));
+        if !lags.is_empty() {
+            let around = self.around(&[own.to_vec()]).remove(0)?;
+            for k in 0..lags.len() {
+                let side = |by: f64| {
+                    let mut lags = lags.to_vec();
+                    lags[k] += by;
+                    self.shown(&around, &lags)
+                };
+                columns.push((side(STEP) - side(-STEP)) / (2.0 * STEP));
+            }
+        }
+        columns.extend(self.along.column_iter().map(Into::into));
         Ok(DMatrix::from_columns(&columns))
     }
 }

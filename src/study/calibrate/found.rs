@@ -1,0 +1,256 @@
+//! What a calibration found.
+
+use super::drift::Drift;
+use super::identify::{IDENTIFIED, Pair};
+use super::model::Placed;
+use crate::run::{Input, Known, Reading};
+use nalgebra::{DMatrix, DVector};
+
+/// Residuals that hang together as much by chance in fewer than one of a hundred are not white.
+const WHITE: f64 = 0.01;
+
+/// What was fitted.
+#[derive(Debug, Clone)]
+pub struct Calibration {
+    /// Each single reading with what the model said before and says now, in their order.
+    pub readings: Vec<Compared>,
+    /// Each column of the logs, in their order.
+    pub columns: Vec<Followed>,
+    /// What was found for a part of the logs that was not shown to the search.
+    pub held_out: Option<HeldOut>,
+    /// The parameters, those that moved what was read most first.
+    pub parameters: Vec<Parameter>,
+    /// Correlations of their estimates.
+    pub correlations: DMatrix<f64>,
+    /// Pairs of parameters that the readings don't tell apart.
+    pub together: Vec<Pair>,
+    /// How many other values in doubt move what was read, and were taken along.
+    pub others: usize,
+    /// What is known now of all that was fitted and taken along.
+    pub known: Posterior,
+    /// Temperatures at the start that were taken from the first rows of the logs.
+    pub starts: Vec<Start>,
+    /// How many runs were asked for by the search, slopes aside.
+    pub evaluations: usize,
+    /// Whether the search came to rest.
+    pub is_settled: bool,
+}
+
+/// A reading and the model.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Compared {
+    /// Which of the runs it belongs to.
+    pub session: usize,
+    /// What was read.
+    pub reading: Reading,
+    /// The name of its place.
+    pub sensor: String,
+    /// What the model said there and then before, K.
+    pub before_K: f64,
+    /// What it says with the values found, K.
+    pub after_K: f64,
+    /// Whether it lies so far from what the others say that it counted for less.
+    pub strays: bool,
+}
+
+/// A column of a log and the model.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Followed {
+    /// Which of the runs it belongs to.
+    pub session: usize,
+    /// The column's header.
+    pub header: String,
+    /// The name of its place.
+    pub sensor: String,
+    /// How many rows it has within the run.
+    pub rows: usize,
+    /// When, s from the start, of rows taken together.
+    pub times_s: Vec<f64>,
+    /// What was measured, K.
+    pub measured_K: Vec<f64>,
+    /// What the model said before, K.
+    pub before_K: Vec<f64>,
+    /// What it says the thermometer shows with the values found, K.
+    pub after_K: Vec<f64>,
+    /// What the thermometer is off, as found, K,
+    pub offset_K: f64,
+    /// and the standard deviation of that.
+    pub offset_std_K: f64,
+    /// What it lags behind, as found, s.
+    pub lag_s: f64,
+    /// Whether the log says what the lag is.
+    pub lag_is_known: bool,
+    /// How what is left hangs together.
+    pub drift: Drift,
+    /// How likely rows that tell nothing more hang together as much as what is left does.
+    pub white: f64,
+    /// How many of the rows taken together lie so far from the others that they counted for less.
+    pub strays: usize,
+}
+
+/// What was found for rows that were not shown to the search.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct HeldOut {
+    /// How many, of those taken together.
+    pub rows: usize,
+    /// The root of the mean square by which the model was off there before, K.
+    pub before_K: f64,
+    /// The same with the values that the other rows gave.
+    pub after_K: f64,
+}
+
+/// A temperature at the start that the log gave.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Start {
+    /// Which of the runs.
+    pub session: usize,
+    /// The key: `initial.air`.
+    pub key: String,
+    /// The temperature, K.
+    pub is_K: f64,
+}
+
+/// What is known of values: in their own standard deviations from where they were believed to be.
+#[derive(Debug, Clone)]
+pub struct Posterior {
+    /// The values.
+    pub values: Vec<Placed>,
+    /// Where they are.
+    pub mean: DVector<f64>,
+    /// How sure that is.
+    pub covariance: DMatrix<f64>,
+}
+
+/// A value that was fitted.
+#[derive(Debug, Clone)]
+pub struct Parameter {
+    /// Which.
+    pub input: Input,
+    /// Whose, where it is not the same in all runs.
+    pub session: Option<usize>,
+    /// What it was, in SI.
+    pub start: f64,
+    /// What it is now, in SI.
+    pub value: f64,
+    /// Its standard deviation before, in SI.
+    pub prior_std: f64,
+    /// Its standard deviation now, in SI; none where it lies at a limit of its key.
+    pub std: Option<f64>,
+    /// One in forty lies below this now, in SI,
+    pub low: f64,
+    /// and above this.
+    pub high: f64,
+    /// What is left of its standard deviation: 1 where the readings say nothing about it.
+    pub left: f64,
+    /// Whether it lies at a limit of its key.
+    pub at_bound: bool,
+}
+
+impl Parameter {
+    /// Whether the readings say where it is.
+    #[must_use]
+    pub fn is_identified(&self) -> bool {
+        self.left < IDENTIFIED && !self.at_bound
+    }
+
+    /// Whether it belongs to the machine, and not to this one run of it.
+    #[must_use]
+    pub fn is_the_machines(&self) -> bool {
+        is_the_machines(self.input.key())
+    }
+}
+
+/// Whether a key belongs to the machine, and not to one run of it.
+#[must_use]
+pub(super) fn is_the_machines(key: &str) -> bool {
+    ["machine.", "coefficients."]
+        .iter()
+        .any(|table| key.starts_with(table))
+}
+
+impl Followed {
+    /// Whether what is left tells nothing more.
+    #[must_use]
+    pub fn is_white(&self) -> bool {
+        self.white >= WHITE
+    }
+
+    /// The root of the mean square by which the model was off before, K.
+    #[must_use]
+    pub fn rms_before_K(&self) -> f64 {
+        rms(off(&self.before_K, &self.measured_K))
+    }
+
+    /// The same with the values found, and what the thermometer itself is off.
+    #[must_use]
+    pub fn rms_after_K(&self) -> f64 {
+        rms(off(&self.after_K, &self.measured_K))
+    }
+}
+
+fn off<'a>(is: &'a [f64], measured: &'a [f64]) -> impl Iterator<Item = f64> + 'a {
+    is.iter().zip(measured).map(|(is, measured)| is - measured)
+}
+
+impl Calibration {
+    /// What a file of the machine says: the machine's own values, and not those of one run.
+    #[must_use]
+    pub fn known(&self) -> Vec<Known> {
+        let each = self.parameters.iter().enumerate();
+        let own: Vec<_> = each.filter(|(_, p)| p.is_the_machines()).collect();
+        let together = |k: usize| {
+            let others = own.iter().map(|(other, _)| self.correlations[(k, *other)]);
+            others.collect()
+        };
+        let known = own.iter().map(|(k, p)| Known {
+            input: p.input.clone(),
+            si: p.value,
+            // The file has one width for both sides: the wider one.
+            within: (p.high - p.value).max(p.value - p.low),
+            together: together(*k),
+        });
+        known.collect()
+    }
+
+    /// How many readings and rows of logs there are.
+    #[must_use]
+    pub fn rows(&self) -> usize {
+        let rows: usize = self.columns.iter().map(|c| c.rows).sum();
+        self.readings.len() + rows
+    }
+
+    /// The root of the mean square by which the model was off before, K: of readings, and of rows of logs taken
+    /// together.
+    #[must_use]
+    pub fn rms_before_K(&self) -> f64 {
+        let readings = self.readings.iter();
+        let readings = readings.map(|r| r.before_K - r.reading.temperature_K);
+        let columns = self.columns.iter();
+        let columns = columns.flat_map(|c| off(&c.before_K, &c.measured_K));
+        rms(readings.chain(columns))
+    }
+
+    /// The same with the values found.
+    #[must_use]
+    pub fn rms_after_K(&self) -> f64 {
+        let readings = self.readings.iter();
+        let readings = readings.map(|r| r.after_K - r.reading.temperature_K);
+        let columns = self.columns.iter();
+        let columns = columns.flat_map(|c| off(&c.after_K, &c.measured_K));
+        rms(readings.chain(columns))
+    }
+}
+
+/// The root of the mean square.
+pub(super) fn rms(off: impl Iterator<Item = f64>) -> f64 {
+    let (mut count, mut squares) = (0.0, 0.0);
+    for off in off {
+        count += 1.0;
+        squares += off * off;
+    }
+    if count > 0.0 {
+        f64::sqrt(squares / count)
+    } else {
+        0.0
+    }
+}

@@ -1,0 +1,169 @@
+//! What was measured in a run, as rows that a model can be held against.
+
+use super::lag;
+use super::sensors::{Sensor, UnknownSensor};
+use crate::chamber::{Chamber, Simulation};
+use crate::course::means;
+use crate::run::{LogColumn, Reading};
+
+/// So many rows of a log are kept of each thermometer: more say nothing that is not in them, because what they are off
+/// hangs together for longer.
+const ROWS: f64 = 300.0;
+/// Rows are not taken together over less than this, s.
+const SHORTEST_S: f64 = 60.0;
+/// Between kept rows the course of a thermometer is followed in so many steps at least.
+const STEPS: f64 = 3.0;
+/// A thermometer has forgotten where it began after this, s.
+const BEFORE_S: f64 = 1_800.0;
+/// What a probe lags behind, s, where nothing is known of it: in one case of forty less than a twelfth of it, in one of
+/// forty more than twelve times (a bare wire seconds, a probe in a case minutes; common practice, no source).
+const LAG_S: f64 = 25.0;
+const LAG_FACTOR: f64 = 12.0;
+
+/// What one thermometer showed.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Observed {
+    /// Where it is.
+    pub sensor: Sensor,
+    /// Of a log: the header of its column, and how many rows it had.
+    pub column: Option<(String, usize)>,
+    /// How far off the thermometer may be, K: one in forty further off on either side.
+    pub within_K: f64,
+    /// When, s from the start.
+    pub times_s: Vec<f64>,
+    /// What, K.
+    pub values_K: Vec<f64>,
+    /// Times at which a model's course is read, s,
+    grid_s: Vec<f64>,
+    /// and which of them are those of the rows.
+    at: Vec<usize>,
+}
+
+impl Observed {
+    /// A single reading.
+    ///
+    /// # Errors
+    /// When there is no such place.
+    pub fn of_reading(reading: &Reading, chamber: &Chamber) -> Result<Self, UnknownSensor> {
+        Ok(Self {
+            sensor: Sensor::find(&reading.sensor, chamber)?,
+            column: None,
+            within_K: reading.within_K,
+            times_s: vec![reading.at_s],
+            values_K: vec![reading.temperature_K],
+            grid_s: vec![reading.at_s],
+            at: vec![0],
+        })
+    }
+
+    /// A column of a log: rows that lie close together become one, their mean. Rows outside of the run stay out.
+    ///
+    /// # Errors
+    /// When there is no such place.
+    pub fn of_column(column: &LogColumn, chamber: &Chamber) -> Result<Self, UnknownSensor> {
+        let sensor = Sensor::find(&column.sensor, chamber)?;
+        let is_in = |row: &&(f64, f64)| (0.0..=chamber.run().duration_s).contains(&row.0);
+        let rows: Vec<(f64, f64)> = column.rows.iter().filter(is_in).copied().collect();
+        let span_s = match (rows.first(), rows.last()) {
+            (Some(first), Some(last)) => last.0 - first.0,
+            _ => 0.0,
+        };
+        let together_s = (span_s / ROWS).max(SHORTEST_S);
+        let (times_s, values_K): (Vec<f64>, Vec<f64>) = means(&rows, together_s).unzip();
+        let (grid_s, at) = grid(&times_s, (together_s / STEPS).max(0.5 * SHORTEST_S));
+        Ok(Self {
+            sensor,
+            column: Some((column.header.clone(), rows.len())),
+            within_K: column.within_K,
+            times_s,
+            values_K,
+            grid_s,
+            at,
+        })
+    }
+
+    /// What the place is at, K, whenever it has to be known.
+    #[must_use]
+    pub fn around(&self, simulation: &Simulation) -> Vec<f64> {
+        let each = self.grid_s.iter();
+        each.map(|t_s| self.sensor.shows_K(simulation, *t_s))
+            .collect()
+    }
+
+    /// What the thermometer shows at its rows then, K, if its lag is so many standard deviations from what it usually is.
+    pub fn shown<'a>(&'a self, around: &'a [f64], lag: f64) -> impl Iterator<Item = f64> + 'a {
+        let shown = self
+            .column
+            .is_some()
+            .then(|| lag::shown(&self.grid_s, around, lag_s(lag)));
+        self.at
+            .iter()
+            .map(move |at| shown.as_ref().map_or(around[*at], |shown| shown[*at]))
+    }
+
+    /// Whether it has rows whose errors hang together.
+    #[must_use]
+    pub const fn is_log(&self) -> bool {
+        self.column.is_some()
+    }
+}
+
+/// The lag so many standard deviations from what it usually is, s.
+#[must_use]
+pub fn lag_s(deviations: f64) -> f64 {
+    let share = deviations / crate::keys::distribution::ONE_IN_FORTY;
+    LAG_S * LAG_FACTOR.powf(share)
+}
+
+/// Times no further apart than a step, s, from before the first of these on, and which of them these are. In gaps, a
+/// thermometer has long come to rest: only their end is followed.
+fn grid(times_s: &[f64], step_s: f64) -> (Vec<f64>, Vec<usize>) {
+    let (mut grid_s, mut at): (Vec<f64>, Vec<usize>) = (Vec::new(), Vec::new());
+    for t_s in times_s {
+        let before_s = grid_s.last().copied().unwrap_or(0.0);
+        let from_s = before_s.max(t_s - BEFORE_S);
+        if grid_s.is_empty() || from_s > before_s {
+            grid_s.push(from_s);
+        }
+        let steps = ((t_s - from_s) / step_s).ceil().max(1.0);
+        let mut k = 1.0;
+        while k < steps {
+            grid_s.push(from_s + (t_s - from_s) * k / steps);
+            k += 1.0;
+        }
+        if *t_s > from_s {
+            grid_s.push(*t_s);
+        }
+        at.push(grid_s.len() - 1);
+    }
+    (grid_s, at)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_grid_has_every_row_and_rises() {
+        for times in [
+            vec![0.0],
+            vec![5.0, 100.0, 100_000.0],
+            vec![0.0, 10.0, 20.0, 90_000.0, 90_100.0],
+        ] {
+            let (grid, at) = grid(&times, 30.0);
+            for (k, t) in at.iter().zip(&times) {
+                assert!((grid[*k] - t).abs() < 1e-9, "{times:?}");
+            }
+            assert!(grid.windows(2).all(|w| w[0] < w[1]), "{grid:?}");
+            assert!(grid[0] >= 0.0 && grid.len() < 300);
+        }
+    }
+
+    /// A bare wire and a probe in a case.
+    #[test]
+    fn lags_are_seconds_to_minutes() {
+        assert!((lag_s(0.0) - 25.0).abs() < 1e-9);
+        assert!((lag_s(1.96) - 300.0).abs() < 0.1);
+        assert!((lag_s(-1.96) - 25.0 / 12.0).abs() < 0.01);
+    }
+}

@@ -1,0 +1,457 @@
+//! The search for the values that fit what was measured, and what it comes to.
+
+use super::drift::{Drift, Whitened, Whitening};
+use super::fit::{self, Believed, Fit, Measured, Model};
+use super::found::{
+    Calibration, Compared, Followed, HeldOut, Parameter, Posterior, rms,
+};
+use super::identify::{self, IDENTIFIED, not_told_apart};
+use super::model::{Chambers, Placed, Session};
+use super::observed::{Observed, lag_s};
+use super::profile::{self, Ends};
+use super::{CalibrateError, Watched, white};
+use crate::keys::distribution::ONE_IN_FORTY;
+use nalgebra::{DMatrix, DVector};
+use std::ops::Range;
+
+/// So many parameters are fitted at most where nobody says which: the others are taken along by their first slopes.
+const MOST: usize = 12;
+/// A value is worth fitting that moves what is read by so many standard deviations of the readings, over one of its
+/// own.
+const NOTICEABLE: f64 = 0.1;
+/// Squares and values are looked for to a hundred-thousandth: a thousandth of what is left of any doubt.
+const TOLERANCE: f64 = 1e-5;
+/// What the model leaves out of any place, K and s, before anything is known of it.
+const UNKNOWN: Drift = Drift {
+    deviation: 0.5,
+    lasts_s: 1_800.0,
+};
+/// A model of lumps is off by this, K, however well it is fitted: a standard deviation.
+const LEAST_K: f64 = 0.2;
+/// So often the drift is worked out anew.
+const AGAIN: usize = 2;
+/// This share of a log, its end, is held out.
+const HELD_OUT: f64 = 1.0 / 3.0;
+/// So many rows are needed for that.
+const ENOUGH: usize = 60;
+/// What is held out counts as this much less sure: as nothing.
+const NOTHING: f64 = 1e6;
+/// Over so many rows it is looked whether what is left hangs together.
+const STEPS: usize = 10;
+
+/// Where each thermometer's rows are among all.
+struct Rows<'a> {
+    each: Vec<(usize, &'a Observed, Range<usize>)>,
+}
+
+impl<'a> Rows<'a> {
+    fn of(sessions: &'a [Session]) -> Self {
+        let mut begin = 0;
+        let mut each = Vec::new();
+        for (session, s) in sessions.iter().enumerate() {
+            for o in &s.observed {
+                let rows = begin..begin + o.times_s.len();
+                begin = rows.end;
+                each.push((session, o, rows));
+            }
+        }
+        Self { each }
+    }
+
+    fn count(&self) -> usize {
+        self.each.last().map_or(0, |(_, _, rows)| rows.end)
+    }
+
+    fn logs(&self) -> impl Iterator<Item = &(usize, &'a Observed, Range<usize>)> {
+        self.each.iter().filter(|(_, o, _)| o.is_log())
+    }
+
+    fn readings(&self) -> impl Iterator<Item = &(usize, &'a Observed, Range<usize>)> {
+        self.each.iter().filter(|(_, o, _)| !o.is_log())
+    }
+
+    fn values(&self) -> DVector<f64> {
+        let values = self.each.iter().flat_map(|(_, o, _)| &o.values_K);
+        DVector::from_iterator(self.count(), values.copied())
+    }
+
+    /// What was measured, each log with a drift, and what takes from its rows what the row before told.
+    fn measured(&self, drifts: &[Drift]) -> (Whitening, Measured) {
+        let mut whitening = Whitening::default();
+        let mut deviations = DVector::zeros(self.count());
+        let mut drifts = drifts.iter();
+        for (_, o, rows) in &self.each {
+            if o.is_log() {
+                let drift = drifts.next().copied().unwrap_or(UNKNOWN);
+                let new = whitening.add(rows.clone(), &o.times_s, drift);
+                deviations
+                    .rows_mut(rows.start, rows.len())
+                    .copy_from_slice(&new);
+            } else {
+                deviations[rows.start] = o.within_K / ONE_IN_FORTY;
+            }
+        }
+        let measured = whitening.of_measured(&Measured {
+            values: self.values(),
+            deviations,
+            may_stray: true,
+            tolerance: TOLERANCE,
+        });
+        (whitening, measured)
+    }
+
+    /// What the thermometers of logs are off: a column for each, of one standard deviation.
+    fn offsets(&self) -> Vec<DVector<f64>> {
+        self.logs()
+            .map(|(_, o, rows)| {
+                let mut column = DVector::zeros(self.count());
+                let its = &mut column.rows_mut(rows.start, rows.len());
+                its.fill(o.within_K / ONE_IN_FORTY);
+                column
+            })
+            .collect()
+    }
+
+    /// The rows that are held out: the end of each log that has enough of them.
+    fn held_out(&self) -> Vec<usize> {
+        self.logs()
+            .filter(|(_, o, _)| o.times_s.len() >= ENOUGH)
+            .flat_map(|(_, o, rows)| {
+                let (first, last) = (o.times_s[0], o.times_s[o.times_s.len() - 1]);
+                let from_s = last - HELD_OUT * (last - first);
+                let begin = o.times_s.partition_point(|t| *t < from_s);
+                rows.start + begin..rows.end
+            })
+            .collect()
+    }
+
+    /// The most likely drift of each log.
+    fn drifts(&self, off: &DVector<f64>) -> Vec<Drift> {
+        self.logs()
+            .map(|(_, o, rows)| Drift::of(&o.times_s, &off.as_slice()[rows.clone()], LEAST_K))
+            .collect()
+    }
+}
+
+/// A value that is taken along, and its slopes.
+type Along = (Placed, DVector<f64>);
+
+/// Fits the chosen values, or those that matter most where none are.
+pub(super) fn search(
+    runs: &[Watched<'_>],
+    sessions: &[Session],
+    all: Vec<Placed>,
+    chosen: &[usize],
+) -> Result<Calibration, CalibrateError> {
+    let rows = Rows::of(sessions);
+    let first_drifts = vec![UNKNOWN; rows.logs().count()];
+    let (own, others) = sorted(sessions, all, chosen, &rows.measured(&first_drifts))?;
+    // Whoever says which values to fit says that the others are right, and wants the readings met; how sure that is
+    // depends on the others all the same.
+    let (taken, left) = if chosen.is_empty() {
+        (others, Vec::new())
+    } else {
+        (Vec::new(), others)
+    };
+    let columns: Vec<DVector<f64>> = taken
+        .iter()
+        .map(|(_, slopes)| slopes.clone())
+        .chain(rows.offsets())
+        .collect();
+    let model = Chambers {
+        sessions,
+        parameters: &own,
+        along: matrix(&columns, rows.count()),
+    };
+    let count = own.len() + model.lags() + columns.len();
+    let believed = Believed {
+        start: DVector::zeros(count),
+        deviations: DVector::from_element(count, 1.0),
+    };
+    let fits = Fits {
+        model: &model,
+        rows: &rows,
+        believed: &believed,
+    };
+    let (fitted, drifts) = fits.settled()?;
+    let held_out = fits.held_out(&fitted, &drifts)?;
+    let (whitening, measured) = rows.measured(&drifts);
+    let whitened = Whitened {
+        model: &model,
+        whitening: &whitening,
+    };
+    let ends = profile::ends(&whitened, &fitted, &measured, &believed, own.len());
+    let left = whitening.of_each(&matrix(
+        &left.into_iter().map(|(_, slopes)| slopes).collect::<Vec<_>>(),
+        rows.count(),
+    ));
+    let all = fit::with_others(&fitted, &measured, &left);
+    let covariance = all.view((0, 0), (own.len(), own.len())).into_owned();
+    let before = model.shown_at(&vec![0.0; own.len()])?;
+    let after = model.predicted(&fitted.parameters)?;
+    let parameters = own.iter().enumerate().map(|(k, placed)| {
+        let left = covariance[(k, k)].sqrt();
+        parameter(placed, fitted.parameters[k], left, ends[k])
+    });
+    let parts = Parts {
+        own: own.len(),
+        lags: model.lags(),
+        taken: taken.len(),
+    };
+    let is_beaten = ends.iter().any(|ends| ends.is_beaten);
+    Ok(Calibration {
+        readings: readings(runs, &rows, &before, &after, &fitted),
+        columns: followed(&rows, [&before, &after], &fitted, &drifts, &measured, parts),
+        held_out,
+        parameters: parameters.collect(),
+        correlations: identify::correlations(&covariance),
+        together: not_told_apart(&covariance),
+        others: taken.len() + left.ncols(),
+        known: posterior(own.clone(), taken, &fitted, &all, parts),
+        starts: Vec::new(),
+        evaluations: fitted.evaluations,
+        is_settled: fitted.is_settled && !is_beaten,
+    })
+}
+
+fn matrix(columns: &[DVector<f64>], rows: usize) -> DMatrix<f64> {
+    if columns.is_empty() {
+        DMatrix::zeros(rows, 0)
+    } else {
+        DMatrix::from_columns(columns)
+    }
+}
+
+/// How many parameters of each kind there are, in their order; what thermometers are off follows.
+#[derive(Debug, Clone, Copy)]
+struct Parts {
+    own: usize,
+    lags: usize,
+    taken: usize,
+}
+
+struct Fits<'a> {
+    model: &'a Chambers<'a>,
+    rows: &'a Rows<'a>,
+    believed: &'a Believed,
+}
+
+impl Fits<'_> {
+    /// A fit with these drifts, from another where there is one. What is held out has no part in it.
+    fn fit(
+        &self,
+        drifts: &[Drift],
+        held_out: &[usize],
+        from: Option<&Fit>,
+    ) -> Result<Fit, CalibrateError> {
+        let (whitening, mut measured) = self.rows.measured(drifts);
+        for row in held_out {
+            measured.deviations[*row] *= NOTHING;
+        }
+        let whitened = Whitened {
+            model: self.model,
+            whitening: &whitening,
+        };
+        Ok(match from {
+            None => fit::fit(&whitened, &measured, self.believed)?,
+            Some(from) => fit::fit_again(&whitened, &measured, self.believed, from)?,
+        })
+    }
+
+    /// What is off, row by row.
+    fn off(&self, fitted: &Fit) -> Result<DVector<f64>, CalibrateError> {
+        Ok(self.model.predicted(&fitted.parameters)? - self.rows.values())
+    }
+
+    /// Fit and drift in turn.
+    fn settled(&self) -> Result<(Fit, Vec<Drift>), CalibrateError> {
+        let mut drifts = vec![UNKNOWN; self.rows.logs().count()];
+        let mut fitted = self.fit(&drifts, &[], None)?;
+        for _ in 0..AGAIN {
+            if drifts.is_empty() {
+                break;
+            }
+            drifts = self.rows.drifts(&self.off(&fitted)?);
+            let again = self.fit(&drifts, &[], Some(&fitted))?;
+            let evaluations = fitted.evaluations + again.evaluations;
+            fitted = Fit {
+                evaluations,
+                ..again
+            };
+        }
+        Ok((fitted, drifts))
+    }
+
+    /// What the model is off where it was not shown the rows.
+    fn held_out(
+        &self,
+        fitted: &Fit,
+        drifts: &[Drift],
+    ) -> Result<Option<HeldOut>, CalibrateError> {
+        let held_out = self.rows.held_out();
+        if held_out.is_empty() {
+            return Ok(None);
+        }
+        let found = self.fit(drifts, &held_out, Some(fitted))?;
+        let off = self.off(&found)?;
+        let values = self.rows.values();
+        let before = self
+            .model
+            .shown_at(&vec![0.0; self.model.parameters.len()])?;
+        Ok(Some(HeldOut {
+            rows: held_out.len(),
+            before_K: rms(held_out.iter().map(|row| before[*row] - values[*row])),
+            after_K: rms(held_out.iter().map(|row| off[*row])),
+        }))
+    }
+}
+
+fn readings(
+    runs: &[Watched<'_>],
+    rows: &Rows<'_>,
+    before: &DVector<f64>,
+    after: &DVector<f64>,
+    fitted: &Fit,
+) -> Vec<Compared> {
+    let read = runs.iter().flat_map(|watched| watched.readings);
+    rows.readings()
+        .zip(read)
+        .map(|((session, o, rows), reading)| Compared {
+            session: *session,
+            reading: reading.clone(),
+            sensor: o.sensor.name.clone(),
+            before_K: before[rows.start],
+            after_K: after[rows.start],
+            strays: fitted.weights[rows.start] < fit::STRAYS,
+        })
+        .collect()
+}
+
+/// What became of each column of the logs.
+fn followed(
+    rows: &Rows<'_>,
+    [before, after]: [&DVector<f64>; 2],
+    fitted: &Fit,
+    drifts: &[Drift],
+    measured: &Measured,
+    parts: Parts,
+) -> Vec<Followed> {
+    let part = |all: &DVector<f64>, rows: &Range<usize>| all.as_slice()[rows.clone()].to_vec();
+    let new = (&fitted.predicted - &measured.values).component_div(&measured.deviations);
+    rows.logs()
+        .zip(drifts)
+        .enumerate()
+        .map(|(k, ((session, o, rows), drift))| {
+            let (header, count) = o.column.clone().unwrap_or_default();
+            let lag = parts.own + k;
+            let offset = parts.own + parts.lags + parts.taken + k;
+            let std_of = |k: usize| fitted.covariance[(k, k)].sqrt();
+            let one_K = o.within_K / ONE_IN_FORTY;
+            Followed {
+                session: *session,
+                header,
+                sensor: o.sensor.name.clone(),
+                rows: count,
+                times_s: o.times_s.clone(),
+                measured_K: o.values_K.clone(),
+                before_K: part(before, rows),
+                after_K: part(after, rows),
+                offset_K: one_K * fitted.parameters[offset],
+                offset_std_K: one_K * std_of(offset),
+                lag_s: lag_s(fitted.parameters[lag]),
+                lag_is_known: std_of(lag) < IDENTIFIED,
+                drift: *drift,
+                white: white::chance(&part(&new, rows), STEPS),
+                strays: rows
+                    .clone()
+                    .filter(|row| fitted.weights[*row] < fit::STRAYS)
+                    .count(),
+            }
+        })
+        .collect()
+}
+
+/// What is known of what was fitted and what was taken along, but for the thermometers' own errors.
+fn posterior(
+    own: Vec<Placed>,
+    taken: Vec<Along>,
+    fitted: &Fit,
+    covariance: &DMatrix<f64>,
+    parts: Parts,
+) -> Posterior {
+    let begin = parts.own + parts.lags;
+    let at: Vec<usize> = (0..parts.own).chain(begin..begin + parts.taken).collect();
+    Posterior {
+        mean: DVector::from_iterator(at.len(), at.iter().map(|k| fitted.parameters[*k])),
+        covariance: DMatrix::from_fn(at.len(), at.len(), |i, j| covariance[(at[i], at[j])]),
+        values: own
+            .into_iter()
+            .chain(taken.into_iter().map(|(placed, _)| placed))
+            .collect(),
+    }
+}
+
+/// The values to fit, those that move what is read most first, and the others that move it at all with their slopes.
+fn sorted(
+    sessions: &[Session],
+    all: Vec<Placed>,
+    chosen: &[usize],
+    (whitening, measured): &(Whitening, Measured),
+) -> Result<(Vec<Placed>, Vec<Along>), CalibrateError> {
+    let model = Chambers {
+        sessions,
+        parameters: &all,
+        along: DMatrix::zeros(measured.values.len(), 0),
+    };
+    let mut each: Vec<(usize, f64, DVector<f64>)> = model
+        .first_slopes()
+        .into_iter()
+        .enumerate()
+        .filter_map(|(k, slopes)| {
+            let slopes = slopes?;
+            let new = whitening.of(&slopes);
+            let effect = new.component_div(&measured.deviations).norm();
+            (effect > 0.0 && effect.is_finite()).then_some((k, effect, slopes))
+        })
+        .collect();
+    each.sort_by(|a, b| b.1.total_cmp(&a.1));
+    let is_noticed = |effect: f64| effect >= NOTICEABLE;
+    let (own, others): (Vec<_>, Vec<_>) = if chosen.is_empty() {
+        let most = MOST.min(each.iter().filter(|(_, e, _)| is_noticed(*e)).count());
+        let others = each.split_off(most);
+        (each, others)
+    } else {
+        each.into_iter().partition(|(k, _, _)| chosen.contains(k))
+    };
+    if own.is_empty() {
+        return Err(CalibrateError::NothingMoves);
+    }
+    let others = others
+        .into_iter()
+        .filter(|(_, effect, _)| is_noticed(*effect))
+        .map(|(k, _, slopes)| (all[k].clone(), slopes));
+    let own = own.iter().map(|(k, _, _)| all[*k].clone());
+    Ok((own.collect(), others.collect()))
+}
+
+fn parameter(placed: &Placed, deviations: f64, left: f64, ends: Ends) -> Parameter {
+    let d = &placed.doubtful;
+    let at = |z: f64| d.distribution.at(z);
+    let (value, range) = (at(deviations), d.input.range());
+    let at_bound = [range.hard.0, range.hard.1]
+        .iter()
+        .any(|limit| (range.si(*limit) - value).abs() <= 1e-9 * value.abs());
+    let half = |from: f64, to: f64| 0.5 * (at(to) - at(from));
+    Parameter {
+        input: d.input.clone(),
+        session: placed.session,
+        start: d.distribution.median,
+        value,
+        prior_std: half(-1.0, 1.0),
+        std: (!at_bound).then(|| half(deviations - left, deviations + left)),
+        low: at(deviations - ends.below * left),
+        high: at(deviations + ends.above * left),
+        left,
+        at_bound,
+    }
+}
