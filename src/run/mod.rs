@@ -38,11 +38,11 @@ pub use fan::{Fan, FanKind};
 pub use initial::Initial;
 pub use inputs::{Input, InputError, Inputs};
 pub use job::{Filament, Phase, PhaseKind};
+pub use log::{Log, LogColumn};
 pub use machine::{
     Bed, BedMotion, ChamberHeater, ColdEnd, Feeder, Gear, Hotend, Machine, Motor, Mount, PartFan,
     Place, SecondHotend, Vent,
 };
-pub use log::{Log, LogColumn};
 pub use machine_file::Known;
 pub use material::{Material, MaterialUse};
 pub use panel::{Layer, Panel};

@@ -23,7 +23,9 @@ const SHOWN: [(&str, &[&str]); 7] = [
     ("frame", &["frame", "gantry"]),
     (
         "panels",
-        &["lid", "wall", "walls", "door", "floor", "left", "right", "front", "back"],
+        &[
+            "lid", "wall", "walls", "door", "floor", "left", "right", "front", "back",
+        ],
     ),
 ];
 
@@ -94,11 +96,17 @@ fn is_one_of(column: &LogColumn, words: &[&str], chamber: &Chamber) -> bool {
 
 /// What a column shows at the start, K: the mean of its rows shortly before, or its first one soon after.
 fn first_K(column: &LogColumn) -> Option<f64> {
-    let before = column.rows.iter().filter(|row| (-NEAR_S..=60.0).contains(&row.0));
+    let before = column
+        .rows
+        .iter()
+        .filter(|row| (-NEAR_S..=60.0).contains(&row.0));
     let (count, sum) = before.fold((0.0, 0.0), |(count, sum), (_, K)| (count + 1.0, sum + K));
     if count > 0.0 {
         return Some(sum / count);
     }
-    let mut after = column.rows.iter().filter(|row| (0.0..=NEAR_S).contains(&row.0));
+    let mut after = column
+        .rows
+        .iter()
+        .filter(|row| (0.0..=NEAR_S).contains(&row.0));
     after.next().map(|(_, K)| *K)
 }

@@ -145,10 +145,7 @@ impl<M: Model> Model for Whitened<'_, M> {
         Ok(self.whitening.of(&self.model.predicted(parameters)?))
     }
 
-    fn each_predicted(
-        &self,
-        parameters: &[DVector<f64>],
-    ) -> Vec<Result<DVector<f64>, M::Error>> {
+    fn each_predicted(&self, parameters: &[DVector<f64>]) -> Vec<Result<DVector<f64>, M::Error>> {
         let each = self.model.each_predicted(parameters).into_iter();
         each.map(|predicted| Ok(self.whitening.of(&predicted?)))
             .collect()

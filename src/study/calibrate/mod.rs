@@ -22,7 +22,6 @@ pub mod white;
 
 pub use found::{Calibration, Compared, Followed, HeldOut, Parameter, Posterior};
 
-
 use super::StudyError;
 use crate::chamber::Chamber;
 use crate::chamber::simulation::SimulationError;
@@ -93,7 +92,6 @@ impl From<FitError<StudyError>> for CalibrateError {
         }
     }
 }
-
 
 /// Fits the values in doubt to what was measured. `keys` are those to fit; where there are none, those that matter
 /// most to what was read are chosen.

@@ -116,7 +116,10 @@ impl Chambers<'_> {
                 let each = session.observed.iter();
                 each.map(|o| o.around(simulation)).collect()
             };
-            for (k, read) in whose.into_iter().zip(up_to(&runs, last_s, &options(), read)) {
+            for (k, read) in whose
+                .into_iter()
+                .zip(up_to(&runs, last_s, &options(), read))
+            {
                 match (read, &mut found[k]) {
                     (Ok(read), Ok(around)) => around.push(read),
                     (Err(error), found) => *found = Err(error.into()),
@@ -208,10 +211,7 @@ impl Model for Chambers<'_> {
         self.each_predicted(one).remove(0)
     }
 
-    fn each_predicted(
-        &self,
-        parameters: &[DVector<f64>],
-    ) -> Vec<Result<DVector<f64>, StudyError>> {
+    fn each_predicted(&self, parameters: &[DVector<f64>]) -> Vec<Result<DVector<f64>, StudyError>> {
         let own: Vec<Vec<f64>> = parameters
             .iter()
             .map(|p| self.parted(p).0.to_vec())

@@ -42,13 +42,9 @@ pub fn ends<M: Model>(
     believed: &Believed,
     count: usize,
 ) -> Vec<Ends> {
-    let bowl = Bowl {
-        fitted,
-        measured,
-        believed,
-    };
+    let bowl = Bowl::new(fitted, measured, believed);
     let mut sides: Vec<Side> = (0..count)
-        .flat_map(|k| [-1.0, 1.0].map(|side| Side::new(k, side * ONE_IN_FORTY, fitted)))
+        .flat_map(|k| [-1.0, 1.0].map(|side| Side::new(k, side * ONE_IN_FORTY, &bowl)))
         .collect();
     for _ in 0..ROUNDS {
         for side in &mut sides {
@@ -63,7 +59,7 @@ pub fn ends<M: Model>(
                     side.is_done = true;
                     continue;
                 };
-                side.learn(predicted);
+                side.learn(bowl.scaled(&predicted));
                 if left > 0 {
                     side.move_others(&bowl);
                 } else {
@@ -85,11 +81,59 @@ pub fn ends<M: Model>(
         .collect()
 }
 
-/// What a fit was made of.
+/// What a fit was made of. Rows are counted in their standard deviations, each by the weight it has in the fit.
 struct Bowl<'a> {
     fitted: &'a Fit,
-    measured: &'a Measured,
     believed: &'a Believed,
+    /// What each row is multiplied with.
+    scale: DVector<f64>,
+    values: DVector<f64>,
+    slopes: DMatrix<f64>,
+    /// What measurements and beliefs tell of the parameters: the inverse of their covariance.
+    known: DMatrix<f64>,
+    /// How unlikely the best fit is.
+    least: f64,
+}
+
+impl<'a> Bowl<'a> {
+    fn new(fitted: &'a Fit, measured: &Measured, believed: &'a Believed) -> Self {
+        let scale = fitted
+            .weights
+            .map(f64::sqrt)
+            .component_div(&measured.deviations);
+        let mut slopes = fitted.slopes.clone();
+        for (k, mut row) in slopes.row_iter_mut().enumerate() {
+            row *= scale[k];
+        }
+        let mut known = slopes.tr_mul(&slopes);
+        for (k, deviation) in believed.deviations.iter().enumerate() {
+            known[(k, k)] += deviation.powi(-2);
+        }
+        let values = measured.values.component_mul(&scale);
+        let mut bowl = Self {
+            fitted,
+            believed,
+            scale,
+            values,
+            slopes,
+            known,
+            least: 0.0,
+        };
+        let predicted = bowl.scaled(&fitted.predicted);
+        bowl.least = bowl.unlikely(&fitted.parameters, &predicted);
+        bowl
+    }
+
+    fn scaled(&self, predicted: &DVector<f64>) -> DVector<f64> {
+        predicted.component_mul(&self.scale)
+    }
+
+    /// Minus twice the logarithm of how likely measurements and parameters are together, with the weights of the fit,
+    /// but for a constant.
+    fn unlikely(&self, at: &DVector<f64>, predicted: &DVector<f64>) -> f64 {
+        let moved = (at - &self.believed.start).component_div(&self.believed.deviations);
+        (predicted - &self.values).norm_squared() + moved.norm_squared()
+    }
 }
 
 /// One side of one parameter.
@@ -99,20 +143,24 @@ struct Side {
     away: f64,
     at: DVector<f64>,
     /// Where the model was asked last, and what it answered.
-    known: (DVector<f64>, DVector<f64>),
+    asked: (DVector<f64>, DVector<f64>),
     slopes: DMatrix<f64>,
+    /// As [`Bowl::known`], by the slopes as they are known here.
+    known: DMatrix<f64>,
     is_done: bool,
     is_beaten: bool,
 }
 
 impl Side {
-    fn new(parameter: usize, away: f64, fitted: &Fit) -> Self {
+    fn new(parameter: usize, away: f64, bowl: &Bowl<'_>) -> Self {
+        let best = &bowl.fitted.parameters;
         Self {
             parameter,
             away,
-            at: fitted.parameters.clone(),
-            known: (fitted.parameters.clone(), fitted.predicted.clone()),
-            slopes: fitted.slopes.clone(),
+            at: best.clone(),
+            asked: (best.clone(), bowl.scaled(&bowl.fitted.predicted)),
+            slopes: bowl.slopes.clone(),
+            known: bowl.known.clone(),
             is_done: false,
             is_beaten: false,
         }
@@ -133,34 +181,26 @@ impl Side {
 
     /// Takes what the model says here into the slopes.
     fn learn(&mut self, predicted: DVector<f64>) {
-        let step = &self.at - &self.known.0;
+        let step = &self.at - &self.asked.0;
         let length = step.norm_squared();
         if length > 0.0 {
-            let missed = &predicted - &self.known.1 - &self.slopes * &step;
-            self.slopes += missed * step.transpose() / length;
+            let missed = (&predicted - &self.asked.1 - &self.slopes * &step) / length;
+            let told = self.slopes.tr_mul(&missed);
+            self.known += &told * step.transpose() + &step * told.transpose();
+            self.known += &step * step.transpose() * missed.norm_squared();
+            self.slopes.ger(1.0, &missed, &step, 1.0);
         }
-        self.known = (self.at.clone(), predicted);
+        self.asked = (self.at.clone(), predicted);
     }
 
     /// Moves the others to where they fit best, by the slopes as they are known here.
     fn move_others(&mut self, bowl: &Bowl<'_>) {
-        let (weights, deviations) = (&bowl.fitted.weights, &bowl.measured.deviations);
-        let mut scaled = self.slopes.clone();
-        let mut off = &self.known.1 - &bowl.measured.values;
-        for (k, mut row) in scaled.row_iter_mut().enumerate() {
-            let share = weights[k].sqrt() / deviations[k];
-            row *= share;
-            off[k] *= share;
-        }
-        let mut gradient = scaled.tr_mul(&off);
-        let mut known = scaled.tr_mul(&scaled);
+        let mut gradient = self.slopes.tr_mul(&(&self.asked.1 - &bowl.values));
         for (k, deviation) in bowl.believed.deviations.iter().enumerate() {
-            let weight = deviation.powi(-2);
-            gradient[k] += (self.at[k] - bowl.believed.start[k]) * weight;
-            known[(k, k)] += weight;
+            gradient[k] += (self.at[k] - bowl.believed.start[k]) * deviation.powi(-2);
         }
         // The parameter that is held has no equation.
-        let held = self.parameter;
+        let (held, mut known) = (self.parameter, self.known.clone());
         gradient[held] = 0.0;
         known.row_mut(held).fill(0.0);
         known.column_mut(held).fill(0.0);
@@ -173,25 +213,13 @@ impl Side {
     /// From how much worse it is to where it would be as much worse as asked: near the best fit, that grows with the
     /// square of the distance.
     fn look_further(&mut self, bowl: &Bowl<'_>) {
-        let least = unlikely(&bowl.fitted.parameters, &bowl.fitted.predicted, bowl);
-        let worse = unlikely(&self.known.0, &self.known.1, bowl) - least;
+        let worse = bowl.unlikely(&self.asked.0, &self.asked.1) - bowl.least;
         self.is_beaten |= worse < BEATEN;
         let is = worse.max(0.0).sqrt();
         let factor = (ONE_IN_FORTY / is.max(1e-9)).clamp(1.0 / FURTHEST, FURTHEST);
         self.away *= factor;
         self.is_done = (factor - 1.0).abs() < NEAR;
     }
-}
-
-/// Minus twice the logarithm of how likely measurements and parameters are together, with the weights of the fit, but for
-/// a constant.
-fn unlikely(at: &DVector<f64>, predicted: &DVector<f64>, bowl: &Bowl<'_>) -> f64 {
-    let measured = bowl.measured;
-    let off = (predicted - &measured.values).component_div(&measured.deviations);
-    let each = off.iter().zip(&bowl.fitted.weights);
-    let squares: f64 = each.map(|(off, weight)| weight * off * off).sum();
-    let moved = (at - &bowl.believed.start).component_div(&bowl.believed.deviations);
-    squares + moved.norm_squared()
 }
 
 #[cfg(test)]

@@ -2,9 +2,7 @@
 
 use super::drift::{Drift, Whitened, Whitening};
 use super::fit::{self, Believed, Fit, Measured, Model};
-use super::found::{
-    Calibration, Compared, Followed, HeldOut, Parameter, Posterior, rms,
-};
+use super::found::{Calibration, Compared, Followed, HeldOut, Parameter, Posterior, rms};
 use super::identify::{self, IDENTIFIED, not_told_apart};
 use super::model::{Chambers, Placed, Session};
 use super::observed::{Observed, lag_s};
@@ -182,7 +180,10 @@ pub(super) fn search(
     };
     let ends = profile::ends(&whitened, &fitted, &measured, &believed, own.len());
     let left = whitening.of_each(&matrix(
-        &left.into_iter().map(|(_, slopes)| slopes).collect::<Vec<_>>(),
+        &left
+            .into_iter()
+            .map(|(_, slopes)| slopes)
+            .collect::<Vec<_>>(),
         rows.count(),
     ));
     let all = fit::with_others(&fitted, &measured, &left);
@@ -283,11 +284,7 @@ impl Fits<'_> {
     }
 
     /// What the model is off where it was not shown the rows.
-    fn held_out(
-        &self,
-        fitted: &Fit,
-        drifts: &[Drift],
-    ) -> Result<Option<HeldOut>, CalibrateError> {
+    fn held_out(&self, fitted: &Fit, drifts: &[Drift]) -> Result<Option<HeldOut>, CalibrateError> {
         let held_out = self.rows.held_out();
         if held_out.is_empty() {
             return Ok(None);

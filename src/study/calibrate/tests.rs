@@ -5,8 +5,8 @@ use super::sensors::Sensor;
 use super::*;
 use crate::catalogue::Catalogue;
 use crate::chamber::Chamber as Network;
-use crate::keys::distribution::ONE_IN_FORTY;
 use crate::integrate::Options;
+use crate::keys::distribution::ONE_IN_FORTY;
 use crate::study::many::up_to;
 
 const RUN: &str = r#"[run]

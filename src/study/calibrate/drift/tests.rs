@@ -102,14 +102,20 @@ fn shuffled(count: u32, step_s: f64, drift: Drift, seed: u32) -> (Vec<f64>, Vec<
     let mut state = u64::from(seed) + 12_345;
     for k in (1..order.len()).rev() {
         // Knuth's multiplier (The Art of Computer Programming, volume 2).
-        state = state.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1);
+        state = state
+            .wrapping_mul(6_364_136_223_846_793_005)
+            .wrapping_add(1);
         let other = usize::try_from((state >> 33) % (k as u64 + 1)).expect("small");
         order.swap(k, other);
     }
     let (kept, mut off) = (drift.kept(step_s), 0.0);
     let off = order.iter().enumerate().map(|(k, at)| {
         let normal = crate::study::certainty::points::normal(*at, 0, seed);
-        let share = if k == 0 { 1.0 } else { (1.0 - kept * kept).sqrt() };
+        let share = if k == 0 {
+            1.0
+        } else {
+            (1.0 - kept * kept).sqrt()
+        };
         off = kept * off + drift.deviation * share * normal;
         off
     });
