@@ -6,7 +6,7 @@ use crate::profile::Profile;
 use crate::run::derive::notes::Notes;
 use crate::table::DataFile;
 use crate::weather::Series;
-use crate::weather::asked::Asked;
+use crate::weather::asked::{Asked, By};
 use std::sync::Arc;
 
 /// How a file that a run file names is fetched: its name as typed in, its bytes out.
@@ -26,7 +26,7 @@ pub(super) fn find_series(
     let mark = room.mark_of("series");
     let key = (
         name.to_owned(),
-        Asked::of(room, notes.file, notes.problems)?,
+        Asked::of(room, By::RunFile, notes.file, notes.problems)?,
     );
     if let Some((_, series)) = known.iter().find(|(known, _)| *known == key) {
         return Some(Arc::clone(series));

@@ -7,7 +7,7 @@ const WORDS: [&str; 7] = ["", "-", "na", "n/a", "nan", "null", "none"];
 const NUMBERS: [f64; 7] = [999.0, 999.9, 9999.0, 9999.9, 99999.0, -999.0, -9999.0];
 
 /// Whether a cell says that there is no value.
-pub(super) fn is_mark(cell: &str) -> bool {
+pub(crate) fn is_mark(cell: &str) -> bool {
     let is_word = WORDS.iter().any(|word| cell.eq_ignore_ascii_case(word));
     is_word || is_number_mark(cell)
 }

@@ -1,4 +1,4 @@
-//! What a run file's `[room]`, or a command's options, say of how a series is to be read.
+//! What a run file's `[room]` or `[[log]]`, or a command's options, say of how a file of times is to be read.
 
 use super::clock::ShopClock;
 use super::fill::Fill;
@@ -37,9 +37,53 @@ pub(crate) enum By {
     Options,
     /// Nobody who would start anything by its clock: a file is looked at as it is.
     Looking,
+    /// The keys of `[[log]]`, for what was measured during a run.
+    Log,
 }
 
 impl By {
+    /// The table of a run file that has the keys, with its brackets.
+    pub const fn table(self) -> &'static str {
+        match self {
+            Self::RunFile | Self::Options | Self::Looking => "[room]",
+            Self::Log => "[[log]]",
+        }
+    }
+
+    /// The table as it stands before a key: `room.dates`.
+    const fn path(self) -> &'static str {
+        match self {
+            Self::RunFile | Self::Options | Self::Looking => "room",
+            Self::Log => "log",
+        }
+    }
+
+    /// What the file is, and how its first lines are written.
+    pub const fn example(self) -> (&'static str, &'static str) {
+        match self {
+            Self::RunFile | Self::Options | Self::Looking => (
+                "weather series",
+                "its first line is time,temperature_degC and each further line an hour, such as 2026-07-13T07:00,24.5",
+            ),
+            Self::Log => (
+                "log",
+                "its first line names the columns, such as time,feeder motor_degC,room_degC, and each further line is a row, such as 2026-07-13T07:00,24.5,24.1",
+            ),
+        }
+    }
+
+    /// What to do where no line names the columns.
+    pub const fn first_line(self) -> &'static str {
+        match self {
+            Self::RunFile | Self::Options | Self::Looking => {
+                "put a line time,temperature_degC (or _degF, _K) before the first row"
+            }
+            Self::Log => {
+                "put a line that names the columns before the first row, such as time,feeder motor_degC,room_degC"
+            }
+        }
+    }
+
     /// How to have gaps filled of which the longest is so long, s. A straight line across more than a quarter of a day
     /// would hide an afternoon.
     pub fn fill(self, longest_s: f64) -> String {
@@ -60,6 +104,7 @@ impl By {
             Self::RunFile => format!(
                 "to have it filled, write fill = \"{rule}\" and fill_up_to = \"{hours} h\" under [room] in the run file"
             ),
+            Self::Log => "the rows around it are used as they are".to_owned(),
             Self::Options | Self::Looking => {
                 format!("to have it filled, add --fill {rule} --fill-up-to \"{hours} h\"")
             }
@@ -71,6 +116,9 @@ impl By {
         match self {
             Self::RunFile => {
                 "write time_zone = \"Europe/Paris\", with the name of your own, under [room] in the run file; or utc_offset = \"+02:00\", how far the clock of this run is ahead of UTC"
+            }
+            Self::Log => {
+                "write time_zone = \"Europe/Paris\", with the name of your own, under [[log]] in the run file; or utc_offset = \"+02:00\", how far the clock of this run is ahead of UTC"
             }
             Self::Options | Self::Looking => {
                 "add --time-zone \"Europe/Paris\", with the name of your own, or --time-zone \"+02:00\", how far the shop's clock is ahead of UTC"
@@ -96,14 +144,14 @@ pub(crate) const KEYS: [&str; 12] = [
 ];
 
 impl Asked {
-    /// What a `[room]` asks for; none where it is wrong, which then has been reported.
-    pub fn of(room: &Section, file: &str, problems: &mut Vec<Problem>) -> Option<Self> {
+    /// What a `[room]` or a `[[log]]` asks for; none where it is wrong, which then has been reported.
+    pub fn of(room: &Section, by: By, file: &str, problems: &mut Vec<Problem>) -> Option<Self> {
         if KEYS.iter().any(|key| room.is_bad(key)) {
             return None;
         }
         let text = |key| room.text(key).map(str::to_owned);
         let wrong = |key, help: &str| {
-            let message = format!("`room.{key}` can't be used");
+            let message = format!("`{}.{key}` can't be used", by.path());
             Problem::at_or_in(room.mark_of(key), file, message).help(help)
         };
         let clock = match (room.text("utc_offset"), room.text("time_zone")) {
@@ -117,7 +165,7 @@ impl Asked {
             (Some(offset), None) => match utc_offset_s(offset) {
                 Some(ahead_s) => Some(ShopClock::Ahead(ahead_s)),
                 None => {
-                    let message = "`room.utc_offset` is no offset from UTC";
+                    let message = format!("`{}.utc_offset` is no offset from UTC", by.path());
                     problems.push(
                         Problem::at_or_in(room.mark_of("utc_offset"), file, message).help(
                             "write how far the clock of this run is ahead of UTC: utc_offset = \"+02:00\"",
@@ -168,7 +216,7 @@ impl Asked {
             sheet: text("sheet"),
             fill,
             is_round: false,
-            by: By::RunFile,
+            by,
         })
     }
 
@@ -178,7 +226,7 @@ impl Asked {
         match (&self.clock, self.by) {
             (Some(ShopClock::Ahead(ahead_s)), _) => Some(*ahead_s),
             (Some(ShopClock::Zone(_)), _) | (None, By::Looking) => Some(0),
-            (None, By::RunFile | By::Options) => None,
+            (None, By::RunFile | By::Options | By::Log) => None,
         }
     }
 }

@@ -65,7 +65,7 @@ pub(super) fn offset_text(ahead_s: i32) -> String {
 
 /// How a file's clock and the shop's lie to each other.
 #[derive(Debug, Clone, PartialEq, Default)]
-pub(super) enum Clock {
+pub(crate) enum Clock {
     /// They are the same.
     #[default]
     Same,
@@ -74,6 +74,14 @@ pub(super) enum Clock {
 }
 
 impl Clock {
+    /// Of a table's rows, which are put on the shop's clock while they are read, or on UTC where that one jumps.
+    pub fn of_rows(shop: Option<&ShopClock>) -> Self {
+        match shop {
+            Some(zone @ ShopClock::Zone(_)) => Self::Shop(zone.clone(), 0),
+            Some(ShopClock::Ahead(_)) | None => Self::Same,
+        }
+    }
+
     /// A time of the shop on the file's clock. Of a time that comes twice the earlier is meant; one that is
     /// left out when clocks are put forward is as long after that as it says.
     pub fn of_file(&self, shop: DateTime) -> DateTime {

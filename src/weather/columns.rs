@@ -1,9 +1,8 @@
-//! Which column says when, and which how warm.
+//! Which columns say when.
 
-use super::asked::Asked;
+use super::asked::{Asked, By};
 use super::sample::{Look, Sample};
 use crate::keys::problem::nearest;
-use crate::quantity::{Quantity, Unit, unit_by_symbol};
 use crate::table::{Line, Mistakes};
 
 /// What says when.
@@ -33,25 +32,17 @@ impl TimeColumns {
     }
 }
 
-/// The column that says how warm it is.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub(crate) struct Temperature {
-    pub at: usize,
-    pub unit: &'static Unit,
-    /// Whether its name begins with temp, or was asked for.
-    pub is_named_so: bool,
-}
-
 /// The columns that say when.
-pub(super) fn time(
+pub(super) fn time_columns(
     header: &Line<'_>,
     names: &[String],
     asked: &Asked,
     sample: &Sample,
     mistakes: &mut Mistakes,
 ) -> Option<TimeColumns> {
-    let date = named(header, names, asked.date.as_deref(), mistakes)?;
-    let time = named(header, names, asked.time.as_deref(), mistakes)?;
+    let by = asked.by;
+    let date = named(header, names, asked.date.as_deref(), by, mistakes)?;
+    let time = named(header, names, asked.time.as_deref(), by, mistakes)?;
     if let (Some(date), Some(clock)) = (date, time) {
         return Some(TimeColumns::Two { date, clock });
     }
@@ -70,6 +61,7 @@ pub(super) fn time(
                 &clocks,
                 "times of day",
                 "time_column",
+                by,
                 mistakes,
             ),
         };
@@ -81,7 +73,7 @@ pub(super) fn time(
             match dates[..] {
                 [date] => Some(TimeColumns::Two { date, clock: time }),
                 [] => Some(TimeColumns::One(time)),
-                _ => which(header, names, &dates, "dates", "date_column", mistakes),
+                _ => which(header, names, &dates, "dates", "date_column", by, mistakes),
             }
         } else {
             Some(TimeColumns::One(time))
@@ -105,31 +97,44 @@ pub(super) fn time(
         ([], [], [], [one]) => Some(TimeColumns::Epoch(*one)),
         ([], [], [], []) if plain.is_some() => plain.map(TimeColumns::One),
         ([], [], [], []) => {
-            named(header, names, Some("time"), mistakes)?;
+            named(header, names, Some("time"), by, mistakes)?;
             None
         }
         ([], [], [_, ..], []) => {
             let message = "the rows have a time of day and no date";
-            let help = "a column with dates is needed: name it in the run file, date_column = \"...\" under [room]";
+            let help = format!(
+                "a column with dates is needed: name it in the run file, date_column = \"...\" under {}",
+                by.table()
+            );
             mistakes.push(header.problem_of_all(message).help(help));
             None
         }
-        ([], [_, _, ..], ..) => which(header, names, &dates, "dates", "date_column", mistakes),
+        ([], [_, _, ..], ..) => which(header, names, &dates, "dates", "date_column", by, mistakes),
         ([], [_], ..) => which(
             header,
             names,
             &clocks,
             "times of day",
             "time_column",
+            by,
             mistakes,
         ),
-        ([], [], ..) => which(header, names, &epochs, "moments", "time_column", mistakes),
+        ([], [], ..) => which(
+            header,
+            names,
+            &epochs,
+            "moments",
+            "time_column",
+            by,
+            mistakes,
+        ),
         _ => which(
             header,
             names,
             &moments,
             "dates and times",
             "time_column",
+            by,
             mistakes,
         ),
     }
@@ -142,6 +147,7 @@ fn which<T>(
     columns: &[usize],
     what: &str,
     key: &str,
+    by: By,
     mistakes: &mut Mistakes,
 ) -> Option<T> {
     let found: Vec<&str> = columns
@@ -150,18 +156,20 @@ fn which<T>(
         .collect();
     let message = format!("several columns hold {what}: {}", found.join(", "));
     let help = format!(
-        "write {key} = \"{}\" (or another) under [room] in the run file",
-        found[0]
+        "write {key} = \"{}\" (or another) under {} in the run file",
+        found[0],
+        by.table()
     );
     mistakes.push(header.problem_of_all(message).help(help));
     None
 }
 
 /// The column of a name that was asked for; inside none where none was. None at all if there is no such column.
-fn named(
+pub(super) fn named(
     header: &Line<'_>,
     names: &[String],
     asked: Option<&str>,
+    by: By,
     mistakes: &mut Mistakes,
 ) -> Option<Option<usize>> {
     let Some(name) = asked else {
@@ -174,11 +182,15 @@ fn named(
     let help = near.map_or_else(
         || {
             format!(
-                "its columns are {}; name the right one in the run file under [room]",
-                names.join(", ")
+                "its columns are {}; name the right one in the run file under {}",
+                names.join(", "),
+                by.table()
             )
         },
-        |near| format!("did you mean \"{near}\"? Name it in the run file under [room]"),
+        |near| {
+            let table = by.table();
+            format!("did you mean \"{near}\"? Name it in the run file under {table}")
+        },
     );
     mistakes.push(
         header
@@ -186,186 +198,4 @@ fn named(
             .help(help),
     );
     None
-}
-
-/// Words in the names of temperatures that are not the air's own, or not as it was.
-const NOT_AIR: [&str; 15] = [
-    "dew",
-    "dewpoint",
-    "taupunkt",
-    "wet",
-    "wetbulb",
-    "chill",
-    "windchill",
-    "feels",
-    "apparent",
-    "soil",
-    "min",
-    "minimum",
-    "max",
-    "maximum",
-    "index",
-];
-
-/// The column that says how warm it is. `units` is the line of units below the header, where there is one.
-pub(super) fn temperature(
-    header: &Line<'_>,
-    names: &[String],
-    units: Option<&[String]>,
-    asked: &Asked,
-    is_time: &dyn Fn(usize) -> bool,
-    mistakes: &mut Mistakes,
-) -> Option<Temperature> {
-    let unit_of = |at: usize| {
-        let below = units
-            .and_then(|units| units.get(at))
-            .and_then(|cell| unit_alone(cell));
-        unit_of_header(&names[at]).or(below)
-    };
-    let at = match named(header, names, asked.temperature.as_deref(), mistakes)? {
-        Some(at) => at,
-        None => only_temperature(header, names, &unit_of, is_time, mistakes)?,
-    };
-    let is_named_so = asked.temperature.is_some() || begins_with_temp(&names[at]);
-    match (unit_of(at), asked.unit) {
-        (Some(unit), Some(other)) if unit != other => {
-            let message = format!(
-                "the header \"{}\" says {}, but the run file {}",
-                names[at], unit.symbol, other.symbol
-            );
-            let help = "take temperature_unit out of [room], or correct it";
-            mistakes.push(header.problem(at, message).help(help));
-            None
-        }
-        (Some(unit), _) | (None, Some(unit)) => Some(Temperature {
-            at,
-            unit,
-            is_named_so,
-        }),
-        (None, None) => {
-            let message = format!("the header \"{}\" does not say in which unit", names[at]);
-            let help = "put the unit at its end: temperature_degC, temperature_degF or temperature_K; or write temperature_unit = \"degC\" (or degF, K) under [room]";
-            mistakes.push(header.problem(at, message).help(help));
-            None
-        }
-    }
-}
-
-fn begins_with_temp(name: &str) -> bool {
-    name.get(..4)
-        .is_some_and(|begin| begin.eq_ignore_ascii_case("temp"))
-}
-
-fn only_temperature(
-    header: &Line<'_>,
-    names: &[String],
-    unit_of: &dyn Fn(usize) -> Option<&'static Unit>,
-    is_time: &dyn Fn(usize) -> bool,
-    mistakes: &mut Mistakes,
-) -> Option<usize> {
-    let others = || (0..names.len()).filter(|at| !is_time(*at));
-    let lower: Vec<String> = names.iter().map(|name| name.to_lowercase()).collect();
-    let is_air = |at: &usize| {
-        let mut words = lower[*at].split(|c: char| !c.is_alphanumeric());
-        !words.any(|word| NOT_AIR.contains(&word))
-    };
-    let begin = || others().filter(|at| begins_with_temp(&names[*at]));
-    let choice = [
-        begin().filter(is_air).collect::<Vec<_>>(),
-        begin().collect(),
-        others()
-            .filter(|at| lower[*at].contains("temp"))
-            .filter(is_air)
-            .collect(),
-        others()
-            .filter(|at| unit_of(*at).is_some())
-            .filter(is_air)
-            .collect(),
-    ]
-    .into_iter()
-    .find(|columns| !columns.is_empty());
-    let problem = match choice.as_deref() {
-        Some([only]) => return Some(*only),
-        Some(several) => {
-            let found: Vec<&str> = several.iter().map(|at| names[*at].as_str()).collect();
-            let message = "several columns' headers begin with temperature or carry its unit";
-            header.problem_of_all(message).help(format!(
-                "write temperature_column = \"{}\" under [room] in the run file, or another of {}",
-                found[0],
-                found.join(", ")
-            ))
-        }
-        None => header.problem_of_all("no column's header begins with temperature").help(format!(
-            "write temperature_column = \"...\" under [room] in the run file with one of {}; or name a column temperature_degC in the file's first line",
-            names.join(", ")
-        )),
-    };
-    mistakes.push(problem);
-    None
-}
-
-/// The unit in a header: `temperature_degC`, `temperature (°F)`, `T1 [K]`, `Temp, °C (inside)`.
-fn unit_of_header(name: &str) -> Option<&'static Unit> {
-    let parts = |c: char| matches!(c, '_' | '(' | ')' | '[' | ']' | ' ' | ',' | ';' | '/' | ':');
-    let trimmed = name.trim_end_matches([')', ']']);
-    let last = trimmed.rsplit(parts).next()?;
-    // A header that is nothing but a unit's letter is no header with a unit; further in, a single letter may be
-    // anything.
-    let at_end = (last.len() < name.len()).then_some(match last {
-        "c" => "C",
-        "f" => "F",
-        last => last,
-    });
-    let further_in = name.split(parts).filter(|part| part.chars().count() > 1);
-    let mut units = at_end
-        .into_iter()
-        .chain(further_in)
-        .filter_map(|part| unit_by_symbol(part, Quantity::Temperature));
-    let first = units.next()?;
-    units.all(|unit| unit == first).then_some(first)
-}
-
-/// The unit that a cell is, with or without brackets.
-pub(super) fn unit_alone(cell: &str) -> Option<&'static Unit> {
-    unit_by_symbol(
-        cell.trim_matches(['(', ')', '[', ']', ' ']),
-        Quantity::Temperature,
-    )
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn units_are_found_in_headers() {
-        for (name, symbol) in [
-            ("temperature_degC", "degC"),
-            ("Temperature (°F)", "degF"),
-            ("Temp °C", "degC"),
-            ("T1 [°C]", "degC"),
-            ("T1 [K]", "K"),
-            ("Temp, °C (inside)", "degC"),
-            ("Temp (C)", "degC"),
-            ("Celsius(°C)", "degC"),
-            ("Temp ºF", "degF"),
-            ("temp_c", "degC"),
-            ("temp_f", "degF"),
-            ("°C", "degC"),
-        ] {
-            let unit = unit_of_header(name).map(|unit| unit.symbol);
-            assert_eq!(unit, Some(symbol), "{name}");
-        }
-        for name in [
-            "temperature",
-            "C",
-            "K",
-            "T K 1",
-            "Temp °C (was °F)",
-            "Humidity (%)",
-            "",
-        ] {
-            assert_eq!(unit_of_header(name), None, "{name}");
-        }
-    }
 }

@@ -1,35 +1,39 @@
 //! The weather, and where it comes from: files of local times and temperatures, with their gaps.
 //!
-//! A file's rows are read once into a [`Series`]: `layout` finds the table and its columns, `survey` what
-//! holds for all rows, `file` reads them, `thin` leaves as many points as the weather needs. What a run has of it
+//! A file's rows are read once into a [`Series`]: `frame` finds the table and which columns say when, `layout` how
+//! warm, `survey` what holds for all rows, `file` reads them, `thin` leaves as many points as the weather needs. What a run has of it
 //! is a [`Course`](crate::course::Course) on the run's own clock, over points that all runs share. `forecast` makes one of
 //! highs and lows. This room
 //! knows dates and files, and neither runs nor chambers.
 
-mod absent;
+pub(crate) mod absent;
 pub(crate) mod asked;
-mod clock;
-mod columns;
+pub(crate) mod clock;
+pub(crate) mod columns;
 pub mod describe;
 mod epw;
 mod file;
 mod fill;
 pub(crate) mod forecast;
 mod format;
+pub(crate) mod frame;
 mod gaps;
+mod header_units;
 mod hourly;
 mod isd_lite;
 mod layout;
 mod rows;
 mod sample;
 pub mod series;
+pub(crate) mod stamp;
 mod station;
 mod steps;
-mod survey;
+pub(crate) mod survey;
+mod temperature;
 mod thin;
 mod times;
 mod tmy3;
-mod understood;
+pub(crate) mod understood;
 mod years;
 
 pub use clock::{ShopClock, offset_words};

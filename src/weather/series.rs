@@ -405,7 +405,7 @@ fn clock(rows: &Rows, table: &Table, asked: &Asked, mistakes: &mut Mistakes) -> 
         (Some(shop), ..) => Some(Clock::Shop(shop.clone(), file_s)),
         // A place's standard time is the clock of whoever lives there, but for summer time.
         (None, Some(_), _) | (None, None, By::Looking) => Some(Clock::Same),
-        (None, None, By::RunFile | By::Options) => {
+        (None, None, By::RunFile | By::Options | By::Log) => {
             let message = "this file's hours are in UTC, and the run's clock is local";
             mistakes
                 .push(Problem::in_file(table.source.name.clone(), message).help(asked.by.clock()));

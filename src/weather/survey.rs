@@ -4,7 +4,7 @@
 use super::asked::Asked;
 use super::clock::offset_text;
 use super::columns::TimeColumns;
-use super::layout::Layout;
+use super::frame::Frame;
 use super::sample::epoch;
 use super::steps::LONGEST_STEP_S;
 use super::times::{DateOrder, Orders, Written, Zone, later, written};
@@ -105,18 +105,19 @@ struct Gathered {
     torn: Option<usize>,
 }
 
-/// Looks at every row.
-pub(super) fn survey(
+/// Looks at every row. `values` are the columns with numbers that are going to be read.
+pub(crate) fn survey(
     table: &Table,
-    layout: &Layout,
+    frame: &Frame,
+    values: &[usize],
     asked: &Asked,
     mistakes: &mut Mistakes,
 ) -> Option<Survey> {
-    let found = gather(table, layout);
-    let is_epoch = matches!(layout.time, TimeColumns::Epoch(_));
+    let found = gather(table, frame, values);
+    let is_epoch = matches!(frame.time, TimeColumns::Epoch(_));
     let is_utc = is_epoch || (found.zoned > 0 && found.plain == 0);
-    let zones = zones_are_clear(table, layout, asked, &found, is_epoch, mistakes);
-    let (order, dates_by) = order(table, layout, asked, &found, mistakes)?;
+    let zones = zones_are_clear(table, frame, asked, &found, is_epoch, mistakes);
+    let (order, dates_by) = order(table, frame, asked, &found, mistakes)?;
     zones.then_some(())?;
     let decimals = asked
         .decimals
@@ -134,7 +135,7 @@ pub(super) fn survey(
     })
 }
 
-fn gather(table: &Table, layout: &Layout) -> Gathered {
+fn gather(table: &Table, frame: &Frame, values: &[usize]) -> Gathered {
     let mut found = Gathered {
         alive: Orders::ANY,
         by_shape: Orders::ANY,
@@ -146,14 +147,14 @@ fn gather(table: &Table, layout: &Layout) -> Gathered {
         commas: 0,
         points: 0,
         last: None,
-        lines_with_text: layout.first,
+        lines_with_text: frame.first,
         torn: None,
     };
     table.lines(|line| {
-        if line.at < layout.first || line.is_blank() {
+        if line.at < frame.first || line.is_blank() {
             return ControlFlow::Continue(());
         }
-        let when = when(line, layout.time);
+        let when = when(line, frame.time);
         found.lines_with_text = line.at;
         match &when {
             Some(_) => {
@@ -161,7 +162,7 @@ fn gather(table: &Table, layout: &Layout) -> Gathered {
                 found.torn = None;
             }
             None => {
-                let time = line.cell(layout.time.at()).unwrap_or_default();
+                let time = line.cell(frame.time.at()).unwrap_or_default();
                 let words = || {
                     line.cells()
                         .any(|cell| cell.starts_with(char::is_alphabetic))
@@ -174,7 +175,7 @@ fn gather(table: &Table, layout: &Layout) -> Gathered {
             }
         }
         if let Some(When::Written(written)) = when {
-            dates(&mut found, line, layout, &written);
+            dates(&mut found, line, frame, &written);
             match written.zone {
                 Some(zone) => {
                     found.zoned += 1;
@@ -183,7 +184,7 @@ fn gather(table: &Table, layout: &Layout) -> Gathered {
                 None => found.plain += 1,
             }
         }
-        if let Some(text) = line.cell(layout.temperature.at) {
+        for text in values.iter().filter_map(|at| line.cell(*at)) {
             found.commas += usize::from(text.contains(','));
             found.points += usize::from(text.contains('.'));
         }
@@ -192,14 +193,14 @@ fn gather(table: &Table, layout: &Layout) -> Gathered {
     found
 }
 
-fn dates(found: &mut Gathered, line: &Line<'_>, layout: &Layout, written: &Written) {
+fn dates(found: &mut Gathered, line: &Line<'_>, frame: &Frame, written: &Written) {
     let Some(date) = written.date.filter(|date| !date.orders.is_empty()) else {
         return;
     };
     found.alive = found.alive.both(date.orders);
     found.by_shape = found.by_shape.both(date.by_shape);
     let here = || {
-        let text = line.cell(layout.time.at()).unwrap_or_default();
+        let text = line.cell(frame.time.at()).unwrap_or_default();
         (text.to_owned(), line.at)
     };
     if let Some(only) = date.orders.single() {
@@ -213,7 +214,7 @@ fn dates(found: &mut Gathered, line: &Line<'_>, layout: &Layout, written: &Writt
 /// The order in which dates stand; none where it can't be told, which then has been reported.
 fn order(
     table: &Table,
-    layout: &Layout,
+    frame: &Frame,
     asked: &Asked,
     found: &Gathered,
     mistakes: &mut Mistakes,
@@ -231,7 +232,7 @@ fn order(
         return Some((order, row.map_or(DatesBy::Shape, DatesBy::Row)));
     }
     if found.alive.is_empty() {
-        contradiction(table, layout, found, mistakes);
+        contradiction(table, frame, asked, found, mistakes);
         return None;
     }
     if found.alive == Orders::ANY && found.plain + found.zoned == 0 {
@@ -241,7 +242,7 @@ fn order(
     let smooth: Vec<DateOrder> = found
         .alive
         .iter()
-        .filter(|order| follow_each_other(table, layout, *order, found.last.unwrap_or_default()))
+        .filter(|order| follow_each_other(table, frame, *order, found.last.unwrap_or_default()))
         .collect();
     if let [one] = smooth[..] {
         return Some((one, DatesBy::Sequence));
@@ -251,19 +252,29 @@ fn order(
         .iter()
         .map(|order| format!("dates = \"{}\"", order.word()))
         .collect();
-    table.line(layout.first, |line| {
-        let text = line.cell(layout.time.at()).unwrap_or_default();
+    table.line(frame.first, |line| {
+        let text = line.cell(frame.time.at()).unwrap_or_default();
         let message = format!(
             "\"{text}\" may be more than one day, and no other row tells which number is the month"
         );
-        let help = format!("write {} under [room] in the run file", words.join(" or "));
-        mistakes.push(line.problem(layout.time.at(), message).help(help));
+        let help = format!(
+            "write {} under {} in the run file",
+            words.join(" or "),
+            asked.by.table()
+        );
+        mistakes.push(line.problem(frame.time.at(), message).help(help));
     });
     None
 }
 
 /// Reports dates of which some can only stand in one order and some only in another.
-fn contradiction(table: &Table, layout: &Layout, found: &Gathered, mistakes: &mut Mistakes) {
+fn contradiction(
+    table: &Table,
+    frame: &Frame,
+    asked: &Asked,
+    found: &Gathered,
+    mistakes: &mut Mistakes,
+) {
     let mut decisive: Vec<(DateOrder, &String, usize)> = DateOrder::ALL
         .into_iter()
         .filter_map(|order| {
@@ -278,7 +289,7 @@ fn contradiction(table: &Table, layout: &Layout, found: &Gathered, mistakes: &mu
             table.line(*at, |line| {
                 let message = format!("\"{text}\" can't be a date in the order of those above it");
                 let help = "write all dates in one way, such as 2026-07-13";
-                mistakes.push(line.problem(layout.time.at(), message).help(help));
+                mistakes.push(line.problem(frame.time.at(), message).help(help));
             });
         }
         return;
@@ -290,22 +301,23 @@ fn contradiction(table: &Table, layout: &Layout, found: &Gathered, mistakes: &mu
             first.word()
         );
         let help = format!(
-            "write all dates in one way, or dates = \"{}\" under [room] to see which rows break it",
-            first.word()
+            "write all dates in one way, or dates = \"{}\" under {} to see which rows break it",
+            first.word(),
+            asked.by.table()
         );
-        mistakes.push(line.problem(layout.time.at(), message).help(help));
+        mistakes.push(line.problem(frame.time.at(), message).help(help));
     });
 }
 
 /// Whether rows rise and have no gap if dates stand in that order.
-fn follow_each_other(table: &Table, layout: &Layout, order: DateOrder, last: usize) -> bool {
+fn follow_each_other(table: &Table, frame: &Frame, order: DateOrder, last: usize) -> bool {
     let mut before: Option<DateTime> = None;
     let mut smooth = true;
     table.lines(|line| {
-        if line.at < layout.first {
+        if line.at < frame.first {
             return ControlFlow::Continue(());
         }
-        if let Some(When::Written(written)) = when(line, layout.time)
+        if let Some(When::Written(written)) = when(line, frame.time)
             && let Some(moment) = written.moment(order)
         {
             if let Some(before) = before {
@@ -327,21 +339,22 @@ fn follow_each_other(table: &Table, layout: &Layout, order: DateOrder, last: usi
 /// an offset among others without are told one by one.
 fn zones_are_clear(
     table: &Table,
-    layout: &Layout,
+    frame: &Frame,
     asked: &Asked,
     found: &Gathered,
     is_epoch: bool,
     mistakes: &mut Mistakes,
 ) -> bool {
+    let under = asked.by.table();
     const AHEAD: &str = "how far the clock of this run, that of run.start, is ahead of UTC; the times are then moved to it";
     let (at, message, help) = match (is_epoch, found.zone) {
         _ if asked.rows_ahead_s().is_some() && !matches!(found.zone, Some((Zone::Named, _))) => {
             return true;
         }
         (true, _) => (
-            layout.first,
+            frame.first,
             "these times count from 1970 in UTC, and the run's clock is local".to_owned(),
-            format!("write utc_offset = \"+02:00\" under [room] in the run file: {AHEAD}"),
+            format!("write utc_offset = \"+02:00\" under {under} in the run file: {AHEAD}"),
         ),
         (false, Some((Zone::Offset(s), at))) if found.plain == 0 => {
             let sample = if s == 0 { 7_200 } else { s };
@@ -352,7 +365,7 @@ fn zones_are_clear(
                     offset_text(s)
                 ),
                 format!(
-                    "write utc_offset = \"{}\" under [room] in the run file: {AHEAD}",
+                    "write utc_offset = \"{}\" under {under} in the run file: {AHEAD}",
                     offset_text(sample)
                 ),
             )
@@ -366,12 +379,12 @@ fn zones_are_clear(
         _ => return true,
     };
     table.line(at, |line| {
-        mistakes.push(line.problem(layout.time.at(), message).help(help));
+        mistakes.push(line.problem(frame.time.at(), message).help(help));
     });
     false
 }
 
 /// A problem in the column of times.
-pub(super) fn at_time(line: &Line<'_>, layout: &Layout, message: String, help: &str) -> Problem {
-    line.problem(layout.time.at(), message).help(help)
+pub(super) fn at_time(line: &Line<'_>, frame: &Frame, message: String, help: &str) -> Problem {
+    line.problem(frame.time.at(), message).help(help)
 }

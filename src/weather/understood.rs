@@ -2,6 +2,7 @@
 
 use super::clock::{Clock, offset_words};
 use super::columns::TimeColumns;
+use super::frame::Frame;
 use super::layout::Layout;
 use super::rows::Rows;
 use super::survey::{DatesBy, Survey};
@@ -24,15 +25,14 @@ pub(super) struct TableRows {
     pub absent_s: Vec<f64>,
 }
 
-/// One line: separators, decimals, dates, columns, rows.
-pub(super) fn understood(rows: &TableRows, encoding: Encoding, clock: &Clock) -> String {
-    let TableRows {
-        table,
-        layout,
-        survey,
-        ..
-    } = rows;
-    let name = |at: usize| format!("'{}'", layout.names.get(at).map_or("", String::as_str));
+/// How a table is written and which of its columns say when: separators, decimals, dates.
+pub(crate) fn as_written(
+    table: &Table,
+    frame: &Frame,
+    survey: &Survey,
+    encoding: Encoding,
+) -> Vec<String> {
+    let name = |at| column_name(frame, at);
     let mut parts: Vec<String> = Vec::new();
     match encoding {
         Encoding::Utf8 | Encoding::Sheet => {}
@@ -49,16 +49,16 @@ pub(super) fn understood(rows: &TableRows, encoding: Encoding, clock: &Clock) ->
     if survey.decimals == Decimals::Comma {
         parts.push("decimal commas".to_owned());
     }
-    if layout.header_line > 1 {
-        parts.push(format!("the columns' names in line {}", layout.header_line));
+    if frame.header_line > 1 {
+        parts.push(format!("the columns' names in line {}", frame.header_line));
     }
-    parts.push(match layout.time {
-        TimeColumns::One(at) => format!("times in column {}, {}", name(at), dates(rows)),
+    parts.push(match frame.time {
+        TimeColumns::One(at) => format!("times in column {}, {}", name(at), dates(survey)),
         TimeColumns::Two { date, clock } => {
             format!(
                 "dates in column {}, {}, times in column {}",
                 name(date),
-                dates(rows),
+                dates(survey),
                 name(clock)
             )
         }
@@ -67,24 +67,56 @@ pub(super) fn understood(rows: &TableRows, encoding: Encoding, clock: &Clock) ->
     if survey.is_utc {
         parts.push("moved from UTC to the run's clock".to_owned());
     }
-    let unit = layout.temperature.unit.symbol;
-    parts.push(format!(
-        "temperatures in column {}, {unit}",
-        name(layout.temperature.at)
-    ));
-    let last_s = rows.times_s.last().copied().unwrap_or_default();
-    let end = clock.of_shop(moment(rows.begin, last_s));
-    parts.push(format!(
+    parts
+}
+
+/// A column's name in quotes.
+pub(crate) fn column_name(frame: &Frame, at: usize) -> String {
+    format!("'{}'", frame.names.get(at).map_or("", String::as_str))
+}
+
+/// How many rows there are from when to when, and how many lines below them were left out.
+pub(crate) fn how_many(
+    rows: usize,
+    first: DateTime,
+    last: DateTime,
+    survey: &Survey,
+) -> Vec<String> {
+    let mut parts = vec![format!(
         "{} rows from {} to {}",
-        format_count(rows.times_s.len()),
-        stamp(clock.of_shop(rows.begin)),
-        stamp(end)
-    ));
+        format_count(rows),
+        stamp(first),
+        stamp(last)
+    )];
     match survey.below {
         0 => {}
         1 => parts.push("a line below them left out".to_owned()),
         lines => parts.push(format!("{lines} lines below them left out")),
     }
+    parts
+}
+
+/// One line: separators, decimals, dates, columns, rows.
+pub(super) fn understood(rows: &TableRows, encoding: Encoding, clock: &Clock) -> String {
+    let TableRows {
+        table,
+        layout,
+        survey,
+        ..
+    } = rows;
+    let mut parts = as_written(table, &layout.frame, survey, encoding);
+    let unit = layout.temperature.unit.symbol;
+    parts.push(format!(
+        "temperatures in column {}, {unit}",
+        column_name(&layout.frame, layout.temperature.at)
+    ));
+    let last_s = rows.times_s.last().copied().unwrap_or_default();
+    parts.extend(how_many(
+        rows.times_s.len(),
+        clock.of_shop(rows.begin),
+        clock.of_shop(moment(rows.begin, last_s)),
+        survey,
+    ));
     plain(&format!("{}: {}", table.source.name, parts.join("; "))).into_owned()
 }
 
@@ -123,13 +155,13 @@ pub(super) fn hours_understood(rows: &Rows) -> String {
     plain(&format!("{}: {}", rows.places.name(), parts.join("; "))).into_owned()
 }
 
-fn dates(rows: &TableRows) -> String {
-    let order = match rows.survey.order {
+fn dates(survey: &Survey) -> String {
+    let order = match survey.order {
         DateOrder::YearMonthDay => "year, month, day",
         DateOrder::DayMonthYear => "day, month, year",
         DateOrder::MonthDayYear => "month, day, year",
     };
-    match &rows.survey.dates_by {
+    match &survey.dates_by {
         DatesBy::Shape | DatesBy::Asked => order.to_owned(),
         DatesBy::Row(text) => format!("{order} (because of \"{text}\")"),
         DatesBy::Sequence => format!("{order} (only so do the rows follow each other)"),
@@ -137,13 +169,13 @@ fn dates(rows: &TableRows) -> String {
 }
 
 /// A moment so many seconds after another.
-pub(super) fn moment(begin: DateTime, after_s: f64) -> DateTime {
+pub(crate) fn moment(begin: DateTime, after_s: f64) -> DateTime {
     jiff::SignedDuration::try_from_secs_f64(after_s)
         .ok()
         .and_then(|after| begin.checked_add(after).ok())
         .unwrap_or(DateTime::MAX)
 }
 
-fn stamp(time: DateTime) -> String {
+pub(crate) fn stamp(time: DateTime) -> String {
     time.strftime("%Y-%m-%d %H:%M").to_string()
 }
