@@ -3,13 +3,14 @@
 use std::path::{Path, PathBuf};
 
 use super::common::{Failure, Outcome, RunOptions, note, print};
+use super::logs::LogOptions;
 use super::outputs::{Outputs, ReplaceOptions};
 use super::terminal::{self, Progress};
 use crate::keys::Origin;
 use crate::keys::problem::Problems;
 use crate::output::calibrate as output;
 use crate::output::ours::Kind;
-use crate::run::{Known, Reading};
+use crate::run::{Known, Log, Reading};
 use crate::runfile::{Loaded, readings};
 use crate::study::calibrate::{CalibrateError, Watched, calibrate};
 
@@ -17,6 +18,9 @@ use crate::study::calibrate::{CalibrateError, Watched, calibrate};
 #[derive(Debug, clap::Args)]
 #[command(after_help = "\
 Examples:
+  dogdays calibrate my.toml --log evening.csv
+  dogdays calibrate my.toml --log evening.csv --column \"T1 = feeder motor\" \\
+      --column \"T4 = room\"
   dogdays calibrate my.toml --reading \"feeder motor = 49 degC at Wed 15:20\"
   dogdays calibrate my.toml --reading \"air top = 44 degC at 31 h within 2 K\" \\
       --write my-models/machines/my-machine.toml
@@ -24,13 +28,19 @@ Examples:
 A reading says where, what the thermometer showed, when (by the clock or from
 the start of the run) and how far off it may be; without \"within\", 1 K. Places
 are called as in `dogdays check --verbose`. Readings may stand in the run file
-too, as [[reading]] tables. The run file describes the run during which they were
-taken: its room and its job as they really were.
+too, as [[reading]] tables, and logs as [[log]] tables. The run file describes the
+run during which they were taken: its room and its job as they really were.
+
+A log is a table of local times and temperatures with a line that names the
+columns, as a logger saves it. Columns whose headers name a place and a unit, such
+as feeder motor_degC, need no more words; of others --column says what they hold.
 
 Exit codes: 0 fitted, 2 wrong input or usage, 1 anything else.")]
 pub struct CalibrateOptions {
     #[command(flatten)]
     run: RunOptions,
+    #[command(flatten)]
+    logs: LogOptions,
     /// What a thermometer showed: "feeder motor = 49 degC at 15:20 within 1 K"; may be repeated.
     #[arg(long, value_name = "READING")]
     reading: Vec<String>,
@@ -59,7 +69,8 @@ pub fn run(o: &CalibrateOptions) -> Result<Outcome, Failure> {
         )));
     }
     let loaded = o.run.load()?;
-    let mut outputs = Outputs::new(&loaded.files, o.replace, o.json);
+    let inputs: Vec<PathBuf> = loaded.files.iter().chain(&o.logs.log).cloned().collect();
+    let mut outputs = Outputs::new(&inputs, o.replace, o.json);
     let to = outputs.add("--write", o.write.as_deref(), Kind::RunFile)?;
     let measured = measured(o, &loaded)?;
     let progress = Progress::start(&format!("fitting {}", loaded.run.name), None);
@@ -93,7 +104,7 @@ pub fn run(o: &CalibrateOptions) -> Result<Outcome, Failure> {
     Ok(Outcome { exit_code: 0 })
 }
 
-/// The readings of the run file and of the command line; all that is wrong with the latter at once.
+/// The readings and logs of the run file and of the command line; all that is wrong with the latter's readings at once.
 fn measured(o: &CalibrateOptions, loaded: &Loaded) -> Result<Vec<Reading>, Failure> {
     let mut all = loaded.readings.clone();
     let mut problems = Vec::new();
@@ -106,12 +117,34 @@ fn measured(o: &CalibrateOptions, loaded: &Loaded) -> Result<Vec<Reading>, Failu
     if !problems.is_empty() {
         return Err(Failure::Input(Problems::new(problems)));
     }
+    all.extend(thinned(&o.logs.read(loaded)?));
     if all.is_empty() {
         return Err(Failure::Usage(
-            "there is nothing to fit to: give readings, --reading \"feeder motor = 49 degC at Wed 15:20\", or [[reading]] tables in the run file".to_owned(),
+            "there is nothing to fit to: give a log, --log evening.csv, or readings, --reading \"feeder motor = 49 degC at Wed 15:20\", or [[log]] or [[reading]] tables in the run file".to_owned(),
         ));
     }
     Ok(all)
+}
+
+/// A reading for each half hour of every column: what follows each other faster says little more.
+fn thinned(logs: &[Log]) -> Vec<Reading> {
+    const STEP_S: f64 = 1_800.0;
+    let mut all = Vec::new();
+    for column in logs.iter().flat_map(|log| &log.columns) {
+        let mut next_s = f64::NEG_INFINITY;
+        for (at_s, temperature_K) in column.rows.iter().copied() {
+            if at_s >= next_s {
+                next_s = at_s + STEP_S;
+                all.push(Reading {
+                    sensor: column.sensor.clone(),
+                    temperature_K,
+                    within_K: column.within_K,
+                    at_s,
+                });
+            }
+        }
+    }
+    all
 }
 
 /// How the file is used, and what stands in its way.

@@ -9,6 +9,7 @@ mod compare;
 mod dialogue;
 mod ended;
 mod explain;
+mod logs;
 mod manual;
 mod new;
 mod outputs;

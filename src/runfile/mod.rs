@@ -11,6 +11,7 @@ pub mod template;
 
 mod fetch;
 mod guesses;
+pub mod logs;
 mod others;
 mod overlay;
 mod read;
@@ -93,6 +94,14 @@ fn parse_in(
     };
     let mut loaded = read::parse_with(text, file_name, &fetch, models)?;
     loaded.files.extend(files.into_inner());
+    if let Some(base) = base_dir {
+        let logs = std::mem::take(&mut loaded.logs).into_iter();
+        loaded.logs = logs.map(|log| log.in_folder(base)).collect();
+    }
+    // Read only when somebody asks, but no output may ever replace one.
+    loaded
+        .files
+        .extend(loaded.logs.iter().map(|log| log.path.clone()));
     Ok(loaded)
 }
 

@@ -3,6 +3,7 @@
 
 use super::fetch::{Fetch, SeriesName, find_profile, find_series};
 use super::guesses;
+use super::logs::{self, LogFile};
 use super::models::{Found, ModelsUsed};
 use super::others::find_other;
 use super::overlay::completed;
@@ -39,6 +40,8 @@ pub struct Loaded {
     pub compare: Vec<Variant>,
     /// What was measured during the run, in the order of the file.
     pub readings: Vec<Measured>,
+    /// The logs of the run that it names, in the order of the file; none of them has been read.
+    pub logs: Vec<LogFile>,
     /// The files it was read from, those of the catalogue included; none for text that came with the program.
     pub files: Vec<PathBuf>,
     /// The weather series that it names, and how each was understood.
@@ -101,25 +104,28 @@ pub(super) fn parse_with(
         let named = variants::take(&mut typed);
         let guessed = guesses::take(&mut typed);
         let measured = readings::take(&mut typed);
+        let logged = logs::take(&mut typed);
         let mut run = reading.run(typed.clone())?;
         guesses::mark(&guessed, &typed, &mut run.provenance);
         tell_models(used.as_ref(), &mut run.provenance);
         let measured = readings::made(measured, &run.run, &mut reading.notes());
+        let logged = logs::named(logged, &mut reading.notes());
         let compare = reading.variants(&typed, named);
-        Some((run, compare, measured))
+        Some((run, compare, measured, logged))
     });
     let files = reading.catalogue.files().map(Path::to_owned).collect();
     let series = reading.series.into_iter().map(|(_, series)| series);
     let (errors, hints): (Vec<_>, Vec<_>) =
         reading.problems.into_iter().partition(Problem::is_error);
     match made {
-        Some((made, compare, readings)) if errors.is_empty() => Ok(Loaded {
+        Some((made, compare, readings, logs)) if errors.is_empty() => Ok(Loaded {
             run: made.run,
             inputs: made.inputs,
             warnings: Problems::new(hints).as_slice().to_vec(),
             provenance: made.provenance,
             compare,
             readings,
+            logs,
             files,
             models: used,
             series: series.collect(),

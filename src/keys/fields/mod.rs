@@ -20,6 +20,7 @@ mod feeder;
 pub mod heat_sources;
 pub mod initial;
 pub mod job;
+pub mod log;
 pub mod machine;
 pub mod material;
 pub mod panel;

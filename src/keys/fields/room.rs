@@ -9,7 +9,7 @@ use super::super::schema::{
     Spread::{Exact, Factor, In, PlusMinus},
     Table, field, quantity,
 };
-use super::shared::{AT, EVERY_DAY, UNTIL};
+use super::shared::{AT, DATE_ORDER, DECIMAL, EVERY_DAY, SEPARATOR, TEMPERATURE_UNIT, UNTIL};
 use crate::quantity::Quantity as Q;
 
 /// `[room]`.
@@ -81,28 +81,28 @@ pub static ROOM: Table = Table {
         ),
         field(
             "temperature_unit",
-            Kind::Choice(&["degC", "degF", "K"]),
+            TEMPERATURE_UNIT,
             Optional("it stands in the column's header"),
             "\"degC\"",
             "Unit of the series' temperatures, where the file does not say it.",
         ),
         field(
             "dates",
-            Kind::Choice(&["year/month/day", "day/month/year", "month/day/year"]),
+            DATE_ORDER,
             Optional("it is told by a day after the 12th, or by the order of the rows"),
             "\"day/month/year\"",
             "In which order the dates of the series stand, where 03/04 may be two days.",
         ),
         field(
             "decimal",
-            Kind::Choice(&["point", "comma"]),
+            DECIMAL,
             Optional("what most temperatures of the series are written with"),
             "\"comma\"",
             "What the decimals of the series are written with.",
         ),
         field(
             "separator",
-            Kind::Choice(&["comma", "semicolon", "tab"]),
+            SEPARATOR,
             Optional("the one that makes rows of times and numbers"),
             "\"semicolon\"",
             "What stands between the columns of the series.",

@@ -9,6 +9,7 @@ use super::coefficients::COEFFICIENTS;
 use super::failure::FAILURE;
 use super::initial::INITIAL;
 use super::job::JOB;
+use super::log::LOG;
 use super::machine::MACHINE_OVERRIDES;
 use super::material::MATERIAL_OVERRIDES;
 use super::part::PART;
@@ -120,6 +121,13 @@ pub static RUN_FILE: Table = Table {
             Optional("nothing was measured"),
             "",
             "What a thermometer showed during this very run: `dogdays calibrate` fits the machine to it.",
+        ),
+        field(
+            "log",
+            Kind::List(&LOG),
+            Optional("no log was kept"),
+            "",
+            "What thermometers showed during this very run, row by row: `dogdays calibrate` fits the machine to it.",
         ),
         field(
             "guessed",

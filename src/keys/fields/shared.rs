@@ -40,6 +40,16 @@ pub(super) const MOMENT: Kind = Kind::Moment(Range {
     usual: (0.0, 366.0 * 24.0),
 });
 
+/// In which order the dates of a file's rows stand.
+pub(super) const DATE_ORDER: Kind =
+    Kind::Choice(&["year/month/day", "day/month/year", "month/day/year"]);
+/// What decimals of a file are written with.
+pub(super) const DECIMAL: Kind = Kind::Choice(&["point", "comma"]);
+/// What stands between the columns of a file.
+pub(super) const SEPARATOR: Kind = Kind::Choice(&["comma", "semicolon", "tab"]);
+/// Unit of temperatures in a file.
+pub(super) const TEMPERATURE_UNIT: Kind = Kind::Choice(&["degC", "degF", "K"]);
+
 /// When something begins.
 pub(super) const AT: Field = field(
     "at",

@@ -14,6 +14,8 @@ mod heat_sources;
 mod job;
 mod limits;
 mod loggers;
+mod logs;
+mod logs_judged;
 mod many;
 mod misread;
 mod neighbours;

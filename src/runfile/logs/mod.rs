@@ -1,0 +1,204 @@
+//! Logs: what a logger wrote during a run, as `[[log]]` tables of a run file or an option name it.
+//!
+//! `said` is what somebody said of a log, `columns` finds out what each column holds, `rows` reads them, `span`
+//! compares their times with the run's, `units`, `probes` and `fallen` look at what the numbers say of thermometers: a
+//! unit that can't be, a wire that is broken, a probe that came off. What is left is a plain [`Log`] on the run's clock. This folder knows no chamber: whoever
+//! asks says which places the machine has ([`Places`]).
+
+mod columns;
+mod fallen;
+mod half_line;
+mod places;
+mod probes;
+mod rows;
+mod said;
+mod span;
+mod units;
+
+pub use places::Places;
+pub use said::{LogFile, Said, of_option};
+pub(super) use said::{named, take};
+
+use crate::keys::problem::{Problem, Problems};
+use crate::plain::plain;
+use crate::run::{Log, LogColumn, Run};
+use crate::table::{DataFile, Mistakes};
+use crate::weather::frame::framed;
+use crate::weather::survey::survey;
+use crate::weather::understood::{as_written, column_name, how_many};
+use columns::{Columns, Seen};
+use places::Holds;
+use rows::Rows;
+
+/// A log, and what there is to say of it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ReadLog {
+    /// What was measured.
+    pub log: Log,
+    /// What was understood of the file, in one line.
+    pub understood: String,
+    /// What was left out and why, each in one line.
+    pub notes: Vec<String>,
+    /// What only those want to know who ask for more.
+    pub details: Vec<String>,
+}
+
+/// Reads logs of a run. `more` is what was said of columns beside the files' own tables: each of these must be a
+/// column of at least one of the files.
+///
+/// # Errors
+/// Everything that is wrong with any of them.
+pub fn read_all(
+    files: &[LogFile],
+    more: &[Said],
+    run: &Run,
+    places: &Places<'_>,
+) -> Result<Vec<ReadLog>, Problems> {
+    let (mut problems, mut logs) = (Vec::new(), Vec::new());
+    let mut seen = Seen::default();
+    for file in files {
+        let mut mistakes = Mistakes::default();
+        let read = match DataFile::read(&file.path) {
+            Ok(data) => read(data, file, more, run, places, &mut seen, &mut mistakes),
+            Err(problem) => {
+                mistakes.push(file.can_not_be_opened(*problem));
+                None
+            }
+        };
+        if mistakes.is_empty() {
+            logs.extend(read);
+        } else {
+            mistakes.report(&mut problems);
+        }
+    }
+    // A log whose header could not be found may have the column.
+    if seen.logs == files.len() {
+        problems.extend(more.iter().filter_map(|said| seen.missing(said)));
+    }
+    if problems.is_empty() {
+        Ok(logs)
+    } else {
+        Err(Problems::new(problems))
+    }
+}
+
+/// Reads one log; `None` when something is wrong, which then is among the mistakes.
+fn read(
+    data: DataFile,
+    file: &LogFile,
+    more: &[Said],
+    run: &Run,
+    places: &Places<'_>,
+    seen: &mut Seen,
+    mistakes: &mut Mistakes,
+) -> Option<ReadLog> {
+    let table = data
+        .unpacked()
+        .and_then(|data| data.table(file.asked.sheet.as_deref()));
+    let (table, encoding) = match table {
+        Ok(table) => table,
+        Err(problem) => {
+            mistakes.push(*problem);
+            return None;
+        }
+    };
+    let (table, frame, columns) = framed(table, &file.asked, mistakes, |head, mistakes| {
+        columns::found(head, file, more, places, seen, mistakes)
+    })?;
+    let Columns { used, told } = columns;
+    let mut details = Vec::new();
+    let table = match half_line::without(&table, &frame, &used) {
+        Some(whole) => {
+            details.push("the last line is half written and left out".to_owned());
+            whole
+        }
+        None => table,
+    };
+    let values: Vec<usize> = used.iter().map(|column| column.at).collect();
+    let survey = survey(&table, &frame, &values, &file.asked, mistakes)?;
+    let rows = rows::read(&table, &frame, &survey, file, &used, run.start, mistakes);
+    let rows = rows.filter(|_| mistakes.is_empty())?;
+    let mut parts = as_written(&table, &frame, &survey, encoding);
+    parts.extend(used.iter().map(|column| {
+        let (what, unit) = (column.holds.name(), column.unit.symbol);
+        format!(
+            "{what} in column {}, {unit}",
+            column_name(&frame, column.at)
+        )
+    }));
+    let (first, last) = (rows.time(rows.first_s()), rows.time(rows.last_s()));
+    parts.extend(how_many(rows.times_s.len(), first, last, &survey));
+    let name = table.source.name.clone();
+    let line = |text: &str| plain(&format!("{name}: {text}")).into_owned();
+    let mut notes: Vec<String> = told.iter().map(|told| line(told)).collect();
+    let at_header = |at: usize, message: String| {
+        let told = table.line(frame.header, |line| line.problem(at, message.clone()));
+        told.unwrap_or_else(|| Problem::in_file(name.clone(), message))
+    };
+    let log = judged(rows, &name, run, &at_header, &mut notes, mistakes)?;
+    Some(ReadLog {
+        log,
+        understood: line(&parts.join("; ")),
+        notes,
+        details: details.iter().map(|detail| line(detail)).collect(),
+    })
+}
+
+/// What is left of the rows once each column has been looked at; `None` when something is wrong with one.
+fn judged(
+    mut rows: Rows,
+    name: &str,
+    run: &Run,
+    at_header: &dyn Fn(usize, String) -> Problem,
+    notes: &mut Vec<String>,
+    mistakes: &mut Mistakes,
+) -> Option<Log> {
+    let mut note = |text: String| notes.push(plain(&format!("{name}: {text}")).into_owned());
+    if let Some(problem) = span::outside(&rows, name, run) {
+        mistakes.push(problem);
+        return None;
+    }
+    if rows.torn > 0 {
+        let torn = probes::counted(rows.torn);
+        note(format!("left out: {torn} with fewer cells than the others"));
+    }
+    units::check(&rows, run, at_header, mistakes);
+    if !mistakes.is_empty() {
+        return None;
+    }
+    probes::without_open(&mut rows, run, &mut note);
+    span::cut(&mut rows, run, &mut note);
+    span::gaps(&rows, &mut note);
+    probes::check(&rows, name, run, at_header, &mut note, mistakes);
+    fallen::without(&mut rows, run, &mut note);
+    if !mistakes.is_empty() {
+        return None;
+    }
+    let missing: Vec<String> = rows
+        .columns
+        .iter()
+        .filter(|column| !column.missing_s.is_empty())
+        .map(|column| format!("'{}' {}", column.header, column.missing_s.len()))
+        .collect();
+    if !missing.is_empty() {
+        note(format!("rows without a value: {}", missing.join(", ")));
+    }
+    let mut log = Log {
+        name: name.to_owned(),
+        columns: Vec::new(),
+        room: Vec::new(),
+    };
+    for column in rows.columns {
+        match column.holds {
+            Holds::Room => log.room = column.rows,
+            Holds::Place(_) if column.rows.is_empty() => {}
+            Holds::Place(sensor) => log.columns.push(LogColumn {
+                header: plain(&column.header).into_owned(),
+                sensor,
+                within_K: column.within_K,
+                rows: column.rows,
+            }),
+        }
+    }
+    Some(log)
+}

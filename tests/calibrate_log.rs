@@ -1,0 +1,219 @@
+//! What the command line promises of `calibrate --log`. All logs are invented: the demo's own run, with a ripple.
+
+use assert_cmd::Command;
+use std::fmt::Write as _;
+use std::path::Path;
+use std::sync::OnceLock;
+
+fn dogdays(arguments: &[&str]) -> (String, String, Option<i32>) {
+    let mut command = Command::cargo_bin("dogdays").expect("built");
+    let output = command.args(arguments).output().expect("runs");
+    let text = |bytes: &[u8]| String::from_utf8_lossy(bytes).into_owned();
+    (
+        text(&output.stdout),
+        text(&output.stderr),
+        output.status.code(),
+    )
+}
+
+/// Time, feeder motor, top air and room of the demo's first hours, every ten minutes, the motor warmer than it
+/// should be.
+fn rows() -> &'static [(String, [f64; 3])] {
+    static ROWS: OnceLock<Vec<(String, [f64; 3])>> = OnceLock::new();
+    ROWS.get_or_init(|| {
+        let folder = tempfile::tempdir().expect("temp dir");
+        let csv = folder.path().join("demo.csv");
+        let csv = csv.to_str().expect("UTF-8");
+        let (_, said, code) = dogdays(&["check", "--no-band", "--csv", csv, "--every", "10 min"]);
+        assert_eq!(code, Some(20), "{said}");
+        let text = std::fs::read_to_string(csv).expect("written");
+        let mut lines = text.lines();
+        let names: Vec<&str> = lines.next().expect("a header").split(',').collect();
+        let at = |name: &str| names.iter().position(|n| *n == name).expect(name);
+        let columns = ["feeder_motor_degC", "air_top_degC", "room_degC"].map(at);
+        let rows = lines.take(145).enumerate().map(|(k, line)| {
+            let cells: Vec<&str> = line.split(',').collect();
+            let mut shown = columns.map(|at| cells[at].parse::<f64>().expect("a number"));
+            shown[0] += 0.08 * (shown[0] - shown[2]);
+            let ripple = (k % 3) as f64 / 10.0;
+            (cells[0].to_owned(), shown.map(|t| t + ripple))
+        });
+        rows.collect()
+    })
+}
+
+fn log(header: &str, row: impl Fn(&str, [f64; 3]) -> String) -> String {
+    let mut text = format!("{header}\n");
+    for (time, shown) in rows() {
+        writeln!(text, "{}", row(time, *shown)).expect("string");
+    }
+    text
+}
+
+fn plain() -> String {
+    log(
+        "time,feeder_motor_degC,Air top (°C),room_degC,fan_rpm",
+        |t, [a, b, c]| format!("{t},{a:.1},{b:.1},{c:.1},1200"),
+    )
+}
+
+fn write(folder: &Path, name: &str, text: &str) -> String {
+    let path = folder.join(name);
+    std::fs::write(&path, text).expect("written");
+    path.display().to_string()
+}
+
+#[test]
+fn a_log_is_fitted_and_what_was_understood_is_told() {
+    let folder = tempfile::tempdir().expect("temp dir");
+    let path = write(folder.path(), "evening.csv", &plain());
+    let (out, said, code) = dogdays(&["calibrate", "--log", &path, "--json"]);
+    assert_eq!(code, Some(0), "{said}");
+    let v: serde_json::Value = serde_json::from_str(&out).expect("one JSON object");
+    assert!(v["rows"].as_u64() > Some(40), "{}", v["rows"]);
+    assert!(v["rms_after_K"].as_f64() < v["rms_before_K"].as_f64());
+    for word in [
+        "feeder motor in column 'feeder_motor_degC', degC",
+        "air top in column 'Air top (°C)', degC",
+        "room in column 'room_degC', degC",
+        "145 rows from 2026-07-13 07:00 to 2026-07-14 07:00",
+        "no temperatures: 'fan_rpm'",
+    ] {
+        assert!(said.contains(word), "{word} in\n{said}");
+    }
+    // The same in °F, with columns that are said, semicolons and decimal commas.
+    let other = log("Date;T1;T2;T3", |t, shown| {
+        let [a, b, c] = shown.map(|t| format!("{:.2}", t * 1.8 + 32.0).replace('.', ","));
+        format!("{};{a};{b};{c}", t.replace('-', "/").replace('T', " "))
+    });
+    let path = write(folder.path(), "other.csv", &other);
+    let columns = [
+        "T1 = feeder motor in °F",
+        "T2 = top air in °F",
+        "T3 = room in °F",
+    ];
+    let columns = columns.iter().flat_map(|said| ["--column", said]);
+    let arguments: Vec<&str> = ["calibrate", "--log", &path, "--json"]
+        .into_iter()
+        .chain(columns)
+        .collect();
+    let (again, said, code) = dogdays(&arguments);
+    assert_eq!(code, Some(0), "{said}");
+    let w: serde_json::Value = serde_json::from_str(&again).expect("one JSON object");
+    assert_eq!(v["rows"], w["rows"]);
+    let after = |v: &serde_json::Value| v["rms_after_K"].as_f64().expect("a number");
+    // Rounded to a tenth of a degree there, to five thousandths here.
+    assert!((after(&v) - after(&w)).abs() < 0.05, "{v} {w}");
+}
+
+#[test]
+fn a_run_file_may_name_its_logs() {
+    let folder = tempfile::tempdir().expect("temp dir");
+    let run = include_str!("../demo-data/run.toml").to_owned()
+        + "\n[[log]]\nfile = \"evening.csv\"\n[[log.column]]\nname = \"fan_rpm\"\nsensor = \"nothing\"\n";
+    let weather = include_str!("../demo-data/weather.csv");
+    write(folder.path(), "weather.csv", weather);
+    let run = write(folder.path(), "run.toml", &run);
+    // Whoever does not look at logs does not need them.
+    let (_, said, code) = dogdays(&["check", &run, "--no-band"]);
+    assert_eq!(code, Some(20), "{said}");
+    let (_, said, code) = dogdays(&["calibrate", &run]);
+    assert_eq!(code, Some(2));
+    assert!(
+        said.contains("evening.csv") && said.contains("[[log]]")
+            || said.contains("file = \"evening.csv\""),
+        "{said}"
+    );
+    let log = write(folder.path(), "evening.csv", &plain());
+    let (_, said, code) = dogdays(&["calibrate", &run]);
+    assert_eq!(code, Some(0), "{said}");
+    assert!(!said.contains("fan_rpm"), "{said}");
+    // A log is never written over, not even by a command that does not read it.
+    let (_, said, code) = dogdays(&["check", &run, "--no-band", "--csv", &log, "--force"]);
+    assert_eq!(code, Some(2), "{said}");
+    let (_, said, code) = dogdays(&["calibrate", "--log", &log, "--write", &log]);
+    assert_eq!(code, Some(2), "{said}");
+    assert_eq!(std::fs::read_to_string(&log).expect("there"), plain());
+}
+
+/// Wrong input is told with all that is wrong, nothing is printed and nothing written.
+#[test]
+fn what_is_wrong_with_logs_is_told_at_once() {
+    let folder = tempfile::tempdir().expect("temp dir");
+    let machine = folder.path().join("m.toml").display().to_string();
+    let frozen = log("time,feeder_motor_degC,air_top_degC", |t, _| {
+        format!("{t},45.0,41.0")
+    });
+    let frozen = write(folder.path(), "frozen.csv", &frozen);
+    let unclear = write(
+        folder.path(),
+        "unclear.csv",
+        &plain().replace("motor_degC", "motor"),
+    );
+    let last_year = write(
+        folder.path(),
+        "last-year.csv",
+        &plain().replace("2026-", "2025-"),
+    );
+    let arguments = [
+        "calibrate",
+        "--log",
+        &frozen,
+        "--log",
+        &unclear,
+        "--log",
+        &last_year,
+    ];
+    let more = [
+        "--log",
+        "no-such.csv",
+        "--column",
+        "T9 = bed",
+        "--write",
+        &machine,
+    ];
+    let (out, said, code) = dogdays(&[&arguments[..], &more[..]].concat());
+    assert_eq!((out.as_str(), code), ("", Some(2)), "{said}");
+    for word in [
+        "'feeder_motor_degC' (feeder motor) never changes",
+        "'air_top_degC' (air top) never changes",
+        "\"feeder_motor\" does not say in which unit",
+        "+1 year ",
+        "no-such.csv",
+    ] {
+        assert!(said.contains(word), "{word} in\n{said}");
+    }
+    assert!(!Path::new(&machine).exists());
+    let good = write(folder.path(), "good.csv", &plain());
+    for (column, words) in [
+        ("T9 = bed", &["no log has a column \"T9\""][..]),
+        ("fan_rpm = feder motor", &["did you mean \"feeder motor\"?"]),
+        ("fan_rpm", &["--column", "T1 = feeder motor"]),
+        ("fan_rpm = bed within 1 degC", &["difference"]),
+    ] {
+        let (_, said, code) = dogdays(&["calibrate", "--log", &good, "--column", column]);
+        assert_eq!(code, Some(2), "{column}");
+        for word in words {
+            assert!(said.contains(word), "{column}: {word} in\n{said}");
+        }
+    }
+    let (_, said, code) = dogdays(&["calibrate", "--column", "T1 = bed"]);
+    assert_eq!(code, Some(2));
+    assert!(said.contains("--log FILE"), "{said}");
+}
+
+/// A log of a run in progress ends where the logger is.
+#[test]
+fn a_half_written_line_is_no_error() {
+    let folder = tempfile::tempdir().expect("temp dir");
+    let path = write(
+        folder.path(),
+        "live.csv",
+        &(plain() + "2026-07-14T07:10:00,5"),
+    );
+    let (_, said, code) = dogdays(&["calibrate", "--log", &path]);
+    assert_eq!(code, Some(0), "{said}");
+    assert!(!said.contains("half written"), "{said}");
+    let (_, said, _) = dogdays(&["calibrate", "--verbose", "--log", &path]);
+    assert!(said.contains("half written"), "{said}");
+}
