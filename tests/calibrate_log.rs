@@ -70,7 +70,6 @@ fn a_log_is_fitted_and_what_was_understood_is_told() {
     let (out, said, code) = dogdays(&["calibrate", "--log", &path, "--json"]);
     assert_eq!(code, Some(0), "{said}");
     let v: serde_json::Value = serde_json::from_str(&out).expect("one JSON object");
-    assert!(v["rows"].as_u64() > Some(40), "{}", v["rows"]);
     assert!(v["rms_after_K"].as_f64() < v["rms_before_K"].as_f64());
     for word in [
         "feeder motor in column 'feeder_motor_degC', degC",

@@ -72,12 +72,12 @@ pub fn run(o: &CalibrateOptions) -> Result<Outcome, Failure> {
     let inputs: Vec<PathBuf> = loaded.files.iter().chain(&o.logs.log).cloned().collect();
     let mut outputs = Outputs::new(&inputs, o.replace, o.json);
     let to = outputs.add("--write", o.write.as_deref(), Kind::RunFile)?;
-    let measured = measured(o, &loaded)?;
+    let (readings, logs) = measured(o, &loaded)?;
     let progress = Progress::start(&format!("fitting {}", loaded.run.name), None);
     let watched = Watched {
         inputs: &loaded.inputs,
-        readings: &measured,
-        logs: &[],
+        readings: &readings,
+        logs: &logs,
     };
     let found = calibrate(&[watched], &o.parameter)?;
     drop(progress);
@@ -104,8 +104,9 @@ pub fn run(o: &CalibrateOptions) -> Result<Outcome, Failure> {
     Ok(Outcome { exit_code: 0 })
 }
 
-/// The readings and logs of the run file and of the command line; all that is wrong with the latter's readings at once.
-fn measured(o: &CalibrateOptions, loaded: &Loaded) -> Result<Vec<Reading>, Failure> {
+/// The readings and logs of the run file and of the command line; all that is wrong with the readings at once, then all
+/// that is wrong with the logs.
+fn measured(o: &CalibrateOptions, loaded: &Loaded) -> Result<(Vec<Reading>, Vec<Log>), Failure> {
     let mut all = loaded.readings.clone();
     let mut problems = Vec::new();
     for line in &o.reading {
@@ -117,34 +118,13 @@ fn measured(o: &CalibrateOptions, loaded: &Loaded) -> Result<Vec<Reading>, Failu
     if !problems.is_empty() {
         return Err(Failure::Input(Problems::new(problems)));
     }
-    all.extend(thinned(&o.logs.read(loaded)?));
-    if all.is_empty() {
+    let logs = o.logs.read(loaded)?;
+    if all.is_empty() && logs.is_empty() {
         return Err(Failure::Usage(
             "there is nothing to fit to: give a log, --log evening.csv, or readings, --reading \"feeder motor = 49 degC at Wed 15:20\", or [[log]] or [[reading]] tables in the run file".to_owned(),
         ));
     }
-    Ok(all)
-}
-
-/// A reading for each half hour of every column: what follows each other faster says little more.
-fn thinned(logs: &[Log]) -> Vec<Reading> {
-    const STEP_S: f64 = 1_800.0;
-    let mut all = Vec::new();
-    for column in logs.iter().flat_map(|log| &log.columns) {
-        let mut next_s = f64::NEG_INFINITY;
-        for (at_s, temperature_K) in column.rows.iter().copied() {
-            if at_s >= next_s {
-                next_s = at_s + STEP_S;
-                all.push(Reading {
-                    sensor: column.sensor.clone(),
-                    temperature_K,
-                    within_K: column.within_K,
-                    at_s,
-                });
-            }
-        }
-    }
-    all
+    Ok((all, logs))
 }
 
 /// How the file is used, and what stands in its way.
