@@ -11,11 +11,13 @@ use dogdays::keys::{Origin, Problems};
 use dogdays::output::catalogue::{list, show};
 use dogdays::output::screen::Screen;
 use dogdays::quantity::{self, Quantity};
+use dogdays::run::Run;
 use dogdays::runfile::{self, DEMO_RUN, DEMO_WEATHER, Loaded};
 use dogdays::study;
 use fastrand::Rng;
 use serde_json::Value;
 
+use crate::logs;
 use crate::mutate::{self, chance, pick};
 use crate::runs;
 use crate::watch::Watch;
@@ -62,6 +64,19 @@ margin = "4 K"
 leakage = 1.4
 [initial]
 air = "30 degC"
+[[log]]
+file = "evening.csv"
+dates = "day/month/year"
+temperature_unit = "degC"
+utc_offset = "+02:00"
+[[log.column]]
+name = "T1"
+sensor = "feeder motor"
+within = "0.5 K"
+[[log.column]]
+name = "T2"
+sensor = "room"
+unit = "degF"
 [[compare]]
 name = "cooler"
 room.shift = "-2 K"
@@ -74,6 +89,7 @@ pub struct Shop {
     schema: Value,
     run_files: Vec<String>,
     weather: Vec<WeatherFile>,
+    demo: Run,
     models: Vec<(Entry, String, String)>,
 }
 
@@ -85,6 +101,7 @@ impl Shop {
             schema: json_schema(&|kind| catalogue.names(kind)),
             run_files: vec![DEMO_RUN.to_owned(), RICH.to_owned()],
             weather: weather::files(),
+            demo: runfile::demo().run,
             models: Entry::ALL
                 .iter()
                 .flat_map(|kind| {
@@ -121,7 +138,7 @@ impl Shop {
 
 /// One mutated input.
 pub fn attempt(shop: &Shop, random: &mut Rng, watch: &Watch) {
-    match random.u8(..20) {
+    match random.u8(..22) {
         0..=8 => {
             let text = pick(random, &shop.run_files).clone();
             let other = pick(random, &shop.run_files).clone();
@@ -159,6 +176,15 @@ pub fn attempt(shop: &Shop, random: &mut Rng, watch: &Watch) {
             let quantity = *pick(random, &Quantity::ALL);
             watch.with(&format!("{quantity:?} {typed:?}"), || {
                 quantity_reads_back(quantity, &typed)
+            });
+        }
+        19 | 20 => {
+            let (text, said) = logs::changed(random);
+            let path = shop.put("mutated-log.csv", text.as_bytes());
+            watch.with(&format!("{said}\n{text}"), || {
+                if let Err(problems) = logs::read(path, said, &shop.demo) {
+                    drawn_well(&problems);
+                }
             });
         }
         _ => {

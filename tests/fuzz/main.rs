@@ -20,6 +20,7 @@
 
 mod generate;
 mod inputs;
+mod logs;
 mod mutate;
 mod runs;
 mod watch;

@@ -1,0 +1,78 @@
+//! Logs of a run, changed: read, or refused in words; what is read lies on the run's clock, in order, and is a temperature.
+
+use dogdays::keys::Problems;
+use dogdays::run::Run;
+use dogdays::runfile::logs::{LogFile, Places, of_option, read_all};
+use fastrand::Rng;
+use std::fmt::Write as _;
+use std::path::PathBuf;
+
+use crate::mutate::{self, pick};
+
+/// A log of the demo's first evening.
+pub fn log() -> String {
+    let mut text =
+        "time,feeder motor_degC,Air top (°C),T3 °F,room_degC,duty %\n2026-07-13 06:50,23.1,23.0,73.5,23.0,0\n"
+            .to_owned();
+    for k in 0..60 {
+        let warm = 20.0 * (1.0 - f64::exp(-f64::from(k) / 9.0));
+        let [a, b] = [23.1 + warm, 23.0 + 0.8 * warm].map(|t| (10.0 * t).round() / 10.0);
+        let f = (10.0 * (73.5 + 1.5 * warm)).round() / 10.0;
+        let (hour, minute) = (7 + k / 6, 10 * (k % 6));
+        let room = 23.0 + f64::from(k % 4) / 10.0;
+        writeln!(
+            text,
+            "2026-07-13 {hour:02}:{minute:02},{a},{b},{f},{room},55"
+        )
+        .expect("string");
+    }
+    text
+}
+
+/// What may be said of its columns.
+const SAID: [&str; 5] = [
+    "T3 = drive gear",
+    "T3 = drive gear within 0.5 K in degC",
+    "duty % = bed in K",
+    "room = nothing",
+    "T3 = room",
+];
+
+/// A log changed, and what is said of a column.
+pub fn changed(random: &mut Rng) -> (String, &'static str) {
+    (mutate::csv(random, &log()), pick(random, &SAID))
+}
+
+/// Reads it as a log of that run.
+pub fn read(path: PathBuf, said: &str, run: &Run) -> Result<(), Problems> {
+    let names = ["feeder motor", "drive gear", "air top", "bed"].map(str::to_owned);
+    let find = |words: &str| names.iter().find(|name| *name == words).cloned();
+    let places = Places {
+        find: &find,
+        names: &names,
+    };
+    let said = of_option(said).expect("a column");
+    for read in read_all(&[LogFile::at(path)], &[said], run, &places)? {
+        let columns = read.log.columns.iter();
+        let all = columns.map(|column| &column.rows).chain([&read.log.room]);
+        for rows in all {
+            assert!(rows.windows(2).all(|pair| pair[0].0 < pair[1].0));
+            let is_sound = |(t_s, shown_K): &(f64, f64)| {
+                *t_s <= run.duration_s && (233.0..=874.0).contains(shown_K)
+            };
+            assert!(rows.iter().all(is_sound), "{rows:?}");
+        }
+        let columns = read.log.columns.iter();
+        assert!(columns.flat_map(|c| &c.rows).all(|row| row.0 >= 0.0));
+    }
+    Ok(())
+}
+
+#[test]
+fn the_log_is_whole_before_it_is_changed() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let path = folder.path().join("log.csv");
+    std::fs::write(&path, log()).expect("written");
+    let demo = dogdays::runfile::demo().run;
+    read(path, SAID[0], &demo).unwrap_or_else(|problems| panic!("{problems}"));
+}
