@@ -40,7 +40,8 @@ const SAID: [&str; 5] = [
 
 /// A log changed, and what is said of a column.
 pub fn changed(random: &mut Rng) -> (String, &'static str) {
-    (mutate::csv(random, &log()), pick(random, &SAID))
+    let said = pick::<&str>(random, &SAID);
+    (mutate::csv(random, &log()), said)
 }
 
 /// Reads it as a log of that run.

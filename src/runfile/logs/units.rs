@@ -175,7 +175,7 @@ fn said(kelvin: f64, unit: &Unit) -> String {
 /// The row that shows the start.
 fn at_start(column: &Column) -> Option<(f64, f64)> {
     let begun = column.rows.partition_point(|(t_s, _)| *t_s <= 0.0);
-    let row = begun.checked_sub(1).unwrap_or(0);
+    let row = begun.saturating_sub(1);
     column
         .rows
         .get(row)
