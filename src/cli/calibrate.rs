@@ -5,6 +5,7 @@ use std::path::{Path, PathBuf};
 use super::common::{Failure, Outcome, RunOptions, note, print};
 use super::logs::LogOptions;
 use super::outputs::{Outputs, ReplaceOptions};
+use super::plan;
 use super::terminal::{self, Progress};
 use crate::keys::Origin;
 use crate::keys::problem::Problems;
@@ -24,6 +25,7 @@ Examples:
   dogdays calibrate my.toml --reading \"feeder motor = 49 degC at Wed 15:20\"
   dogdays calibrate my.toml --reading \"air top = 44 degC at 31 h within 2 K\" \\
       --write my-models/machines/my-machine.toml
+  dogdays calibrate my.toml --plan
 
 A reading says where, what the thermometer showed, when (by the clock or from
 the start of the run) and how far off it may be; without \"within\", 1 K. Places
@@ -51,6 +53,10 @@ pub struct CalibrateOptions {
     /// Write the machine with what was found to this file, .toml, which a run file names under `[machine]`.
     #[arg(long, value_name = "FILE")]
     write: Option<PathBuf>,
+    /// Say what to measure next: which thermometer, where, when and doing what, by what it would bring;
+    /// readings already taken count.
+    #[arg(long, conflicts_with_all = ["log", "column", "parameter", "write", "force"])]
+    plan: bool,
     /// One JSON object on standard output and nothing else.
     #[arg(long)]
     json: bool,
@@ -69,6 +75,9 @@ pub fn run(o: &CalibrateOptions) -> Result<Outcome, Failure> {
         )));
     }
     let loaded = o.run.load()?;
+    if o.plan {
+        return plan::run(&o.run, &loaded, &taken(o, &loaded)?, o.json);
+    }
     let inputs: Vec<PathBuf> = loaded.files.iter().chain(&o.logs.log).cloned().collect();
     let mut outputs = Outputs::new(&inputs, o.replace, o.json);
     let to = outputs.add("--write", o.write.as_deref(), Kind::RunFile)?;
@@ -107,6 +116,18 @@ pub fn run(o: &CalibrateOptions) -> Result<Outcome, Failure> {
 /// The readings and logs of the run file and of the command line; all that is wrong with the readings at once, then all
 /// that is wrong with the logs.
 fn measured(o: &CalibrateOptions, loaded: &Loaded) -> Result<(Vec<Reading>, Vec<Log>), Failure> {
+    let all = taken(o, loaded)?;
+    let logs = o.logs.read(loaded)?;
+    if all.is_empty() && logs.is_empty() {
+        return Err(Failure::Usage(
+            "there is nothing to fit to: give a log, --log evening.csv, or readings, --reading \"feeder motor = 49 degC at Wed 15:20\", or [[log]] or [[reading]] tables in the run file; what is worth measuring says --plan".to_owned(),
+        ));
+    }
+    Ok((all, logs))
+}
+
+/// The readings of the run file and of the command line; all that is wrong with the latter at once.
+fn taken(o: &CalibrateOptions, loaded: &Loaded) -> Result<Vec<Reading>, Failure> {
     let mut all = loaded.readings.clone();
     let mut problems = Vec::new();
     for line in &o.reading {
@@ -118,13 +139,7 @@ fn measured(o: &CalibrateOptions, loaded: &Loaded) -> Result<(Vec<Reading>, Vec<
     if !problems.is_empty() {
         return Err(Failure::Input(Problems::new(problems)));
     }
-    let logs = o.logs.read(loaded)?;
-    if all.is_empty() && logs.is_empty() {
-        return Err(Failure::Usage(
-            "there is nothing to fit to: give a log, --log evening.csv, or readings, --reading \"feeder motor = 49 degC at Wed 15:20\", or [[log]] or [[reading]] tables in the run file".to_owned(),
-        ));
-    }
-    Ok((all, logs))
+    Ok(all)
 }
 
 /// How the file is used, and what stands in its way.

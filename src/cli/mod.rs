@@ -13,6 +13,7 @@ mod logs;
 mod manual;
 mod new;
 mod outputs;
+mod plan;
 mod question;
 mod season;
 mod size_fan;

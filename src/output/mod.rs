@@ -19,6 +19,7 @@ mod json_number;
 pub mod keys;
 pub mod network;
 pub mod ours;
+pub mod plan;
 mod prose;
 pub mod remedies;
 pub mod report;

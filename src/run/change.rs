@@ -17,6 +17,7 @@ use jiff::SignedDuration;
 use jiff::civil::{DateTime, Time};
 use std::sync::Arc;
 
+mod evening;
 mod season;
 
 /// The ways of saying how warm a room is.

@@ -3,7 +3,7 @@
 use super::inputs::{Input, Inputs};
 use crate::keys::Distribution;
 use crate::keys::schema::Spread;
-use nalgebra::DMatrix;
+use nalgebra::{DMatrix, DVector};
 
 /// A value in doubt.
 #[derive(Debug, Clone)]
@@ -27,6 +27,20 @@ impl Doubtful {
         }
         let each = self.shares.iter().map(|(k, share)| share * own(*k));
         self.distribution.at(each.sum())
+    }
+
+    /// The same as slopes: what it moves by, in its own standard deviations, with the deviations of all so many values
+    /// in doubt.
+    #[must_use]
+    pub fn way(&self, place: usize, all: usize) -> DVector<f64> {
+        let mut way = DVector::zeros(all);
+        if self.shares.is_empty() {
+            way[place] = 1.0;
+        }
+        for (k, share) in &self.shares {
+            way[*k] = *share;
+        }
+        way
     }
 }
 

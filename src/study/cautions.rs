@@ -18,6 +18,8 @@ pub enum Caution {
     StrongerHeater,
     /// Hours and days of heat with nobody there.
     Unattended,
+    /// A thermometer inside the machine.
+    Probe,
 }
 
 impl Caution {
@@ -43,6 +45,9 @@ impl Caution {
             Self::Unattended => {
                 "unattended heat needs the fire precautions that local rules require"
             }
+            Self::Probe => {
+                "fix probe and cable before the start, with the machine cold, standing still and unplugged, clear of whatever moves or is hot, as the machine's own instructions say; nobody reaches into it while it runs, and opening it lets its warm air out"
+            }
         }
     }
 
@@ -56,6 +61,9 @@ impl Caution {
             Self::Wiring => "mains wiring is licensed work",
             Self::StrongerHeater => "a stronger heater needs its own cut-out",
             Self::Unattended => "unattended heat: fire rules",
+            Self::Probe => {
+                "fix probes before the start, machine cold and unplugged; no hand in it while it is hot or moves"
+            }
         }
     }
 

@@ -19,6 +19,7 @@ pub mod fan_use;
 pub mod heaters;
 pub mod hottest;
 pub mod many;
+pub mod plan;
 pub mod remedies;
 pub mod season;
 pub mod sensitivity;

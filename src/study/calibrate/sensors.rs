@@ -71,6 +71,34 @@ impl Sensor {
         all
     }
 
+    /// The places at which one thermometer can be held: no means, nothing within a panel, and neither the part's inside
+    /// nor a heated block, whose own sensor holds it.
+    #[must_use]
+    pub fn reachable(chamber: &Chamber) -> Vec<Self> {
+        let points = &chamber.points;
+        let inner = points.chains().flat_map(|chain| {
+            let within = |point: &usize| *point != chain.inner && *point != chain.outer;
+            let nodes = chain
+                .links
+                .iter()
+                .flat_map(|(one, other, _)| [*one, *other]);
+            nodes.filter(move |point| within(point))
+        });
+        let mut hidden: Vec<usize> = inner.collect();
+        hidden.extend([points.part, points.hotend]);
+        hidden.extend(points.second_hotend.map(|(block, _)| block));
+        hidden.extend(points.outdoors);
+        let all = Self::all(chamber).into_iter();
+        all.filter(|sensor| matches!(sensor.places[..], [point] if !hidden.contains(&point)))
+            .collect()
+    }
+
+    /// Whether it is at that point and nowhere else.
+    #[must_use]
+    pub fn is_at(&self, point: usize) -> bool {
+        self.places == [point]
+    }
+
     /// What it would show at a time, s, in K.
     #[must_use]
     pub fn shows_K(&self, simulation: &Simulation, at_s: f64) -> f64 {

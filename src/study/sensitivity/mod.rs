@@ -37,7 +37,7 @@ const READ_AT_H: f64 = 8.0;
 pub const RESULTS: usize = 2;
 
 /// For the hottest filament at the station that decides, and for the least margin at any.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct Both<T> {
     /// Of the hottest filament.
     pub peak: T,
