@@ -19,8 +19,8 @@ use super::calibrate::sensors::{Sensor, UnknownSensor};
 use super::certainty::options;
 use super::many::courses_read;
 use super::sensitivity::Both;
+use crate::chamber::StationKind;
 use crate::chamber::simulation::SimulationError;
-use crate::chamber::{Chamber, StationKind};
 use crate::keys::distribution::ONE_IN_FORTY;
 use crate::run::{Doubtful, Inputs, Reading, Run};
 use belief::{Belief, Seen};
@@ -95,25 +95,22 @@ impl From<SimulationError> for PlanError {
 /// See [`PlanError`].
 pub fn plan(inputs: &Inputs, taken: &[Reading]) -> Result<Plan, PlanError> {
     let run = inputs.to_run().map_err(StudyError::from)?;
-    let network = Chamber::new(&run).map_err(SimulationError::from)?;
-    let found: Result<Vec<Sensor>, _> = taken
-        .iter()
-        .map(|reading| Sensor::find(&reading.sensor, &network))
-        .collect();
-    let found = found?;
-    let last_read_s = taken.iter().map(|r| r.at_s).fold(0.0, f64::max);
-    let (station, window, warmest_s) = course_of(&run, last_read_s)?;
+    let Look {
+        station,
+        window,
+        warmest_s,
+        places,
+        turns,
+        taken_at,
+    } = look(&run, taken)?;
     let heated_s = run.phases.iter().find(|p| p.feed_kg_per_s > 0.0);
     let heated_s = heated_s.map_or(0.0, |phase| phase.begin_s);
     let moments_s = window.moments_s(&[warmest_s, heated_s]);
-    let places = Sensor::reachable(&network);
-    let gear = network.points.gear;
-    let turns: Vec<bool> = places.iter().map(|place| place.is_at(gear)).collect();
     let doubtful = inputs.doubtful();
     let grid = places
         .iter()
         .flat_map(|place| moments_s.iter().map(move |at_s| (place, *at_s)));
-    let before = found.iter().zip(taken).map(|(at, r)| (at, r.at_s));
+    let before = taken_at.iter().zip(taken).map(|(at, r)| (at, r.at_s));
     let spots: Vec<_> = grid.chain(before).collect();
     let slopes = Slopes::of(inputs, &doubtful, &spots)?;
     let on_grid = places.len() * moments_s.len();
@@ -186,19 +183,49 @@ pub fn plan(inputs: &Inputs, taken: &[Reading]) -> Result<Plan, PlanError> {
     })
 }
 
-/// The station that decides, when readings are worth taking, and the filament's hottest moment there in that time, s.
-fn course_of(run: &Run, last_read_s: f64) -> Result<(StationKind, Window, f64), PlanError> {
-    let duration_s = run.duration_s;
-    let mut found = courses_read(std::slice::from_ref(run), &options(), |_, course| {
-        let hottest = course.hottest(f64::NEG_INFINITY, f64::INFINITY);
-        let margin_K = |at: usize| hottest[at].limit_K - hottest[at].max_K;
-        let least = (0..hottest.len()).min_by(|a, b| margin_K(*a).total_cmp(&margin_K(*b)));
-        let at = least.unwrap_or_default();
-        let window = Window::of(duration_s, hottest[at].max_at_s, last_read_s);
-        let within = course.hottest(window.from_s, window.until_s.max(window.from_s + 1.0));
-        (hottest[at].station, window, within[at].max_at_s)
-    });
-    Ok(found.remove(0)?)
+/// What the run in the middle says of what can be read.
+struct Look {
+    /// The station that decides.
+    station: StationKind,
+    /// When readings are worth taking.
+    window: Window,
+    /// The filament's hottest moment there in that time, s.
+    warmest_s: f64,
+    /// Where a thermometer can be held,
+    places: Vec<Sensor>,
+    /// and whether it turns.
+    turns: Vec<bool>,
+    /// Where readings were taken.
+    taken_at: Vec<Sensor>,
+}
+
+fn look(run: &Run, taken: &[Reading]) -> Result<Look, PlanError> {
+    let last_read_s = taken.iter().map(|r| r.at_s).fold(0.0, f64::max);
+    let mut found = courses_read(
+        std::slice::from_ref(run),
+        &options(),
+        |simulation, course| {
+            let chamber = &simulation.chamber;
+            let hottest = course.hottest(f64::NEG_INFINITY, f64::INFINITY);
+            let margin_K = |at: usize| hottest[at].limit_K - hottest[at].max_K;
+            let least = (0..hottest.len()).min_by(|a, b| margin_K(*a).total_cmp(&margin_K(*b)));
+            let at = least.unwrap_or_default();
+            let window = Window::of(run.duration_s, hottest[at].max_at_s, last_read_s);
+            let within = course.hottest(window.from_s, window.until_s.max(window.from_s + 1.0));
+            let places = Sensor::reachable(chamber);
+            let gear = chamber.points.gear;
+            let each = taken.iter().map(|r| Sensor::find(&r.sensor, chamber));
+            Ok(Look {
+                station: hottest[at].station,
+                window,
+                warmest_s: within[at].max_at_s,
+                turns: places.iter().map(|place| place.is_at(gear)).collect(),
+                places,
+                taken_at: each.collect::<Result<_, UnknownSensor>>()?,
+            })
+        },
+    );
+    found.remove(0)?
 }
 
 /// Slopes by values of the job, and by those that are the test's own: its part, its room, its setpoints.

@@ -81,3 +81,20 @@ fn more_readings_never_bring_less() {
         }
     }
 }
+
+/// What comes of two values alike, each seen by a thermometer of its own with an error of s = 0.5: of the one seen twice
+/// 1/(1 + 2/s²) is left and of the other all of it, 1.111 together; of both seen once twice 1/(1 + 1/s²), 0.4.
+#[test]
+fn the_same_thermometer_again_brings_less_than_another() {
+    let c = DVector::from_column_slice(&[1.0, 1.0]);
+    let left = |slopes: [f64; 4]| {
+        let seen = Seen {
+            slopes: DMatrix::from_row_slice(2, 2, &slopes),
+            errors: DMatrix::from_diagonal_element(2, 2, 0.25),
+        };
+        Belief::first(2).after(&seen).variance(&c)
+    };
+    let (again, another) = (left([1.0, 0.0, 1.0, 0.0]), left([1.0, 0.0, 0.0, 1.0]));
+    assert!((again - (1.0 / 9.0 + 1.0)).abs() < 1e-12, "{again}");
+    assert!((another - 0.4).abs() < 1e-12, "{another}");
+}
