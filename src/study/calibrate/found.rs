@@ -162,7 +162,7 @@ impl Parameter {
 
 /// Whether a key belongs to the machine, and not to one run of it.
 #[must_use]
-pub(super) fn is_the_machines(key: &str) -> bool {
+pub fn is_the_machines(key: &str) -> bool {
     ["machine.", "coefficients."]
         .iter()
         .any(|table| key.starts_with(table))

@@ -15,6 +15,7 @@ pub mod slopes;
 pub mod thermometer_error;
 
 use super::StudyError;
+use super::calibrate::found::is_the_machines;
 use super::calibrate::sensors::{Sensor, UnknownSensor};
 use super::certainty::options;
 use super::many::courses_read;
@@ -239,7 +240,7 @@ fn shared(
     for (column, d) in slopes.column_iter().zip(own) {
         let key = d.input.key();
         let at = jobs.iter().position(|job| job.input.key() == key);
-        match at.filter(|_| d.input.is_the_machines()) {
+        match at.filter(|_| is_the_machines(key)) {
             Some(at) => shown.set_column(at, &column),
             None => private.push(column.into_owned()),
         }
