@@ -50,14 +50,14 @@ fn answer(run: &Run, p: &Plan, system: System) -> String {
 fn deed(run: &Run, c: &Candidate) -> String {
     let places = where_(c);
     match c.kind {
-        Kind::Reading => format!("Read a thermometer on the {places} once, {}", when(run, c)),
-        Kind::TwoReadings => format!("Read a thermometer on the {places} twice, {}", when(run, c)),
+        Kind::Reading => format!("Read a thermometer at the {places} once, {}", when(run, c)),
+        Kind::TwoReadings => format!("Read a thermometer at the {places} twice, {}", when(run, c)),
         Kind::TwoThermometers => {
-            format!("Read a thermometer on the {places} each, {}", when(run, c))
+            format!("Read a thermometer at the {places} each, {}", when(run, c))
         }
-        Kind::Log => format!("Log a thermometer on the {places}, {}", when(run, c)),
+        Kind::Log => format!("Log a thermometer at the {places}, {}", when(run, c)),
         Kind::Evening => format!(
-            "Log a thermometer on the {places} {}, {}",
+            "Log a thermometer at the {places} {}, {}",
             when(run, c),
             c.meanwhile.name()
         ),
@@ -66,7 +66,7 @@ fn deed(run: &Run, c: &Candidate) -> String {
 
 fn where_(c: &Candidate) -> String {
     let names: Vec<&str> = c.places.iter().map(|p| p.name.as_str()).collect();
-    names.join(" and one on the ")
+    names.join(" and one at the ")
 }
 
 fn when(run: &Run, c: &Candidate) -> String {

@@ -51,11 +51,14 @@ impl Inputs {
         }
     }
 
-    /// The bed's heater stays off, whatever the job says of it.
-    pub fn leave_bed_off(&mut self) {
-        if let Some(job) = self.root.section_mut("job") {
-            job.remove(&["first_layer_bed"]);
-            job.put("bed", Data::Number(BED_OFF_K));
+    /// While printing, bed and nozzle are held at these, K; a bed at none stays off.
+    pub fn hold(&mut self, bed_K: Option<f64>, nozzle_K: Option<f64>) {
+        let Some(job) = self.root.section_mut("job") else {
+            return;
+        };
+        job.put("bed", Data::Number(bed_K.unwrap_or(BED_OFF_K)));
+        if let Some(nozzle_K) = nozzle_K {
+            job.put("nozzle", Data::Number(nozzle_K));
         }
     }
 }

@@ -104,11 +104,11 @@ pub(super) struct Job<'a> {
 
 /// What thermometers would show everywhere at some moments: a row a place and moment, place by place.
 #[derive(Debug, Clone)]
-pub(super) struct Field<'a> {
-    pub places: &'a [Sensor],
+pub(super) struct Field {
+    pub places: Vec<Sensor>,
     /// Whether they turn.
-    pub turns: &'a [bool],
-    pub moments_s: &'a [f64],
+    pub turns: Vec<bool>,
+    pub moments_s: Vec<f64>,
     /// Slopes by the job's values.
     pub shown: DMatrix<f64>,
     /// Slopes by values that are not the job's: an error of all readings together.
@@ -118,7 +118,7 @@ pub(super) struct Field<'a> {
 /// A place and a moment, by their numbers.
 type Spot = (usize, usize);
 
-impl Field<'_> {
+impl Field {
     /// What these readings would be.
     fn seen(&self, spots: &[Spot]) -> Seen {
         let rows: Vec<usize> = spots
@@ -151,7 +151,7 @@ impl Field<'_> {
 }
 
 /// Every reading there could be.
-pub(super) fn all_of(field: &Field<'_>) -> Seen {
+pub(super) fn all_of(field: &Field) -> Seen {
     let moments = 0..field.moments_s.len();
     let spots: Vec<Spot> = (0..field.places.len())
         .flat_map(|place| moments.clone().map(move |moment| (place, moment)))
@@ -160,7 +160,7 @@ pub(super) fn all_of(field: &Field<'_>) -> Seen {
 }
 
 impl Job<'_> {
-    fn gained_K2(&self, field: &Field<'_>, spots: &[Spot]) -> f64 {
+    fn gained_K2(&self, field: &Field, spots: &[Spot]) -> f64 {
         let least = &self.results.least;
         self.belief.gained(&least.slopes, &field.seen(spots))
     }
@@ -168,7 +168,7 @@ impl Job<'_> {
     /// The first of sets of readings that are about as good as the best, and what of the margin's variance it takes.
     fn best(
         &self,
-        field: &Field<'_>,
+        field: &Field,
         sets: impl Iterator<Item = Vec<Spot>>,
     ) -> Option<(Vec<Spot>, f64)> {
         let each = sets.map(|spots| {
@@ -183,7 +183,7 @@ impl Job<'_> {
     /// The best set at each place, the best place first; places that tell the same as a better one stand with it.
     fn by_place(
         &self,
-        field: &Field<'_>,
+        field: &Field,
         sets: impl Fn(usize) -> Vec<Vec<Spot>>,
     ) -> Vec<(Vec<Spot>, Place)> {
         let each = (0..field.places.len()).filter_map(|place| {
@@ -211,7 +211,7 @@ impl Job<'_> {
     /// The same among places at which a thermometer can stay.
     fn by_steady_place(
         &self,
-        field: &Field<'_>,
+        field: &Field,
         sets: impl Fn(usize) -> Vec<Vec<Spot>>,
     ) -> Vec<(Vec<Spot>, Place)> {
         self.by_place(field, |place| match field.turns[place] {
@@ -221,7 +221,7 @@ impl Job<'_> {
     }
 
     /// Whether readings at a second place bring no more than a second thermometer at the first would.
-    fn tells_the_same(&self, field: &Field<'_>, better: &[Spot], both: &[Spot]) -> bool {
+    fn tells_the_same(&self, field: &Field, better: &[Spot], both: &[Spot]) -> bool {
         let better_K2 = self.gained_K2(field, better);
         let both_K2 = self.gained_K2(field, both);
         let mut twice = field.seen(&[better, better].concat());
@@ -241,7 +241,7 @@ impl Job<'_> {
 
     fn candidate(
         &self,
-        field: &Field<'_>,
+        field: &Field,
         (kind, meanwhile): (Kind, Meanwhile),
         spots: &[Spot],
         places: Vec<Place>,
@@ -283,7 +283,7 @@ impl Job<'_> {
 }
 
 /// What can be measured during the job itself, at the moments of the field; a log has its rows at these times, s.
-pub(super) fn of_job(job: &Job<'_>, field: &Field<'_>, log_s: &[f64]) -> Vec<Candidate> {
+pub(super) fn of_job(job: &Job<'_>, field: &Field, log_s: &[f64]) -> Vec<Candidate> {
     let moments = field.moments_s.len();
     let doing = |kind| (kind, Meanwhile::AsInTheJob);
     let at_s = |spots: &[Spot]| When::At(spots.iter().map(|(_, m)| field.moments_s[*m]).collect());
@@ -330,7 +330,7 @@ pub(super) fn of_job(job: &Job<'_>, field: &Field<'_>, log_s: &[f64]) -> Vec<Can
 }
 
 /// What a test before the job brings, with one thermometer logged through it.
-pub(super) fn of_test(job: &Job<'_>, field: &Field<'_>, meanwhile: Meanwhile) -> Vec<Candidate> {
+pub(super) fn of_test(job: &Job<'_>, field: &Field, meanwhile: Meanwhile) -> Vec<Candidate> {
     let logs = job.by_steady_place(field, |place| {
         vec![(0..field.moments_s.len()).map(|m| (place, m)).collect()]
     });

@@ -1,7 +1,7 @@
 //! An evening's test before the job: the same machine in a short job of its own.
 
 use super::moments::{EVENING_S, STEP_S};
-use crate::run::{ArrangementKind, Control, Inputs, Reading, Run};
+use crate::run::{ArrangementKind, Control, Inputs, PhaseKind, Reading, Run};
 
 /// What the machine does while a thermometer is read.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -49,15 +49,16 @@ impl Meanwhile {
         let mass_kg = run.part.mass_kg * (EVENING_S / run.duration_s).min(1.0);
         let (room_K, _) = run.room.weather.at(0.0);
         test.shorten(EVENING_S, mass_kg, room_K, Reading::WITHIN_K);
+        // What most of the job holds: phases and tables of the job have setpoints of their own.
+        let prints = run.phases.iter().filter(|p| p.kind == PhaseKind::Print);
+        let print = prints.max_by(|a, b| a.length_s().total_cmp(&b.length_s()))?;
+        test.hold(print.bed_K, print.nozzle_K);
         let always = &Control::Constant;
         match self {
             Self::AsInTheJob => {}
             Self::BedOff => {
-                let heats = |bed_K: f64| bed_K > room_K;
-                if !run.phases.iter().filter_map(|p| p.bed_K).any(heats) {
-                    return None;
-                }
-                test.leave_bed_off();
+                print.bed_K.filter(|bed_K| *bed_K > room_K)?;
+                test.hold(None, print.nozzle_K);
             }
             Self::FanOff => {
                 if !kind.has_fan() {
@@ -95,7 +96,6 @@ pub fn rows_s() -> Vec<f64> {
 mod tests {
     use super::*;
     use crate::catalogue::Catalogue;
-    use crate::run::PhaseKind;
 
     fn tests_of(more: &str) -> Vec<(Meanwhile, Inputs, Run)> {
         let text = format!(
@@ -132,7 +132,7 @@ mod tests {
             "",
             "job = { soak = \"3 h\", first_layers = \"5 h\", first_layer_bed = \"70 degC\" }",
             "[[job.pause]]\nat = \"20 h\"\nduration = \"30 min\"",
-            "[[job.phase]]\nkind = \"print\"\nduration = \"40 h\"\nfeed = \"20 g/h\"",
+            "[[job.phase]]\nkind = \"print\"\nduration = \"40 h\"\nfeed = \"20 g/h\"\nbed = \"70 degC\"",
         ] {
             let all = tests_of(more);
             assert_eq!(kinds(&all)[..2], Meanwhile::ALL[..2], "{more}");
@@ -142,8 +142,13 @@ mod tests {
                 assert_eq!(print.kind, PhaseKind::Print, "{more}");
                 let fed_g_per_h = print.feed_kg_per_s * 3.6e6;
                 assert!((fed_g_per_h - 20.0).abs() < 2.0, "{more}: {fed_g_per_h}");
-                let is_cold = run.phases.iter().all(|p| p.bed_K < Some(280.0));
-                assert_eq!(is_cold, *meanwhile == Meanwhile::BedOff, "{more}");
+                let bed_C = match meanwhile {
+                    Meanwhile::BedOff => 0.0,
+                    _ if more.contains("bed = \"70 degC\"") && more.contains("phase") => 70.0,
+                    _ => 60.0,
+                };
+                let bed_K = print.bed_K.unwrap_or(0.0);
+                assert!((bed_K - 273.15 - bed_C).abs() < 1e-9, "{more}: {bed_K}");
                 let doubtful = inputs.doubtful();
                 let has = |key: &str| doubtful.iter().any(|d| d.input.key() == key);
                 assert!(has("room.temperature") && !has("room.shift"), "{more}");

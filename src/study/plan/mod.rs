@@ -20,8 +20,8 @@ use super::calibrate::sensors::{Sensor, UnknownSensor};
 use super::certainty::options;
 use super::many::courses_read;
 use super::sensitivity::Both;
-use crate::chamber::StationKind;
 use crate::chamber::simulation::SimulationError;
+use crate::chamber::{Chamber, StationKind};
 use crate::keys::distribution::ONE_IN_FORTY;
 use crate::run::{Doubtful, Inputs, Reading, Run};
 use belief::{Belief, Seen};
@@ -129,41 +129,22 @@ pub fn plan(inputs: &Inputs, taken: &[Reading]) -> Result<Plan, PlanError> {
         doubtful: &doubtful,
     };
     let field = Field {
-        places: &places,
-        turns: &turns,
-        moments_s: &moments_s,
+        places,
+        turns,
+        moments_s,
         shown: slopes.shown.rows(0, on_grid).into_owned(),
         private: DMatrix::zeros(on_grid, 0),
     };
     let mut runs = 1 + 2 * doubtful.len();
     let mut candidates = of_job(&job, &field, &window.evening_s());
-    let mut after_all = belief.clone();
-    if on_grid > 0 {
-        after_all = after_all.after(&all_of(&field));
-    }
+    let mut after_all = belief.after(&all_of(&field));
     for meanwhile in Meanwhile::ALL {
-        let Some(test) = meanwhile.test(inputs, &run) else {
-            continue;
-        };
-        let rows_s = evening::rows_s();
-        let own = test.doubtful();
-        let spots: Vec<_> = places
-            .iter()
-            .flat_map(|place| rows_s.iter().map(move |at_s| (place, *at_s)))
-            .collect();
+        let test = meanwhile.test(inputs, &run);
         // A test that this machine can't be run through is none.
-        let Ok(slopes) = Slopes::of(&test, &own, &spots) else {
+        let Some(Ok((field, more))) = test.map(|test| tested(&test, &doubtful)) else {
             continue;
         };
-        runs += 1 + 2 * own.len();
-        let (shown, private) = shared(&slopes.shown, &own, &doubtful);
-        let field = Field {
-            places: &places,
-            turns: &turns,
-            moments_s: &rows_s,
-            shown,
-            private,
-        };
+        runs += more;
         candidates.extend(of_test(&job, &field, meanwhile));
         after_all = after_all.after(&all_of(&field));
     }
@@ -182,6 +163,37 @@ pub fn plan(inputs: &Inputs, taken: &[Reading]) -> Result<Plan, PlanError> {
         half_width_left_K: results.half_widths_K(&after_all, Both::default()),
         left: left(&after_all, &results.least.slopes, &doubtful),
     })
+}
+
+/// What thermometers would show in a test, and how many runs it took to know that. `jobs` are the job's values in doubt.
+fn tested(test: &Inputs, jobs: &[Doubtful]) -> Result<(Field, usize), PlanError> {
+    let run = test.to_run().map_err(StudyError::from)?;
+    let chamber = Chamber::new(&run).map_err(SimulationError::from)?;
+    let (places, turns) = reachable(&chamber);
+    let moments_s = evening::rows_s();
+    let own = test.doubtful();
+    let spots: Vec<_> = places
+        .iter()
+        .flat_map(|place| moments_s.iter().map(move |at_s| (place, *at_s)))
+        .collect();
+    let slopes = Slopes::of(test, &own, &spots)?;
+    let (shown, private) = shared(&slopes.shown, &own, jobs);
+    let field = Field {
+        places,
+        turns,
+        moments_s,
+        shown,
+        private,
+    };
+    Ok((field, 1 + 2 * own.len()))
+}
+
+/// Where a thermometer can be held, and whether that turns.
+fn reachable(chamber: &Chamber) -> (Vec<Sensor>, Vec<bool>) {
+    let places = Sensor::reachable(chamber);
+    let gear = chamber.points.gear;
+    let turns = places.iter().map(|place| place.is_at(gear)).collect();
+    (places, turns)
 }
 
 /// What the run in the middle says of what can be read.
@@ -213,15 +225,14 @@ fn look(run: &Run, taken: &[Reading]) -> Result<Look, PlanError> {
             let at = least.unwrap_or_default();
             let window = Window::of(run.duration_s, hottest[at].max_at_s, last_read_s);
             let within = course.hottest(window.from_s, window.until_s.max(window.from_s + 1.0));
-            let places = Sensor::reachable(chamber);
-            let gear = chamber.points.gear;
+            let (places, turns) = reachable(chamber);
             let each = taken.iter().map(|r| Sensor::find(&r.sensor, chamber));
             Ok(Look {
                 station: hottest[at].station,
                 window,
                 warmest_s: within[at].max_at_s,
-                turns: places.iter().map(|place| place.is_at(gear)).collect(),
                 places,
+                turns,
                 taken_at: each.collect::<Result<_, UnknownSensor>>()?,
             })
         },

@@ -58,7 +58,12 @@ impl Slopes {
                 let hottest = course.hottest(f64::NEG_INFINITY, f64::INFINITY);
                 let margins = hottest.iter().map(|h| h.limit_K - h.max_K);
                 let filament = hottest.iter().map(|h| h.max_K);
-                let shown = spots.iter().map(|(at, t_s)| at.shows_K(simulation, *t_s));
+                // By name: a value may move how many nodes a panel has.
+                let here = Sensor::all(&simulation.chamber);
+                let shown = spots.iter().map(|(at, t_s)| {
+                    let at = here.iter().find(|place| place.name == at.name);
+                    at.map_or(f64::NAN, |at| at.shows_K(simulation, *t_s))
+                });
                 let all: Vec<f64> = margins.chain(filament).chain(shown).collect();
                 DVector::from_vec(all)
             })
@@ -78,20 +83,21 @@ impl Slopes {
         let mut unknown = Vec::new();
         for (k, side) in sides.chunks(2).enumerate() {
             // Where the run comes to nothing on one side, the other has to do.
-            let slope = match side {
-                [Some(below), Some(above)] => {
-                    let bend = (above + below - 2.0 * &middle) / (2.0 * STEP * STEP);
-                    bends.set_column(k, &bend);
-                    (above - below) / (2.0 * STEP)
-                }
+            let slope: DVector<f64> = match side {
+                [Some(below), Some(above)] => (above - below) / (2.0 * STEP),
                 [None, Some(above)] => (above - &middle) / STEP,
                 [Some(below), None] => (&middle - below) / STEP,
-                _ => {
-                    unknown.push(k);
-                    continue;
-                }
+                _ => DVector::from_element(middle.len(), f64::NAN),
             };
+            if slope.iter().any(|v| !v.is_finite()) {
+                unknown.push(k);
+                continue;
+            }
             slopes.set_column(k, &slope);
+            if let [Some(below), Some(above)] = side {
+                let bend = (above + below - 2.0 * &middle) / (2.0 * STEP * STEP);
+                bends.set_column(k, &bend);
+            }
         }
         let bent = |from: usize| Bent {
             slopes: slopes.rows(from, STATIONS).into_owned(),

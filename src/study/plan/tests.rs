@@ -2,7 +2,6 @@
 
 use super::*;
 use crate::catalogue::Catalogue;
-use crate::chamber::Chamber;
 use crate::study::band::Sampling;
 use crate::study::sensitivity::{READING_K, sensitivity};
 
