@@ -1,6 +1,6 @@
 //! `dogdays calibrate --plan`.
 
-use super::common::{Failure, Outcome, RunOptions, print};
+use super::common::{Failure, Outcome, RunOptions, note_failures, print};
 use super::terminal::{self, Progress};
 use crate::output::plan as output;
 use crate::run::Reading;
@@ -14,6 +14,7 @@ pub fn run(
     taken: &[Reading],
     is_json: bool,
 ) -> Result<Outcome, Failure> {
+    note_failures(loaded);
     let progress = Progress::start(&format!("planning for {}", loaded.run.name), None);
     let found = plan(&loaded.inputs, taken)?;
     drop(progress);

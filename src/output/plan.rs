@@ -247,7 +247,7 @@ fn when_in_short(run: &Run, c: &Candidate) -> String {
             [] => String::new(),
         },
         When::Log(from_s, to_s) => and(*from_s, *to_s, "-"),
-        When::Test(lasts_s) => format!("{} before the job", format_duration(*lasts_s)),
+        When::Test(lasts_s) => format!("{}, before the job", format_duration(*lasts_s)),
     }
 }
 

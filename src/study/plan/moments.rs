@@ -35,7 +35,7 @@ impl Window {
         };
         Self {
             from_s,
-            until_s: from_s + ahead_s.min(24.0 * 3600.0).max(0.0),
+            until_s: from_s + ahead_s.clamp(0.0, 24.0 * 3600.0),
         }
     }
 

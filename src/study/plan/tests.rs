@@ -29,8 +29,8 @@ fn inputs(text: &str) -> Inputs {
 }
 
 /// The slopes answer what `check --sensitivity` asks hundreds of samples: how wide filament and margin lie, and what a
-/// thermometer read once would leave. Seen here: within 6 % of the margin's width, which is the least of two that bend,
-/// and within 10 % of the filament's.
+/// thermometer read once would leave. Seen here: within 10 % of the filament's widths, and within 13 % of the margin's, which
+/// is the least of two that bend.
 #[test]
 fn the_slopes_say_what_samples_say() {
     let inputs = crate::runfile::demo().inputs;
