@@ -115,6 +115,7 @@ fn readings_already_taken_count_and_the_rest_is_refused() {
     for (arguments, word) in [
         (&["--write", "x.toml"][..], "--write"),
         (&["--parameter", "coefficients.leakage"], "--parameter"),
+        (&["--log", "evening.csv"], "--log"),
     ] {
         let a = dogdays(&[&["calibrate", "--plan"][..], arguments].concat()).code(2);
         assert!(stderr(&a).contains(word));

@@ -15,6 +15,11 @@ pub fn run(
     is_json: bool,
 ) -> Result<Outcome, Failure> {
     note_failures(loaded);
+    if !loaded.logs.is_empty() {
+        return Err(Failure::Usage(
+            "a plan counts readings, and no logs: fit the logs first, `dogdays calibrate RUN --write my-models/machines/my-machine.toml`, and plan with a run file that names that machine and has no [[log]]".to_owned(),
+        ));
+    }
     let progress = Progress::start(&format!("planning for {}", loaded.run.name), None);
     let found = plan(&loaded.inputs, taken)?;
     drop(progress);

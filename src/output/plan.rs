@@ -116,19 +116,11 @@ fn afterwards(o: &mut String, run: &Run, c: &Candidate, command: &str, screen: S
                 each.join(" \\\n      ")
             ));
         }
-        When::Log(..) => {
-            let text = "give rows of it, half an hour apart, as readings:";
-            screen.hanging(o, "Then: ", "      ", text);
-            let reading = reading(&c.places[0].name, "1 h");
-            o.push_str(&format!("      {command} \\\n      {reading} ...\n"));
-        }
+        When::Log(..) => o.push_str(&format!("Then: {command} --log FILE.csv\n")),
         When::Test(_) => {
-            let text = "describe that evening in a run file of its own (start, duration, the room as measured, what was on), give rows of the log as readings, write the machine (--write) and name it in this run's file:";
+            let text = "describe that evening in a run file of its own (start, duration, the room as measured, what was on), and name the machine that comes of it in this run's file:";
             screen.hanging(o, "Then: ", "      ", text);
-            let reading = reading(&c.places[0].name, "1 h");
-            o.push_str(&format!(
-                "      dogdays calibrate EVENING.toml \\\n      {reading} ...\n"
-            ));
+            o.push_str("      dogdays calibrate EVENING.toml --log FILE.csv \\\n      --write my-models/machines/my-machine.toml\n");
         }
     }
 }
