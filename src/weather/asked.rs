@@ -7,6 +7,7 @@ use crate::keys::problem::Problem;
 use crate::keys::section::Section;
 use crate::quantity::{Quantity, Unit, format_duration, unit_by_symbol};
 use crate::table::{Decimals, Separator};
+use jiff::civil::DateTime;
 
 /// What was asked for; what was not is found out.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -16,6 +17,8 @@ pub(crate) struct Asked {
     pub temperature: Option<String>,
     pub unit: Option<&'static Unit>,
     pub dates: Option<DateOrder>,
+    /// From when to when the rows lie, where that is known before: it tells dates that may be two days.
+    pub lies_within: Option<(DateTime, DateTime)>,
     pub decimals: Option<Decimals>,
     pub separator: Option<Separator>,
     /// The run's clock, for files that are in UTC or say how far theirs is ahead of it.
@@ -207,6 +210,7 @@ impl Asked {
                 .text("temperature_unit")
                 .and_then(|unit| unit_by_symbol(unit, Quantity::Temperature)),
             dates: room.text("dates").and_then(DateOrder::of_word),
+            lies_within: None,
             decimals: room.text("decimal").map(|word| match word {
                 "comma" => Decimals::Comma,
                 _ => Decimals::Point,

@@ -24,6 +24,8 @@ pub(crate) enum DatesBy {
     Row(String),
     /// Only so do the rows follow each other.
     Sequence,
+    /// Only so do they lie where they must.
+    Place,
 }
 
 /// What holds for all rows.
@@ -247,6 +249,14 @@ fn order(
     if let [one] = smooth[..] {
         return Some((one, DatesBy::Sequence));
     }
+    let mut placed = found.alive.iter().filter(|order| {
+        let first = first_moment(table, frame, *order);
+        let within = asked.lies_within.zip(first);
+        within.is_some_and(|((from, to), first)| (from..=to).contains(&first))
+    });
+    if let (Some(one), None) = (placed.next(), placed.next()) {
+        return Some((one, DatesBy::Place));
+    }
     let words: Vec<String> = found
         .alive
         .iter()
@@ -265,6 +275,15 @@ fn order(
         mistakes.push(line.problem(frame.time.at(), message).help(help));
     });
     None
+}
+
+/// When the first row is if dates stand in that order.
+fn first_moment(table: &Table, frame: &Frame, order: DateOrder) -> Option<DateTime> {
+    let first = table.line(frame.first, |line| when(line, frame.time))??;
+    match first {
+        When::Written(written) => written.moment(order),
+        When::Epoch(_) => None,
+    }
 }
 
 /// Reports dates of which some can only stand in one order and some only in another.

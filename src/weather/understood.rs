@@ -165,6 +165,7 @@ fn dates(survey: &Survey) -> String {
         DatesBy::Shape | DatesBy::Asked => order.to_owned(),
         DatesBy::Row(text) => format!("{order} (because of \"{text}\")"),
         DatesBy::Sequence => format!("{order} (only so do the rows follow each other)"),
+        DatesBy::Place => format!("{order} (only so do the rows lie within the run)"),
     }
 }
 

@@ -23,6 +23,7 @@ use crate::keys::problem::{Problem, Problems};
 use crate::plain::plain;
 use crate::run::{Log, LogColumn, Run};
 use crate::table::{DataFile, Mistakes};
+use crate::weather::asked::Asked;
 use crate::weather::frame::framed;
 use crate::weather::survey::survey;
 use crate::weather::understood::{as_written, column_name, how_many};
@@ -102,7 +103,11 @@ fn read(
             return None;
         }
     };
-    let (table, frame, columns) = framed(table, &file.asked, mistakes, |head, mistakes| {
+    let asked = Asked {
+        lies_within: Some(span::around(run)),
+        ..file.asked.clone()
+    };
+    let (table, frame, columns) = framed(table, &asked, mistakes, |head, mistakes| {
         columns::found(head, file, more, places, seen, mistakes)
     })?;
     let Columns { used, told } = columns;
@@ -115,8 +120,8 @@ fn read(
         None => table,
     };
     let values: Vec<usize> = used.iter().map(|column| column.at).collect();
-    let survey = survey(&table, &frame, &values, &file.asked, mistakes)?;
-    let rows = rows::read(&table, &frame, &survey, file, &used, run.start, mistakes);
+    let survey = survey(&table, &frame, &values, &asked, mistakes)?;
+    let rows = rows::read(&table, &frame, &survey, &asked, &used, run.start, mistakes);
     let rows = rows.filter(|_| mistakes.is_empty())?;
     let mut parts = as_written(&table, &frame, &survey, encoding);
     parts.extend(used.iter().map(|column| {

@@ -2,10 +2,10 @@
 
 use super::columns::Used;
 use super::places::Holds;
-use super::said::LogFile;
 use crate::quantity::Unit;
 use crate::table::{Mistakes, Table};
 use crate::weather::absent::is_mark;
+use crate::weather::asked::Asked;
 use crate::weather::clock::Clock;
 use crate::weather::frame::Frame;
 use crate::weather::stamp::Stamp;
@@ -85,12 +85,11 @@ pub(super) fn read(
     table: &Table,
     frame: &Frame,
     survey: &Survey,
-    file: &LogFile,
+    asked: &Asked,
     used: &[Used],
     start: DateTime,
     mistakes: &mut Mistakes,
 ) -> Option<Rows> {
-    let asked = &file.asked;
     let clock = Clock::of_rows(asked.clock.as_ref());
     let columns = used.iter().map(|column| Column {
         at: column.at,

@@ -7,6 +7,7 @@ use crate::keys::problem::Problem;
 use crate::quantity::format_duration;
 use crate::run::Run;
 use crate::weather::understood::{moment, stamp};
+use jiff::civil::DateTime;
 
 const HOUR_S: f64 = 3_600.0;
 const DAY_S: f64 = 24.0 * HOUR_S;
@@ -18,6 +19,12 @@ const FITS: f64 = 0.9;
 const GAP: f64 = 10.0;
 /// So many gaps are told by their times.
 const TOLD: usize = 3;
+
+/// The run with a day before and after it, in which a log of it begins.
+pub(super) fn around(run: &Run) -> (DateTime, DateTime) {
+    let end_s = run.duration_s + DAY_S;
+    (moment(run.start, -DAY_S), moment(run.start, end_s))
+}
 
 /// An error where no row lies within the run.
 pub(super) fn outside(rows: &Rows, name: &str, run: &Run) -> Option<Problem> {

@@ -339,8 +339,16 @@ fn a_run_file_names_logs() {
         assert_eq!(first.line, Some(at), "{problems}");
         says(first, words);
     }
-    let unclear = good.replace("dates = \"day/month/year\"\n", "");
-    let loaded = load(&write("bad.toml", &unclear), None).expect("the tables are right");
+    // The run tells which number is the month, unless it lasts through both days.
+    let unsaid = good.replace("dates = \"day/month/year\"\n", "");
+    let loaded = load(&write("run.toml", &unsaid), None).expect("valid");
+    let read = read_as(&loaded.logs, &[], &loaded.run).expect("valid");
+    assert!(read[0].understood.contains("within the run"), "{read:?}");
+    assert_eq!(read[0].log.columns[0].rows[0].0, 0.0);
+    let long = unsaid
+        .replace("2026-07-03", "2026-03-01")
+        .replace("100 h", "180 day");
+    let loaded = load(&write("bad.toml", &long), None).expect("the tables are right");
     let problems = read_as(&loaded.logs, &[], &loaded.run).expect_err("refused");
     says(
         &problems.as_slice()[0],
