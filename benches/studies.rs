@@ -10,10 +10,14 @@ use dogdays::integrate::Options;
 use dogdays::run::Inputs;
 use dogdays::runfile;
 use dogdays::study::band::Sampling;
+use dogdays::run::{Log, LogColumn};
 use dogdays::study::breakeven::break_even;
+use dogdays::study::calibrate::{Watched, calibrate, sensors::Sensor};
 use dogdays::study::certainty::certainty;
 use dogdays::study::check::outcome;
 use dogdays::study::compare::{compare, usual};
+use dogdays::study::follow::follow;
+use dogdays::study::many::up_to;
 use dogdays::study::remedies::remedies;
 use dogdays::study::sensitivity::sensitivity;
 use dogdays::study::size_fan::size_fan;
@@ -68,5 +72,68 @@ fn studies(c: &mut Criterion) {
     with("demo of 121 h", &runfile::demo().inputs, c);
 }
 
-criterion_group!(benches, studies);
+/// Four thermometers over the demo's first day, a row a minute, in a machine whose motor is warmer than described.
+fn day_log(inputs: &Inputs) -> Log {
+    const PLACES: [&str; 4] = ["feeder motor", "drive gear", "air top", "cold end"];
+    let mut warmer = inputs.clone();
+    let heat = warmer.input("coefficients.feeder_heat").expect("a key");
+    warmer.set(&heat, 1.2).expect("within its limits");
+    let run = warmer.to_run().unwrap_or_else(|problems| panic!("{problems}"));
+    let read = up_to(&[run], 86_400.0, &Options::fine(), |s| {
+        PLACES.map(|place| {
+            let sensor = Sensor::find(place, &s.chamber).expect("a place");
+            let minutes = (0..=24 * 60).map(|k| f64::from(k) * 60.0);
+            // Some noise that is the same each time.
+            let noise = |t_s: f64| 0.3 * (t_s / 4_321.0).sin();
+            minutes.map(|t_s| (t_s, sensor.shows_K(s, t_s) + noise(t_s))).collect()
+        })
+    });
+    let read = read.into_iter().next().expect("one run");
+    let columns = read.expect("it runs").into_iter().zip(PLACES);
+    Log {
+        name: "day.csv".to_owned(),
+        columns: columns
+            .map(|(rows, place)| LogColumn {
+                header: place.to_owned(),
+                sensor: place.to_owned(),
+                within_K: 1.0,
+                rows,
+            })
+            .collect(),
+        room: Vec::new(),
+    }
+}
+
+fn logs(c: &mut Criterion) {
+    let inputs = runfile::demo().inputs;
+    let log = day_log(&inputs);
+    let watched = Watched {
+        inputs: &inputs,
+        readings: &[],
+        logs: std::slice::from_ref(&log),
+    };
+    let six = [
+        "feeder_heat",
+        "leakage",
+        "mount_frame",
+        "heat_break",
+        "cold_end_cooling",
+        "inside_convection",
+    ]
+    .map(|key| format!("coefficients.{key}"));
+    let mut group = c.benchmark_group("log of a day, a row a minute");
+    group.sample_size(10);
+    group.bench_function("calibrate six values", |b| {
+        b.iter(|| calibrate(black_box(&[watched]), &six));
+    });
+    group.bench_function("calibrate what matters", |b| {
+        b.iter(|| calibrate(black_box(&[watched]), &[]));
+    });
+    group.bench_function("follow", |b| {
+        b.iter(|| follow(black_box(&watched), Sampling::default()));
+    });
+    group.finish();
+}
+
+criterion_group!(benches, studies, logs);
 criterion_main!(benches);

@@ -13,6 +13,7 @@ mod csv_rows;
 pub mod explain;
 pub mod failures;
 pub mod file;
+pub mod follow;
 mod font;
 pub mod json;
 mod json_number;

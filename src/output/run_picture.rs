@@ -97,7 +97,7 @@ fn band(f: &Findings) -> Option<Between> {
     .filter(|band| !band.points.is_empty())
 }
 
-const fn role(station: StationKind) -> Role {
+pub(super) const fn role(station: StationKind) -> Role {
     match station {
         StationKind::Spool => Role::Spool,
         StationKind::GuideTube => Role::GuideTube,

@@ -375,6 +375,31 @@ impl FeedCourse {
         found
     }
 
+    /// The same course, warmer by a constant, K.
+    #[must_use]
+    pub fn raised(mut self, by_K: f64) -> Self {
+        for cubic in self.pieces.iter_mut().flat_map(|p| &mut p.stations) {
+            cubic.c[0] += by_K;
+        }
+        self
+    }
+
+    /// When the filament first passes its limit at any station from a time on, s; none where it stays below.
+    #[must_use]
+    pub fn passes(&self, from_s: f64) -> Option<f64> {
+        let first = self.pieces.partition_point(|p| p.end_s() <= from_s);
+        self.pieces[first..].iter().find_map(|piece| {
+            let from = ((from_s - piece.begin_s) / piece.length_s).clamp(0.0, 1.0);
+            let each = piece.stations.iter().zip(self.limits_K);
+            let above = each.flat_map(|(cubic, limit_K)| cubic.intervals_above(limit_K));
+            let begins = above.filter(|(_, end)| *end >= from);
+            let first = begins.map(|(begin, _)| begin.max(from));
+            first
+                .min_by(f64::total_cmp)
+                .map(|x| piece.begin_s + x * piece.length_s)
+        })
+    }
+
     /// The filament at one of [`StationKind::ALL`] at these times, s, K.
     #[must_use]
     pub fn at(&self, station: usize, times_s: &[f64]) -> Vec<f64> {
@@ -437,6 +462,21 @@ mod tests {
             assert!((found_K - max_K).abs() < 1e-12, "{from_s}: {found_K}");
             assert!((found_s - at_s).abs() < 1e-9, "{from_s}: {found_s}");
         }
+        // 4 K - (t/100 - 0.6)^2 10 K: above 3 K from 60 s - 31.6 s on, in the first piece still at its end.
+        let mut lower = course.clone();
+        lower.limits_K = [3.0; 4];
+        let top_s = 100.0 * 0.1_f64.sqrt();
+        for (from_s, want) in [
+            (0.0, Some(60.0 - top_s)),
+            (50.0, Some(50.0)),
+            (60.0 + top_s + 0.1, None),
+        ] {
+            let is = lower.passes(from_s);
+            let is_near = |want: f64| is.is_some_and(|is| (is - want).abs() < 1e-6);
+            assert!(want.map_or(is.is_none(), is_near), "{from_s}: {is:?}");
+        }
+        assert_eq!(course.passes(0.0), None);
+        assert!(course.clone().raised(1.5).passes(0.0).is_some());
         let outcome = course.outcome(2.0);
         assert_eq!(outcome.station, StationKind::DriveGear);
         assert!((outcome.margin_K - 1.0).abs() < 1e-12);

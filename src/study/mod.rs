@@ -16,6 +16,7 @@ pub mod error;
 pub mod extra_heaters;
 pub mod failures;
 pub mod fan_use;
+pub mod follow;
 pub mod heaters;
 pub mod hottest;
 pub mod many;

@@ -135,6 +135,12 @@ pub enum Role {
     Sink(usize),
     /// An arrangement of a comparison, numbered.
     Arrangement(usize),
+    /// What a thermometer showed, numbered.
+    Measured(usize),
+    /// What the model says that it shows, with the same number.
+    Modelled(usize),
+    /// What the model said before it was fitted, with the same number.
+    Before(usize),
 }
 
 /// The softening limit and the margin asked for on its cool side.

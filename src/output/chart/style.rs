@@ -86,6 +86,11 @@ const SINKS: [Look; 6] = [
     (GREEN, 1.5, FAR),
 ];
 
+/// Thermometers are told apart by colour and by where they are; what was measured and what is modelled by dashes.
+fn thermometer(number: usize) -> Colour {
+    [VERMILION, BLUE, GREEN, PURPLE, BROWN, BLACK][number % 6]
+}
+
 /// How the line of a role is drawn; `k` scales it to the picture.
 pub fn stroke(role: Role, k: f64) -> Stroke {
     let look: Look = match role {
@@ -103,6 +108,9 @@ pub fn stroke(role: Role, k: f64) -> Stroke {
         Role::Source(number) => SOURCES[number % SOURCES.len()],
         Role::Sink(number) => SINKS[number % SINKS.len()],
         Role::Arrangement(number) => ARRANGEMENTS[number % ARRANGEMENTS.len()],
+        Role::Measured(number) => (thermometer(number), 2.4, SOLID),
+        Role::Modelled(number) => (thermometer(number), 1.6, LONG),
+        Role::Before(number) => (thermometer(number), 1.4, DOTS),
     };
     scaled(look, k)
 }

@@ -3,7 +3,7 @@
 use super::drift::Drift;
 use super::identify::{IDENTIFIED, Pair};
 use super::model::Placed;
-use crate::run::{Input, Known, Reading};
+use crate::run::{Input, Inputs, Known, Reading};
 use nalgebra::{DMatrix, DVector};
 
 /// Residuals that hang together as much by chance in fewer than one of a hundred are not white.
@@ -28,6 +28,8 @@ pub struct Calibration {
     pub others: usize,
     /// What is known now of all that was fitted and taken along.
     pub known: Posterior,
+    /// The runs as they were held against what was measured: in the room as it was, from the start as it was.
+    pub inputs: Vec<Inputs>,
     /// Temperatures at the start that were taken from the first rows of the logs.
     pub starts: Vec<Start>,
     /// How many runs were asked for by the search, slopes aside.

@@ -18,9 +18,8 @@ pub mod observed;
 pub mod profile;
 mod search;
 pub mod sensors;
+pub mod settle;
 pub mod white;
-
-pub use found::{Calibration, Compared, Followed, HeldOut, Parameter, Posterior};
 
 use super::StudyError;
 use crate::chamber::Chamber;
@@ -28,6 +27,7 @@ use crate::chamber::simulation::SimulationError;
 use crate::run::{InputError, Inputs, Log, Reading};
 use fit::FitError;
 use found::Start;
+pub use found::{Calibration, Compared, Followed, HeldOut, Parameter, Posterior};
 use model::{Placed, Session};
 use observed::Observed;
 use sensors::UnknownSensor;
@@ -189,5 +189,7 @@ fn asked_for(
     Ok(chosen)
 }
 
+#[cfg(test)]
+pub(crate) mod log_tests;
 #[cfg(test)]
 mod tests;

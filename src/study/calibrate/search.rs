@@ -7,6 +7,7 @@ use super::identify::{self, IDENTIFIED, not_told_apart};
 use super::model::{Chambers, Placed, Session};
 use super::observed::{Observed, lag_s};
 use super::profile::{self, Ends};
+use super::settle::Measurements;
 use super::{CalibrateError, Watched, white};
 use crate::keys::distribution::ONE_IN_FORTY;
 use nalgebra::{DMatrix, DVector};
@@ -17,23 +18,10 @@ const MOST: usize = 12;
 /// A value is worth fitting that moves what is read by so many standard deviations of the readings, over one of its
 /// own.
 const NOTICEABLE: f64 = 0.1;
-/// Squares and values are looked for to a hundred-thousandth: a thousandth of what is left of any doubt.
-const TOLERANCE: f64 = 1e-5;
-/// What the model leaves out of any place, K and s, before anything is known of it.
-const UNKNOWN: Drift = Drift {
-    deviation: 0.5,
-    lasts_s: 1_800.0,
-};
-/// A model of lumps is off by this, K, however well it is fitted: a standard deviation.
-const LEAST_K: f64 = 0.2;
-/// So often the drift is worked out anew.
-const AGAIN: usize = 2;
 /// This share of a log, its end, is held out.
 const HELD_OUT: f64 = 1.0 / 3.0;
 /// So many rows are needed for that.
 const ENOUGH: usize = 60;
-/// What is held out counts as this much less sure: as nothing.
-const NOTHING: f64 = 1e6;
 /// Over so many rows it is looked whether what is left hangs together.
 const STEPS: usize = 10;
 
@@ -68,34 +56,19 @@ impl<'a> Rows<'a> {
         self.each.iter().filter(|(_, o, _)| !o.is_log())
     }
 
-    fn values(&self) -> DVector<f64> {
+    fn measurements(&self) -> Measurements {
         let values = self.each.iter().flat_map(|(_, o, _)| &o.values_K);
-        DVector::from_iterator(self.count(), values.copied())
-    }
-
-    /// What was measured, each log with a drift, and what takes from its rows what the row before told.
-    fn measured(&self, drifts: &[Drift]) -> (Whitening, Measured) {
-        let mut whitening = Whitening::default();
-        let mut deviations = DVector::zeros(self.count());
-        let mut drifts = drifts.iter();
-        for (_, o, rows) in &self.each {
-            if o.is_log() {
-                let drift = drifts.next().copied().unwrap_or(UNKNOWN);
-                let new = whitening.add(rows.clone(), &o.times_s, drift);
-                deviations
-                    .rows_mut(rows.start, rows.len())
-                    .copy_from_slice(&new);
-            } else {
-                deviations[rows.start] = o.within_K / ONE_IN_FORTY;
-            }
+        Measurements {
+            values: DVector::from_iterator(self.count(), values.copied()),
+            single: self
+                .readings()
+                .map(|(_, o, rows)| (rows.start, o.within_K / ONE_IN_FORTY))
+                .collect(),
+            logs: self
+                .logs()
+                .map(|(_, o, rows)| (rows.clone(), o.times_s.clone()))
+                .collect(),
         }
-        let measured = whitening.of_measured(&Measured {
-            values: self.values(),
-            deviations,
-            may_stray: true,
-            tolerance: TOLERANCE,
-        });
-        (whitening, measured)
     }
 
     /// What the thermometers of logs are off: a column for each, of one standard deviation.
@@ -122,13 +95,6 @@ impl<'a> Rows<'a> {
             })
             .collect()
     }
-
-    /// The most likely drift of each log.
-    fn drifts(&self, off: &DVector<f64>) -> Vec<Drift> {
-        self.logs()
-            .map(|(_, o, rows)| Drift::of(&o.times_s, &off.as_slice()[rows.clone()], LEAST_K))
-            .collect()
-    }
 }
 
 /// A value that is taken along, and its slopes.
@@ -142,8 +108,9 @@ pub(super) fn search(
     chosen: &[usize],
 ) -> Result<Calibration, CalibrateError> {
     let rows = Rows::of(sessions);
-    let first_drifts = vec![UNKNOWN; rows.logs().count()];
-    let (own, others) = sorted(sessions, all, chosen, &rows.measured(&first_drifts))?;
+    let measurements = rows.measurements();
+    let unknown = measurements.with(&measurements.unknown());
+    let (own, others) = sorted(sessions, all, chosen, &unknown)?;
     // Whoever says which values to fit says that the others are right, and wants the readings met; how sure that is
     // depends on the others all the same.
     let (taken, left) = if chosen.is_empty() {
@@ -166,14 +133,9 @@ pub(super) fn search(
         start: DVector::zeros(count),
         deviations: DVector::from_element(count, 1.0),
     };
-    let fits = Fits {
-        model: &model,
-        rows: &rows,
-        believed: &believed,
-    };
-    let (fitted, drifts) = fits.settled()?;
-    let held_out = fits.held_out(&fitted, &drifts)?;
-    let (whitening, measured) = rows.measured(&drifts);
+    let (fitted, drifts) = measurements.settled(&model, &believed)?;
+    let held_out = held_out(&model, &rows, &measurements, &believed, &fitted, &drifts)?;
+    let (whitening, measured) = measurements.with(&drifts);
     let whitened = Whitened {
         model: &model,
         whitening: &whitening,
@@ -209,6 +171,7 @@ pub(super) fn search(
         together: not_told_apart(&covariance),
         others: taken.len() + left.ncols(),
         known: posterior(own.clone(), taken, &fitted, &all, parts),
+        inputs: sessions.iter().map(|s| s.inputs.clone()).collect(),
         starts: Vec::new(),
         evaluations: fitted.evaluations,
         is_settled: fitted.is_settled && !is_beaten,
@@ -231,76 +194,27 @@ struct Parts {
     taken: usize,
 }
 
-struct Fits<'a> {
-    model: &'a Chambers<'a>,
-    rows: &'a Rows<'a>,
-    believed: &'a Believed,
-}
-
-impl Fits<'_> {
-    /// A fit with these drifts, from another where there is one. What is held out has no part in it.
-    fn fit(
-        &self,
-        drifts: &[Drift],
-        held_out: &[usize],
-        from: Option<&Fit>,
-    ) -> Result<Fit, CalibrateError> {
-        let (whitening, mut measured) = self.rows.measured(drifts);
-        for row in held_out {
-            measured.deviations[*row] *= NOTHING;
-        }
-        let whitened = Whitened {
-            model: self.model,
-            whitening: &whitening,
-        };
-        Ok(match from {
-            None => fit::fit(&whitened, &measured, self.believed)?,
-            Some(from) => fit::fit_again(&whitened, &measured, self.believed, from)?,
-        })
+/// What the model is off where it was not shown the rows.
+fn held_out(
+    model: &Chambers<'_>,
+    rows: &Rows<'_>,
+    measurements: &Measurements,
+    believed: &Believed,
+    fitted: &Fit,
+    drifts: &[Drift],
+) -> Result<Option<HeldOut>, CalibrateError> {
+    let held_out = rows.held_out();
+    if held_out.is_empty() {
+        return Ok(None);
     }
-
-    /// What is off, row by row.
-    fn off(&self, fitted: &Fit) -> Result<DVector<f64>, CalibrateError> {
-        Ok(self.model.predicted(&fitted.parameters)? - self.rows.values())
-    }
-
-    /// Fit and drift in turn.
-    fn settled(&self) -> Result<(Fit, Vec<Drift>), CalibrateError> {
-        let mut drifts = vec![UNKNOWN; self.rows.logs().count()];
-        let mut fitted = self.fit(&drifts, &[], None)?;
-        for _ in 0..AGAIN {
-            if drifts.is_empty() {
-                break;
-            }
-            drifts = self.rows.drifts(&self.off(&fitted)?);
-            let again = self.fit(&drifts, &[], Some(&fitted))?;
-            let evaluations = fitted.evaluations + again.evaluations;
-            fitted = Fit {
-                evaluations,
-                ..again
-            };
-        }
-        Ok((fitted, drifts))
-    }
-
-    /// What the model is off where it was not shown the rows.
-    fn held_out(&self, fitted: &Fit, drifts: &[Drift]) -> Result<Option<HeldOut>, CalibrateError> {
-        let held_out = self.rows.held_out();
-        if held_out.is_empty() {
-            return Ok(None);
-        }
-        let found = self.fit(drifts, &held_out, Some(fitted))?;
-        let off = self.off(&found)?;
-        let values = self.rows.values();
-        let before = self
-            .model
-            .shown_at(&vec![0.0; self.model.parameters.len()])?;
-        Ok(Some(HeldOut {
-            rows: held_out.len(),
-            before_K: rms(held_out.iter().map(|row| before[*row] - values[*row])),
-            after_K: rms(held_out.iter().map(|row| off[*row])),
-        }))
-    }
+    let found = measurements.fit(model, believed, drifts, &held_out, Some(fitted))?;
+    let off = measurements.off(model, &found)?;
+    let before = model.shown_at(&vec![0.0; model.parameters.len()])? - &measurements.values;
+    Ok(Some(HeldOut {
+        rows: held_out.len(),
+        before_K: rms(held_out.iter().map(|row| before[*row])),
+        after_K: rms(held_out.iter().map(|row| off[*row])),
+    }))
 }
 
 fn readings(

@@ -135,7 +135,7 @@ pub fn sample_of(course: &FeedCourse) -> Sample {
 }
 
 /// The band of the filament at a station, at even moments.
-fn over_time(courses: &[FeedCourse], station: StationKind) -> Band {
+pub(super) fn over_time(courses: &[FeedCourse], station: StationKind) -> Band {
     let ends_s = courses
         .iter()
         .filter_map(|c| c.pieces.last())

@@ -1,15 +1,19 @@
-//! `calibrate` in text and JSON.
+//! `calibrate` in text, JSON and pictures.
 
-use serde_json::{Value, json};
+mod json;
+mod logs;
+mod picture;
+
+pub use json::json;
+pub use picture::draw_logs;
 
 use super::columns::{Column, Columns};
-use super::json::{SCHEMA, rounded};
 use super::screen::Screen;
-use super::words::{date_and_time, iso, moment};
+use super::words::date_and_time;
 use crate::keys::schema::Range;
 use crate::quantity::{Quantity, format_count, format_difference, format_number, plainly};
 use crate::run::Run;
-use crate::study::calibrate::identify::{IDENTIFIED, Pair};
+use crate::study::calibrate::identify::Pair;
 use crate::study::calibrate::{Calibration, Compared, Parameter};
 
 /// Rows of readings on a screen of 24 lines,
@@ -22,7 +26,7 @@ const NOTHING: f64 = 0.95;
 /// The answer in a sentence.
 #[must_use]
 pub fn sentence(c: &Calibration, screen: Screen) -> String {
-    let readings = counted(c.readings.len(), "reading");
+    let readings = measured(c);
     let off = |K| format_difference(K, screen.system);
     let sure = c.parameters.iter().filter(|p| p.is_identified()).count();
     let values = match (sure, c.parameters.len()) {
@@ -33,9 +37,10 @@ pub fn sentence(c: &Calibration, screen: Screen) -> String {
     };
     let mut out = String::new();
     let text = format!(
-        "{readings}: the model was {} off before and is {} off now (root mean square); {values}.",
+        "{readings}: the model was {} off before and is {} off now (root mean square){}; {values}.",
         off(c.rms_before_K()),
-        off(c.rms_after_K())
+        off(c.rms_after_K()),
+        logs::held_out(c, screen.system)
     );
     screen.paragraph(&mut out, &text);
     out
@@ -43,13 +48,21 @@ pub fn sentence(c: &Calibration, screen: Screen) -> String {
 
 /// All that was found, on a screen; `verbose` leaves nothing out.
 #[must_use]
-pub fn text(run: &Run, c: &Calibration, verbose: bool, screen: Screen) -> String {
+pub fn text(runs: &[&Run], c: &Calibration, verbose: bool, screen: Screen) -> String {
     let mut out = sentence(c, screen);
     let shown = |most: usize, all: usize| if verbose { all } else { most.min(all) };
     let readings = shown(READINGS, c.readings.len());
-    out.push('\n');
-    out.push_str(&readings_table(run, &c.readings[..readings], screen));
-    more(&mut out, c.readings.len() - readings, "reading", screen);
+    if readings > 0 {
+        out.push('\n');
+        out.push_str(&readings_table(runs, &c.readings[..readings], screen));
+        more(&mut out, c.readings.len() - readings, "reading", screen);
+    }
+    let columns = shown(logs::COLUMNS, c.columns.len());
+    if columns > 0 {
+        out.push('\n');
+        out.push_str(&logs::table(&c.columns[..columns], screen));
+        more(&mut out, c.columns.len() - columns, "thermometer", screen);
+    }
     let values = shown(VALUES, c.parameters.len());
     out.push('\n');
     out.push_str(&values_table(&c.parameters[..values], screen));
@@ -67,20 +80,40 @@ fn more(out: &mut String, left: usize, what: &str, screen: Screen) {
     }
 }
 
+/// "2 readings", "1,441 rows of 5 thermometers", or both.
+fn measured(c: &Calibration) -> String {
+    let rows = c.rows() - c.readings.len();
+    let thermometers = counted(c.columns.len(), "thermometer");
+    let logs = format!("{} of {thermometers}", counted(rows, "row"));
+    match (c.readings.len(), c.columns.len()) {
+        (readings, 0) => counted(readings, "reading"),
+        (0, _) => logs,
+        (readings, _) => format!("{} and {logs}", counted(readings, "reading")),
+    }
+}
+
+/// A value's key, and whose it is where runs have their own.
+fn name_of(p: &Parameter) -> String {
+    match p.session {
+        Some(session) => format!("{} (run {})", p.input.key(), session + 1),
+        None => p.input.key().to_owned(),
+    }
+}
+
 /// "1 reading", "2 readings".
 fn counted(count: usize, what: &str) -> String {
     let s = if count == 1 { "" } else { "s" };
     format!("{} {what}{s}", format_count(count))
 }
 
-fn readings_table(run: &Run, readings: &[Compared], screen: Screen) -> String {
+fn readings_table(runs: &[&Run], readings: &[Compared], screen: Screen) -> String {
     let unit = screen.system.temperature_unit();
     let degrees = |K: f64| format_number(screen.system.temperature(K), 1);
     let column = |head: &[&str], rank, of: &dyn Fn(&Compared) -> String| {
         Column::numbers(head, rank, readings.iter().map(of).collect())
     };
     let name = |r: &Compared| {
-        let at = date_and_time(run.start, r.reading.at_s);
+        let at = date_and_time(runs[r.session].start, r.reading.at_s);
         format!("  {}, {at}", r.sensor)
     };
     Columns {
@@ -103,7 +136,7 @@ fn values_table(parameters: &[Parameter], screen: Screen) -> String {
         head: "Value".to_owned(),
         names: parameters
             .iter()
-            .map(|p| format!("  {}", p.input.key()))
+            .map(|p| format!("  {}", name_of(p)))
             .collect(),
         columns: vec![
             column(&["was"], 0, &|p| short(p, p.start)),
@@ -140,14 +173,15 @@ fn warnings(c: &Calibration) -> Vec<String> {
             )
         })
         .collect();
+    found.extend(logs::warnings(c));
     if let Some(pair) = c.together.first() {
         found.push(apart(c, pair));
     }
-    let nothing: Vec<&str> = c
+    let nothing: Vec<String> = c
         .parameters
         .iter()
         .filter(|p| p.left > NOTHING && !p.at_bound)
-        .map(|p| p.input.key())
+        .map(name_of)
         .collect();
     if !nothing.is_empty() {
         found.push(format!(
@@ -158,7 +192,7 @@ fn warnings(c: &Calibration) -> Vec<String> {
     for p in c.parameters.iter().filter(|p| p.at_bound) {
         found.push(format!(
             "{} came to lie at the limit of its key, so that nobody can say how sure it is: look whether the run file describes this run",
-            p.input.key()
+            name_of(p)
         ));
     }
     if !c.is_settled {
@@ -168,7 +202,7 @@ fn warnings(c: &Calibration) -> Vec<String> {
 }
 
 fn apart(c: &Calibration, pair: &Pair) -> String {
-    let key = |k: usize| c.parameters[k].input.key();
+    let key = |k: usize| name_of(&c.parameters[k]);
     let how = if pair.correlation < 0.0 {
         "more of one and less of the other"
     } else {
@@ -186,10 +220,10 @@ fn apart(c: &Calibration, pair: &Pair) -> String {
     )
 }
 
-fn listed(names: &[&str]) -> String {
+fn listed(names: &[String]) -> String {
     match names {
         [] => String::new(),
-        [one] => (*one).to_owned(),
+        [one] => one.clone(),
         [one, other] => format!("{one} and {other}"),
         [one, other, rest @ ..] => format!("{one}, {other} and {} more", rest.len()),
     }
@@ -210,76 +244,15 @@ fn short(p: &Parameter, si: f64) -> String {
 
 /// What a calibrated machine's file says of itself.
 #[must_use]
-pub fn notes(run: &Run, c: &Calibration) -> String {
+pub fn notes(runs: &[&Run], c: &Calibration) -> String {
     let fitted = c.parameters.iter().filter(|p| p.is_the_machines()).count();
+    let of: Vec<String> = runs
+        .iter()
+        .map(|run| format!("\"{}\" of {}", run.name, run.start.date()))
+        .collect();
     format!(
-        "Fitted by dogdays calibrate to {} of the run \"{}\" of {}: {fitted} values, each with ± what is left of its doubt, and how they hang together.",
-        counted(c.readings.len(), "reading"),
-        run.name,
-        run.start.date()
+        "Fitted by dogdays calibrate to {} of the run {}: {fitted} values, each with ± what is left of its doubt, and how they hang together.",
+        measured(c),
+        of.join(" and the run ")
     )
-}
-
-/// One object.
-#[must_use]
-pub fn json(run: &Run, c: &Calibration) -> Value {
-    let degC = |K: f64| rounded(K - 273.15, 4);
-    json!({
-        "schema": SCHEMA,
-        "run": run.name,
-        "machine": run.machine.name,
-        "rows": c.readings.len(),
-        "rms_before_K": rounded(c.rms_before_K(), 4),
-        "rms_after_K": rounded(c.rms_after_K(), 4),
-        "settled": c.is_settled,
-        "evaluations": c.evaluations,
-        "others": c.others,
-        "readings": c.readings.iter().map(|r| json!({
-            "sensor": r.sensor,
-            "at": iso(moment(run.start, r.reading.at_s)),
-            "at_h": rounded(r.reading.at_s / 3600.0, 4),
-            "measured_degC": degC(r.reading.temperature_K),
-            "within_K": rounded(r.reading.within_K, 4),
-            "before_degC": degC(r.before_K),
-            "after_degC": degC(r.after_K),
-            "strays": r.strays,
-        })).collect::<Vec<_>>(),
-        "parameters": c.parameters.iter().map(parameter).collect::<Vec<_>>(),
-        "not_told_apart": c.together.iter().map(|pair| json!({
-            "parameters": [
-                c.parameters[pair.one].input.key(),
-                c.parameters[pair.other].input.key(),
-            ],
-            "correlation": rounded(pair.correlation, 4),
-        })).collect::<Vec<_>>(),
-        "identified_from": rounded(IDENTIFIED, 4),
-    })
-}
-
-fn parameter(p: &Parameter) -> Value {
-    let range = p.input.range();
-    // Offsets of a unit cancel in a difference.
-    let difference = |si: f64| number_of(&range, si) - number_of(&range, 0.0);
-    json!({
-        "name": p.input.key(),
-        "unit": range.unit().symbol,
-        "start": significant(number_of(&range, p.start)),
-        "value": significant(number_of(&range, p.value)),
-        "std": p.std.map(|std| significant(difference(std))),
-        "prior_std": significant(difference(p.prior_std)),
-        "low": significant(number_of(&range, p.low)),
-        "high": significant(number_of(&range, p.high)),
-        "doubt_left": rounded(p.left, 4),
-        "identified": p.is_identified(),
-        "at_bound": p.at_bound,
-    })
-}
-
-/// Six digits that count: units differ too much for a fixed number of decimals.
-fn significant(value: f64) -> f64 {
-    if value == 0.0 || !value.is_finite() {
-        return 0.0;
-    }
-    let step = 10_f64.powf(5.0 - value.abs().log10().floor());
-    (value * step).round() / step
 }

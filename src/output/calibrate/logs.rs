@@ -1,0 +1,108 @@
+//! What became of logs, on a screen.
+
+use crate::output::columns::{Column, Columns};
+use crate::output::screen::Screen;
+use crate::quantity::{System, format_count, format_difference, format_duration, format_number};
+use crate::study::calibrate::{Calibration, Followed};
+
+/// Columns of logs on a screen of 24 lines.
+pub(super) const COLUMNS: usize = 5;
+/// A thermometer that lags behind by more than this is told, s.
+const SLOW_S: f64 = 180.0;
+/// Temperatures at the start that are named; more of them are counted.
+const NAMED: usize = 3;
+
+/// ", 0.4 K in the last third of the log, which it was not shown"; empty where nothing was held out.
+pub(super) fn held_out(c: &Calibration, system: System) -> String {
+    c.held_out.map_or_else(String::new, |h| {
+        format!(
+            ", {} in the last third of the log when that is kept from it",
+            format_difference(h.after_K, system)
+        )
+    })
+}
+
+/// A line for each thermometer.
+pub(super) fn table(columns: &[Followed], screen: Screen) -> String {
+    let K = |value: f64| format_number(screen.system.difference(value), 2);
+    let cells = |of: &dyn Fn(&Followed) -> String| columns.iter().map(of).collect();
+    let unit = screen.system.difference_unit();
+    let runs = columns.iter().any(|c| c.session > 0);
+    let name = |c: &Followed| match runs {
+        true => format!("  {} (run {})", c.sensor, c.session + 1),
+        false => format!("  {}", c.sensor),
+    };
+    Columns {
+        head: format!("Thermometer, {unit}"),
+        names: columns.iter().map(name).collect(),
+        columns: vec![
+            Column::numbers(&["rows"], 2, cells(&|c| format_count(c.rows))),
+            Column::numbers(&["off before"], 0, cells(&|c| K(c.rms_before_K()))),
+            Column::numbers(&["off now"], 0, cells(&|c| K(c.rms_after_K()))),
+            Column::numbers(
+                &["shows too much"],
+                1,
+                cells(&|c| format!("{} ± {}", K(c.offset_K), K(1.96 * c.offset_std_K))),
+            ),
+            Column::numbers(
+                &["lags"],
+                2,
+                cells(&|c| match c.lag_is_known {
+                    true => format_duration(c.lag_s.round()),
+                    false => "-".to_owned(),
+                }),
+            ),
+        ],
+    }
+    .text(screen.width)
+}
+
+/// What whoever reads the numbers should know.
+pub(super) fn warnings(c: &Calibration) -> Vec<String> {
+    let mut found = Vec::new();
+    if !c.starts.is_empty() {
+        let each = c.starts.iter().take(NAMED);
+        let named: Vec<String> = each
+            .map(|start| format!("{} {:.0} °C", start.key, start.is_K - 273.15))
+            .collect();
+        let more = match c.starts.len().saturating_sub(NAMED) {
+            0 => String::new(),
+            n => format!(" and {n} more"),
+        };
+        found.push(format!(
+            "the machine was not at the room's temperature when the run began; taken from the log's first rows: {}{more}",
+            named.join(", ")
+        ));
+    }
+    for column in &c.columns {
+        if column.lag_is_known && column.lag_s > SLOW_S {
+            found.push(format!(
+                "the thermometer at {} lags {} behind: fix it better, or take a lighter one",
+                column.sensor,
+                format_duration((column.lag_s / 60.0).round() * 60.0)
+            ));
+        }
+        if column.strays > 0 {
+            let stretches = match column.strays {
+                1 => "one stretch of rows".to_owned(),
+                n => format!("{} stretches of rows", format_count(n)),
+            };
+            found.push(format!(
+                "at {}, {stretches} did not fit the others and counted for less",
+                column.sensor
+            ));
+        }
+    }
+    let coloured: Vec<&Followed> = c.columns.iter().filter(|c| !c.is_white()).collect();
+    if let Some(first) = coloured.first() {
+        let more = match coloured.len() - 1 {
+            0 => String::new(),
+            n => format!(" (and {n} more)"),
+        };
+        found.push(format!(
+            "what is left at {}{more} is not mere noise: the run differs from its description in something that comes and goes; values may be off by more than they say",
+            first.sensor
+        ));
+    }
+    found
+}

@@ -1,0 +1,259 @@
+//! `follow` in text, JSON and pictures.
+
+use serde_json::{Value, json};
+
+use super::certainty::of_100;
+use super::chart::{
+    Between, Chart, ChartError, Format, Hottest, Limit, Line, Lines, Mark, MarkKind, Measure, Role,
+    Size, draw,
+};
+use super::json::{SCHEMA, rounded};
+use super::run_picture::role;
+use super::screen::Screen;
+use super::words::{date_and_time, hours, iso, moment};
+use crate::quantity::{
+    ShownMargin, System, format_difference, format_duration, format_temperature,
+};
+use crate::run::Run;
+use crate::study::Verdict;
+use crate::study::follow::Following;
+
+/// What is known now, in some sentences.
+#[must_use]
+pub fn text(f: &Following, screen: Screen) -> String {
+    let mut out = String::new();
+    screen.paragraph(&mut out, &verdict_sentence(f, screen.system));
+    for line in details(f, screen.system) {
+        screen.hanging(&mut out, "  ", "  ", &line);
+    }
+    out
+}
+
+/// The answer in a sentence.
+#[must_use]
+pub fn verdict_sentence(f: &Following, system: System) -> String {
+    let run = &f.run;
+    let at = |t_s: f64| date_and_time(run.start, t_s);
+    let now = at(f.now_s);
+    if f.now_s >= run.duration_s {
+        return format!("{now}: the run is over.");
+    }
+    let chance = f.ahead.certainty.chance_softens();
+    let softens = of_100(chance);
+    let margin = ShownMargin::new(f.hottest.margin_K(), run.requirements.margin_K, system);
+    let station = f.hottest.station.name();
+    let doubt = match f.verdict == Verdict::Holds && chance > run.requirements.chance {
+        true => format!(", but {softens} such runs soften"),
+        false => format!("; {softens} such runs soften"),
+    };
+    match f.verdict {
+        Verdict::CannotRun => format!("{now}: cannot run. A heater is too weak for what is left."),
+        verdict => format!(
+            "{now}: {} for the {} that are left, {} below the {station}'s limit on {}{doubt}.",
+            verdict.name(),
+            format_duration(left_s(f)),
+            margin.text(),
+            at(f.hottest.max_at_s)
+        ),
+    }
+}
+
+/// To whole hours, or minutes where it is less than two of them.
+fn left_s(f: &Following) -> f64 {
+    let left_s = f.run.duration_s - f.now_s;
+    let step_s = if left_s < 7_200.0 { 60.0 } else { 3_600.0 };
+    (left_s / step_s).round().max(1.0) * step_s
+}
+
+fn details(f: &Following, system: System) -> Vec<String> {
+    let run = &f.run;
+    let at = |t_s: f64| date_and_time(run.start, t_s);
+    let mut lines = Vec::new();
+    let c = &f.calibration;
+    lines.push(format!(
+        "the log and the model are {} apart (root mean square; {} before the log was used)",
+        format_difference(c.rms_after_K(), system),
+        format_difference(c.rms_before_K(), system)
+    ));
+    let certainty = &f.ahead.certainty;
+    if let Some(band) = certainty.hottest_K(f.hottest.station) {
+        lines.push(format!(
+            "nine such runs of ten reach {} to {} there from now on",
+            format_temperature(band.p05, system),
+            format_temperature(band.p95, system)
+        ));
+    }
+    if let Some(passing) = f.ahead.passing() {
+        lines.push(format!(
+            "those that soften pass the limit between {} and {}, half of them by {}",
+            at(passing.early_s),
+            at(passing.late_s),
+            at(passing.middle_s)
+        ));
+    }
+    if let Some((alarm, shows_K)) = f.alarm {
+        lines.push(format!(
+            "act when a thermometer at the {} shows {} (now {})",
+            alarm.thermometer.name(),
+            format_temperature(alarm.reading_K, system),
+            format_temperature(shows_K, system)
+        ));
+    }
+    if f.calibration.columns.iter().any(|c| !c.is_white()) {
+        lines.push(
+            "the run differs from its description in something that comes and goes: look whether the file says what really happened (lid, fan, pauses)"
+                .to_owned(),
+        );
+    }
+    if let Some(why) = certainty.failed.first() {
+        lines.push(format!(
+            "{} of {} runs could not be computed and count as softening: {why}",
+            certainty.failed.len(),
+            certainty.failed.len() + certainty.samples.len()
+        ));
+    }
+    lines
+}
+
+/// One object.
+#[must_use]
+pub fn json(f: &Following) -> Value {
+    let run = &f.run;
+    let degC = |K: f64| rounded(K - 273.15, 4);
+    let at = |t_s: f64| json!(iso(moment(run.start, t_s)));
+    let h = |t_s: f64| rounded(t_s / 3600.0, 4);
+    let certainty = &f.ahead.certainty;
+    let band = certainty.hottest_K(f.hottest.station);
+    json!({
+        "schema": SCHEMA,
+        "run": run.name,
+        "now": at(f.now_s),
+        "now_h": h(f.now_s),
+        "rows": f.calibration.rows(),
+        "rms_before_K": rounded(f.calibration.rms_before_K(), 4),
+        "rms_after_K": rounded(f.calibration.rms_after_K(), 4),
+        "verdict": f.verdict.name(),
+        "station": f.hottest.station.name(),
+        "peak_at": at(f.hottest.max_at_s),
+        "peak_at_h": h(f.hottest.max_at_s),
+        "peak_degC": degC(f.hottest.max_K),
+        "limit_degC": degC(f.hottest.limit_K),
+        "margin_K": rounded(f.hottest.margin_K(), 4),
+        "peak": band.map(|band| json!({
+            "p05_degC": degC(band.p05),
+            "p50_degC": degC(band.p50),
+            "p95_degC": degC(band.p95),
+        })),
+        "chance_softens": rounded(certainty.chance_softens(), 4),
+        "passes": f.ahead.passing().map(|p| json!({
+            "p05": at(p.early_s),
+            "p50": at(p.middle_s),
+            "p95": at(p.late_s),
+        })),
+        "left_out_K": rounded(f.ahead.left_out_K, 4),
+        "samples": certainty.sampling.samples,
+        "failed_samples": certainty.failed.len(),
+        "seed": certainty.sampling.seed,
+        "alarm": f.alarm.map(|(alarm, shows_K)| json!({
+            "sensor": alarm.thermometer.name(),
+            "reading_degC": degC(alarm.reading_K),
+            "now_degC": degC(shows_K),
+        })),
+        "act": f.is_time_to_act(),
+    })
+}
+
+/// Draws the run with what was measured, what is to come, and how surely.
+///
+/// # Errors
+/// See [`ChartError`].
+pub fn draw_follow(
+    f: &Following,
+    format: Format,
+    size: Size,
+    system: System,
+) -> Result<Vec<u8>, ChartError> {
+    draw(&chart(f, system), format, size, system)
+}
+
+fn chart(f: &Following, system: System) -> Chart {
+    /// More thermometers than these make a picture of lines.
+    const MOST: usize = 3;
+    let run: &Run = &f.run;
+    let station = f.hottest.station;
+    let degC = |(t_s, K): &(f64, f64)| (*t_s, K - 273.15);
+    let mut lines = vec![Line {
+        label: format!("{}'s filament", station.name()),
+        tail: String::new(),
+        role: role(station),
+        points: f.course.iter().map(degC).collect(),
+    }];
+    for (k, c) in f.calibration.columns.iter().take(MOST).enumerate() {
+        let rows = c.times_s.iter().copied().zip(c.measured_K.iter().copied());
+        lines.push(Line {
+            label: format!("{}, measured", c.sensor),
+            tail: String::new(),
+            // Not the filament's own colour.
+            role: Role::Measured(k + 1),
+            points: rows.map(|row| degC(&row)).collect(),
+        });
+    }
+    let band = &f.ahead.certainty.over_time;
+    let ends = band.low_K.iter().zip(&band.high_K);
+    let from_now = band
+        .at_s
+        .iter()
+        .zip(ends)
+        .filter(|(at_s, _)| **at_s >= f.now_s);
+    let points: Vec<(f64, f64, f64)> = from_now
+        .map(|(at_s, (low_K, high_K))| (*at_s, low_K - 273.15, high_K - 273.15))
+        .collect();
+    Chart {
+        title: verdict_sentence(f, system),
+        subtitle: format!(
+            "{} · {} · {} · {}",
+            run.name,
+            run.machine.name,
+            run.material.name,
+            run.arrangement.name()
+        ),
+        start: run.start,
+        duration_s: run.duration_s,
+        upper: Lines {
+            title: "temperature of filament and thermometers".to_owned(),
+            measure: Measure::Temperature,
+            lines,
+        },
+        band: (!points.is_empty()).then(|| Between {
+            label: "nine runs of ten".to_owned(),
+            role: role(station),
+            points,
+        }),
+        limit: Some(Limit {
+            value: f.hottest.limit_K - 273.15,
+            margin_K: run.requirements.margin_K,
+            label: "softening limit".to_owned(),
+        }),
+        lower: Lines {
+            title: String::new(),
+            measure: Measure::Heat,
+            lines: Vec::new(),
+        },
+        marks: vec![Mark {
+            begin_s: f.now_s,
+            end_s: f.now_s,
+            label: "now".to_owned(),
+            kind: MarkKind::Pause,
+        }],
+        hottest: Some(Hottest {
+            at_s: f.hottest.max_at_s,
+            value: f.hottest.max_K - 273.15,
+            label: station.name().to_owned(),
+        }),
+        note: format!(
+            "{} from {}. An estimate, not a permit: watch the thermometer.",
+            hours(run.duration_s / 3600.0),
+            date_and_time(run.start, 0.0)
+        ),
+    }
+}

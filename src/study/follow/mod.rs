@@ -1,0 +1,129 @@
+//! A run in progress: what its log says so far, and what follows.
+//!
+//! What a chamber is at now follows from how it began and from values that stay what they are: it forgets its start in
+//! hours. So the state is not corrected step by step; the values in doubt are found anew from all rows there are
+//! ([`calibrate`](crate::study::calibrate)), with the room as it was measured, and what follows is the run
+//! itself, with those values and with what is left of their doubt ([`Posterior`]). For a model that is straight
+//! that is what a Kalman filter would come to, and where it bends it is better. What the model is still off, it may be off
+//! tomorrow.
+
+mod ahead;
+
+pub use ahead::{Ahead, Passing};
+
+use super::StudyError;
+use super::alarm::{Alarm, alarm};
+use super::band::Sampling;
+use super::calibrate::{CalibrateError, Calibration, Posterior, Watched, calibrate};
+use super::hottest::{Hottest, fine};
+use super::many::{FeedCourse, feed_courses};
+use super::verdict::Verdict;
+use crate::chamber::{IntegratorKind, Simulation, StationKind};
+use crate::integrate::Options;
+use crate::run::{Inputs, Run};
+
+/// What is known of a run in progress.
+#[derive(Debug, Clone)]
+pub struct Following {
+    /// What the log taught.
+    pub calibration: Calibration,
+    /// The last row, s from the start.
+    pub now_s: f64,
+    /// The run with the values found.
+    pub run: Run,
+    /// From now on, by the values found: the hottest filament where it comes closest to its limit.
+    pub hottest: Hottest,
+    /// By that.
+    pub verdict: Verdict,
+    /// How sure that is.
+    pub ahead: Ahead,
+    /// When to act, and what that thermometer shows now by the values found.
+    pub alarm: Option<(Alarm, f64)>,
+    /// Filament over time at the station that decides, from the start to the end, s and K, by the values found.
+    pub course: Vec<(f64, f64)>,
+}
+
+impl Following {
+    /// Whether somebody should look at the machine: the chance of softening is more than the run puts up with, or the
+    /// thermometer shows as much as asks for it.
+    #[must_use]
+    pub fn is_time_to_act(&self) -> bool {
+        let is_over = self.now_s >= self.run.duration_s;
+        let is_likely = self.ahead.certainty.chance_softens() > self.run.requirements.chance;
+        let rings = self
+            .alarm
+            .is_some_and(|(alarm, shows_K)| shows_K >= alarm.reading_K);
+        !is_over && (is_likely || rings || self.verdict >= Verdict::Softens)
+    }
+}
+
+/// Moments of the course.
+const MOMENTS: u32 = 480;
+
+/// What a log of a run in progress says of the rest of it. The inputs are those of the run as described.
+///
+/// # Errors
+/// See [`CalibrateError`].
+pub fn follow(watched: &Watched<'_>, sampling: Sampling) -> Result<Following, CalibrateError> {
+    let calibration = calibrate(std::slice::from_ref(watched), &[])?;
+    let last_s = calibration.columns.iter().flat_map(|c| c.times_s.last());
+    let readings = calibration.readings.iter().map(|r| r.reading.at_s);
+    let now_s = last_s.copied().chain(readings).fold(0.0, f64::max);
+    let inputs = calibration.inputs[0].clone();
+    let run = at_its_best(&inputs, &calibration.known)?;
+    let options = Options::fine();
+    let simulation = Simulation::of(&run, IntegratorKind::Rosenbrock, &fine(&options))?;
+    let course = feed_courses(std::slice::from_ref(&run), &fine(&options)).remove(0)?;
+    let now_s = now_s.min(run.duration_s);
+    let (hottest, verdict) = from_now(&run, &course, now_s);
+    let ahead = ahead::ahead(&inputs, &calibration, now_s, hottest.station, sampling);
+    let alarm = alarm(&run, &simulation, hottest.station, hottest.max_K);
+    let alarm = alarm.and_then(|alarm| {
+        let point = alarm.thermometer.point(&simulation)?;
+        Some((alarm, simulation.temperature_K(point, now_s)))
+    });
+    let at = StationKind::ALL.iter().position(|s| *s == hottest.station);
+    let times_s: Vec<f64> = (0..=MOMENTS)
+        .map(|k| run.duration_s * f64::from(k) / f64::from(MOMENTS))
+        .collect();
+    let shown = course.at(at.unwrap_or_default(), &times_s);
+    Ok(Following {
+        calibration,
+        now_s,
+        hottest,
+        verdict,
+        ahead,
+        alarm,
+        course: times_s.into_iter().zip(shown).collect(),
+        run,
+    })
+}
+
+/// The run with the values found.
+fn at_its_best(inputs: &Inputs, known: &Posterior) -> Result<Run, StudyError> {
+    let mut inputs = inputs.clone();
+    for (placed, z) in known.values.iter().zip(&known.mean) {
+        let d = &placed.doubtful;
+        // A distribution ends at its key's limits.
+        let _ = inputs.set(&d.input, d.distribution.at(*z));
+    }
+    Ok(inputs.to_run()?)
+}
+
+/// The hottest filament from now on where it comes closest to its limit, and the verdict by that.
+fn from_now(run: &Run, course: &FeedCourse, now_s: f64) -> (Hottest, Verdict) {
+    let each = course.hottest(now_s, f64::INFINITY);
+    let closest = each
+        .into_iter()
+        .min_by(|a, b| a.margin_K().total_cmp(&b.margin_K()))
+        .unwrap_or(each[0]);
+    let verdict = if course.shortfalls.is_empty() {
+        Verdict::of(closest.margin_K(), run.requirements.margin_K)
+    } else {
+        Verdict::CannotRun
+    };
+    (closest, verdict)
+}
+
+#[cfg(test)]
+mod tests;

@@ -1,0 +1,126 @@
+//! Runs in progress whose end is known.
+
+use super::*;
+use crate::run::Log;
+use crate::runfile::demo;
+use crate::study::calibrate::log_tests::{Faults, logged};
+use crate::study::certainty::certainty;
+
+const SAMPLING: Sampling = Sampling {
+    samples: 64,
+    seed: 1,
+};
+
+fn followed(inputs: &Inputs, log: &Log) -> Following {
+    let watched = Watched {
+        inputs,
+        readings: &[],
+        logs: std::slice::from_ref(log),
+    };
+    follow(&watched, SAMPLING).expect("can be followed")
+}
+
+/// The band after a day of the log holds what comes, and is narrower than the one before.
+#[test]
+fn the_rest_is_foretold_from_the_first_day() {
+    let inputs = demo().inputs;
+    let truth = [
+        ("coefficients.feeder_heat", 0.8),
+        ("coefficients.leakage", 2.0),
+    ];
+    let faults = Faults {
+        offset_K: 0.3,
+        lag_s: 40.0,
+        drift_K: 0.2,
+    };
+    let places = ["feeder motor", "air top"];
+    let log = logged(&inputs, &truth, &places, 24, faults);
+    let f = followed(&inputs, &log);
+    assert!((f.now_s - 86_400.0).abs() < 300.0, "{}", f.now_s);
+    let mut really = inputs.clone();
+    for (key, si) in truth {
+        let input = really.input(key).expect("a key");
+        really.set(&input, si).expect("within limits");
+    }
+    let run = really.to_run().expect("a run");
+    let course = feed_courses(&[run], &Options::fine())
+        .remove(0)
+        .expect("runs");
+    let station = f.hottest.station;
+    let comes = course.hottest(f.now_s, f64::INFINITY);
+    let comes_K = comes
+        .iter()
+        .find(|h| h.station == station)
+        .expect("there")
+        .max_K;
+    let band = f.ahead.certainty.hottest_K(station).expect("samples");
+    assert!(
+        (band.p05..band.p95).contains(&comes_K),
+        "{band:?} {comes_K}"
+    );
+    let before = certainty(&inputs, station, SAMPLING);
+    let before = before.hottest_K(station).expect("samples");
+    let width = |p: crate::study::band::Percentiles| p.p95 - p.p05;
+    assert!(width(band) < 0.7 * width(before), "{band:?} {before:?}");
+    let is_off = |K: f64| (K - comes_K).abs();
+    assert!(is_off(f.hottest.max_K) < is_off(before.p50), "{f:?}");
+}
+
+/// Who is above the limit passes it, and when is between now and the end.
+#[test]
+fn passing_times_are_those_of_the_samples_that_soften() {
+    let inputs = demo().inputs;
+    let faults = Faults {
+        offset_K: 0.0,
+        lag_s: 20.0,
+        drift_K: 0.2,
+    };
+    let log = logged(&inputs, &[], &["feeder motor"], 10, faults);
+    let f = followed(&inputs, &log);
+    let certainty = &f.ahead.certainty;
+    assert_eq!(f.ahead.passes_s.len(), certainty.samples.len());
+    for (sample, passes_s) in certainty.samples.iter().zip(&f.ahead.passes_s) {
+        // On the limit itself rounding may decide.
+        if sample.margin_K.abs() > 1e-3 {
+            assert_eq!(passes_s.is_some(), sample.margin_K < 0.0, "{sample:?}");
+        }
+        assert!(passes_s.is_none_or(|t| (f.now_s..=f.run.duration_s).contains(&t)));
+    }
+    let passing = f.ahead.passing().expect("the demo softens");
+    assert!(passing.early_s <= passing.middle_s && passing.middle_s <= passing.late_s);
+    // The demo softens in four runs of five: it is time to act, and the alarm is there.
+    assert!(f.is_time_to_act());
+    let (alarm, shows_K) = f.alarm.expect("a motor is there");
+    assert!(alarm.reading_K > 300.0 && (280.0..360.0).contains(&shows_K));
+}
+
+/// Once the run is over nobody has to act.
+#[test]
+fn a_run_that_is_over_asks_for_nothing() {
+    let text = r#"[run]
+start = "2026-07-13 07:00"
+duration = "6 h"
+[machine]
+name = "bench-60"
+[material]
+name = "pla"
+[part]
+mass = "0.1 kg"
+[room]
+temperature = "31 degC"
+"#;
+    let catalogue = crate::catalogue::Catalogue::embedded();
+    let loaded = crate::runfile::parse(text, "run.toml", None, &catalogue);
+    let inputs = loaded.unwrap_or_else(|e| panic!("{e}")).inputs;
+    let faults = Faults {
+        offset_K: 0.0,
+        lag_s: 20.0,
+        drift_K: 0.1,
+    };
+    let log = logged(&inputs, &[], &["feeder motor"], 6, faults);
+    let f = followed(&inputs, &log);
+    assert!(f.now_s > 0.98 * f.run.duration_s);
+    let mut over = f.clone();
+    over.now_s = over.run.duration_s;
+    assert!(!over.is_time_to_act());
+}
