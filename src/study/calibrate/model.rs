@@ -44,18 +44,35 @@ pub struct Chambers<'a> {
     pub along: DMatrix<f64>,
 }
 
-/// Slopes are taken from so many standard deviations below to as many above: half a standard deviation apart what is
-/// read changes by tenths of a kelvin, a hundred times what the integrator leaves open at its tolerance below, and
-/// the bend of the model over half a deviation is no more than a hundredth of it. Both sides, because a doubt may be
-/// wider above than below, which is a kink.
-const STEP: f64 = 0.25;
+/// How exactly runs are made that a fit is made of.
+#[derive(Debug, Clone, Copy)]
+struct Care {
+    /// A share of the tolerance with which a single run is looked at.
+    tolerance: f64,
+    /// Slopes are taken from so many standard deviations below to as many above. Both sides, because a doubt may be
+    /// wider above than below, which is a kink.
+    step: f64,
+}
 
-/// A fifth of what a single run is looked at with, so that differences are the parameters'.
-fn options() -> Options {
-    Options {
-        tolerance: 0.2 * Options::fine().tolerance,
-        ledgers: false,
-        ..Options::default()
+/// For single readings: half a standard deviation apart what is read changes by tenths of a kelvin, a hundred times what
+/// the integrator leaves open, and the bend of the model over it is no more than a hundredth of that.
+const READINGS: Care = Care {
+    tolerance: 0.2,
+    step: 0.25,
+};
+/// Rows of logs are off by tenths of a kelvin all together: half of the steps do.
+const LOGS: Care = Care {
+    tolerance: 1.0,
+    step: 0.5,
+};
+
+impl Care {
+    fn options(self) -> Options {
+        Options {
+            tolerance: self.tolerance * Options::fine().tolerance,
+            ledgers: false,
+            ..Options::default()
+        }
     }
 }
 
@@ -73,6 +90,10 @@ impl Chambers<'_> {
     #[must_use]
     pub fn lags(&self) -> usize {
         self.observed().filter(|o| o.is_log()).count()
+    }
+
+    fn care(&self) -> Care {
+        if self.lags() > 0 { LOGS } else { READINGS }
     }
 
     fn observed(&self) -> impl Iterator<Item = &Observed> {
@@ -98,6 +119,7 @@ impl Chambers<'_> {
     fn around(&self, each: &[Vec<f64>]) -> Vec<Result<Around, StudyError>> {
         let mut found: Vec<Result<Around, StudyError>> =
             each.iter().map(|_| Ok(Vec::new())).collect();
+        let options = self.care().options();
         for (at, session) in self.sessions.iter().enumerate() {
             let (mut runs, mut whose) = (Vec::new(), Vec::new());
             for (k, deviations) in each.iter().enumerate() {
@@ -118,7 +140,7 @@ impl Chambers<'_> {
             };
             for (k, read) in whose
                 .into_iter()
-                .zip(up_to(&runs, last_s, &options(), read))
+                .zip(up_to(&runs, last_s, &options, read))
             {
                 match (read, &mut found[k]) {
                     (Ok(read), Ok(around)) => around.push(read),
@@ -157,8 +179,9 @@ impl Chambers<'_> {
 
     /// The slopes of what is shown, K a standard deviation: for each parameter, or why it has none.
     fn each_slope(&self, at: &[f64], lags: &[f64]) -> Vec<Result<DVector<f64>, StudyError>> {
+        let step = self.care().step;
         let sides = (0..at.len()).flat_map(|k| {
-            [-STEP, STEP].map(|by| {
+            [-step, step].map(|by| {
                 let mut at = at.to_vec();
                 at[k] += by;
                 at
@@ -172,7 +195,7 @@ impl Chambers<'_> {
         (0..at.len())
             .map(|_| {
                 let (below, above): (Result<_, StudyError>, _) = (next(), next());
-                Ok((above? - below?) / (2.0 * STEP))
+                Ok((above? - below?) / (2.0 * step))
             })
             .collect()
     }
@@ -229,13 +252,14 @@ impl Model for Chambers<'_> {
         let mut columns = each?;
         if !lags.is_empty() {
             let around = self.around(&[own.to_vec()]).remove(0)?;
+            let step = self.care().step;
             for k in 0..lags.len() {
                 let side = |by: f64| {
                     let mut lags = lags.to_vec();
                     lags[k] += by;
                     self.shown(&around, &lags)
                 };
-                columns.push((side(STEP) - side(-STEP)) / (2.0 * STEP));
+                columns.push((side(step) - side(-step)) / (2.0 * step));
             }
         }
         columns.extend(self.along.column_iter().map(Into::into));

@@ -8,7 +8,7 @@ use crate::run::{LogColumn, Reading};
 
 /// So many rows of a log are kept of each thermometer: more say nothing that is not in them, because what they are off
 /// hangs together for longer.
-const ROWS: f64 = 300.0;
+const ROWS: f64 = 200.0;
 /// Rows are not taken together over less than this, s.
 const SHORTEST_S: f64 = 60.0;
 /// Between kept rows the course of a thermometer is followed in so many steps at least.

@@ -12,11 +12,13 @@ use crate::keys::distribution::ONE_IN_FORTY;
 use nalgebra::{DMatrix, DVector};
 
 /// So often the others are moved for each place of the parameter.
-const MOVES: usize = 3;
+const MOVES: usize = 2;
 /// So often an end is looked for anew at most,
 const ROUNDS: usize = 4;
 /// unless all are as near as this share of their distance.
-const NEAR: f64 = 0.03;
+const NEAR: f64 = 0.04;
+/// Steps that change how unlikely it is by less than this teach nothing.
+const LEAST_STEP: f64 = 1e-3;
 /// An end is not looked for further from the last place than by this factor.
 const FURTHEST: f64 = 2.0;
 /// A fit that another place beats by more than this was not the best.
@@ -183,7 +185,8 @@ impl Side {
     fn learn(&mut self, predicted: DVector<f64>) {
         let step = &self.at - &self.asked.0;
         let length = step.norm_squared();
-        if length > 0.0 {
+        // Of a step that is nothing to speak of, only the model's noise would be learned.
+        if (&self.known * &step).dot(&step) > LEAST_STEP {
             let missed = (&predicted - &self.asked.1 - &self.slopes * &step) / length;
             let told = self.slopes.tr_mul(&missed);
             self.known += &told * step.transpose() + &step * told.transpose();

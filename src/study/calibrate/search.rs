@@ -108,12 +108,14 @@ pub(super) fn search(
     chosen: &[usize],
 ) -> Result<Calibration, CalibrateError> {
     let rows = Rows::of(sessions);
+    let has_logs = rows.logs().next().is_some();
     let measurements = rows.measurements();
     let unknown = measurements.with(&measurements.unknown());
     let (own, others) = sorted(sessions, all, chosen, &unknown)?;
-    // Whoever says which values to fit says that the others are right, and wants the readings met; how sure that is
-    // depends on the others all the same.
-    let (taken, left) = if chosen.is_empty() {
+    // Whoever says which values to fit to some readings says that the others are right, and wants the readings met; how
+    // sure that is depends on the others all the same. A log says so much that the others must be allowed to move:
+    // the chosen ones would make up for them.
+    let (taken, left) = if chosen.is_empty() || has_logs {
         (others, Vec::new())
     } else {
         (Vec::new(), others)
