@@ -8,9 +8,9 @@ use criterion::{Criterion, criterion_group, criterion_main};
 use dogdays::catalogue::Catalogue;
 use dogdays::integrate::Options;
 use dogdays::run::Inputs;
+use dogdays::run::{Log, LogColumn};
 use dogdays::runfile;
 use dogdays::study::band::Sampling;
-use dogdays::run::{Log, LogColumn};
 use dogdays::study::breakeven::break_even;
 use dogdays::study::calibrate::{Watched, calibrate, sensors::Sensor};
 use dogdays::study::certainty::certainty;
@@ -78,14 +78,18 @@ fn day_log(inputs: &Inputs) -> Log {
     let mut warmer = inputs.clone();
     let heat = warmer.input("coefficients.feeder_heat").expect("a key");
     warmer.set(&heat, 1.2).expect("within its limits");
-    let run = warmer.to_run().unwrap_or_else(|problems| panic!("{problems}"));
+    let run = warmer
+        .to_run()
+        .unwrap_or_else(|problems| panic!("{problems}"));
     let read = up_to(&[run], 86_400.0, &Options::fine(), |s| {
         PLACES.map(|place| {
             let sensor = Sensor::find(place, &s.chamber).expect("a place");
             let minutes = (0..=24 * 60).map(|k| f64::from(k) * 60.0);
             // Some noise that is the same each time.
             let noise = |t_s: f64| 0.3 * (t_s / 4_321.0).sin();
-            minutes.map(|t_s| (t_s, sensor.shows_K(s, t_s) + noise(t_s))).collect()
+            minutes
+                .map(|t_s| (t_s, sensor.shows_K(s, t_s) + noise(t_s)))
+                .collect()
         })
     });
     let read = read.into_iter().next().expect("one run");

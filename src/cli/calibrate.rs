@@ -2,7 +2,7 @@
 
 use std::path::{Path, PathBuf};
 
-use super::common::{Failure, Outcome, RunOptions, note, print};
+use super::common::{Failure, Outcome, PlotSize, RunOptions, note, plot_format, print};
 use super::logs::LogOptions;
 use super::outputs::{Outputs, ReplaceOptions};
 use super::plan;
@@ -11,8 +11,8 @@ use crate::keys::Origin;
 use crate::keys::problem::Problems;
 use crate::output::calibrate as output;
 use crate::output::ours::Kind;
-use crate::run::{Known, Log, Reading};
-use crate::runfile::{Loaded, readings};
+use crate::run::{Known, Reading, Run};
+use crate::runfile::{self, Loaded, readings};
 use crate::study::calibrate::{CalibrateError, Watched, calibrate};
 
 /// Options of `calibrate`.
@@ -36,6 +36,8 @@ run during which they were taken: its room and its job as they really were.
 A log is a table of local times and temperatures with a line that names the
 columns, as a logger saves it. Columns whose headers name a place and a unit, such
 as feeder motor_degC, need no more words; of others --column says what they hold.
+Another run of the same machine, --and vented.toml with its own [[log]] or
+[[reading]] tables, tells apart what one run does not.
 
 Exit codes: 0 fitted, 2 wrong input or usage, 1 anything else.")]
 pub struct CalibrateOptions {
@@ -46,6 +48,9 @@ pub struct CalibrateOptions {
     /// What a thermometer showed: "feeder motor = 49 degC at 15:20 within 1 K"; may be repeated.
     #[arg(long, value_name = "READING")]
     reading: Vec<String>,
+    /// Another run of the same machine, whose run file has [[log]] or [[reading]] tables; may be repeated.
+    #[arg(long, value_name = "RUN")]
+    and: Vec<PathBuf>,
     /// A value in doubt to fit, by its key; may be repeated. Without it, those that matter most to
     /// what was read, twelve at most.
     #[arg(long, value_name = "KEY")]
@@ -55,8 +60,13 @@ pub struct CalibrateOptions {
     write: Option<PathBuf>,
     /// Say what to measure next: which thermometer, where, when and doing what, by what it would bring;
     /// readings already taken count.
-    #[arg(long, conflicts_with_all = ["log", "column", "parameter", "write", "force"])]
+    #[arg(long, conflicts_with_all = ["log", "column", "and", "parameter", "write", "plot", "force"])]
     plan: bool,
+    /// Draw what was logged beside what the model says, before and now, .svg or .png.
+    #[arg(long, value_name = "FILE")]
+    plot: Option<PathBuf>,
+    #[command(flatten)]
+    size: PlotSize,
     /// One JSON object on standard output and nothing else.
     #[arg(long)]
     json: bool,
@@ -74,56 +84,76 @@ pub fn run(o: &CalibrateOptions) -> Result<Outcome, Failure> {
             path.display()
         )));
     }
+    let format = o.plot.as_deref().map(plot_format).transpose()?;
     let loaded = o.run.load()?;
     if o.plan {
         return plan::run(&o.run, &loaded, &taken(o, &loaded)?, o.json);
     }
-    let inputs: Vec<PathBuf> = loaded.files.iter().chain(&o.logs.log).cloned().collect();
-    let mut outputs = Outputs::new(&inputs, o.replace, o.json);
+    let others = others(o)?;
+    let runs: Vec<&Run> = std::iter::once(&loaded)
+        .chain(&others)
+        .map(|loaded| &loaded.run)
+        .collect();
+    let of_others = others.iter().flat_map(|other| &other.files);
+    let files = loaded.files.iter().chain(&o.logs.log).chain(of_others);
+    let files: Vec<PathBuf> = files.cloned().collect();
+    let mut outputs = Outputs::new(&files, o.replace, o.json);
     let to = outputs.add("--write", o.write.as_deref(), Kind::RunFile)?;
-    let (readings, logs) = measured(o, &loaded)?;
-    let progress = Progress::start(&format!("fitting {}", loaded.run.name), None);
-    let watched = Watched {
-        inputs: &loaded.inputs,
-        readings: &readings,
-        logs: &logs,
-    };
-    let found = calibrate(&[watched], &o.parameter)?;
-    drop(progress);
-    if let Some(to) = &to {
-        let known = found.known();
-        let notes = output::notes(&loaded.run, &found);
-        let text = loaded.inputs.machine_file(&known, &notes);
-        to.save_bytes("the machine", text.as_bytes())?;
-        tell_use(&loaded, to.path(), &known);
+    let plot = outputs.add("--plot", o.plot.as_deref(), Kind::Picture)?;
+    let mut measured = vec![(taken(o, &loaded)?, o.logs.read(&loaded)?)];
+    for other in &others {
+        let none = LogOptions {
+            log: Vec::new(),
+            column: Vec::new(),
+        };
+        measured.push((other.readings.clone(), none.read(other)?));
     }
-    if o.json {
-        print(&format!("{:#}\n", output::json(&loaded.run, &found)))?;
-    } else if terminal::is_quiet() {
-        print(&output::sentence(&found, terminal::screen()))?;
-    } else {
-        let is_verbose = terminal::is_verbose();
-        print(&output::text(
-            &loaded.run,
-            &found,
-            is_verbose,
-            terminal::screen(),
-        ))?;
-    }
-    Ok(Outcome { exit_code: 0 })
-}
-
-/// The readings and logs of the run file and of the command line; all that is wrong with the readings at once, then all
-/// that is wrong with the logs.
-fn measured(o: &CalibrateOptions, loaded: &Loaded) -> Result<(Vec<Reading>, Vec<Log>), Failure> {
-    let all = taken(o, loaded)?;
-    let logs = o.logs.read(loaded)?;
-    if all.is_empty() && logs.is_empty() {
+    if measured
+        .iter()
+        .all(|(readings, logs)| readings.is_empty() && logs.is_empty())
+    {
         return Err(Failure::Usage(
             "there is nothing to fit to: give a log, --log evening.csv, or readings, --reading \"feeder motor = 49 degC at Wed 15:20\", or [[log]] or [[reading]] tables in the run file; what is worth measuring says --plan".to_owned(),
         ));
     }
-    Ok((all, logs))
+    if plot.is_some() && measured.iter().all(|(_, logs)| logs.is_empty()) {
+        return Err(Failure::Usage(
+            "--plot draws a log: give one, --log evening.csv".to_owned(),
+        ));
+    }
+    let progress = Progress::start(&format!("fitting {}", loaded.run.name), None);
+    let each = std::iter::once(&loaded).chain(&others).zip(&measured);
+    let watched: Vec<Watched<'_>> = each
+        .map(|(loaded, (readings, logs))| Watched {
+            inputs: &loaded.inputs,
+            readings,
+            logs,
+        })
+        .collect();
+    let found = calibrate(&watched, &o.parameter)?;
+    drop(progress);
+    if let Some(to) = &to {
+        let known = found.known();
+        let notes = output::notes(&runs, &found);
+        let text = loaded.inputs.machine_file(&known, &notes);
+        to.save_bytes("the machine", text.as_bytes())?;
+        tell_use(&loaded, to.path(), &known);
+    }
+    if let (Some(plot), Some(format)) = (&plot, format) {
+        let system = terminal::units();
+        let bytes = output::draw_logs(&runs, &found, format, o.size.plot_size, system)
+            .map_err(|e| Failure::Other(e.to_string()))?;
+        plot.save_bytes("the plot", &bytes)?;
+    }
+    if o.json {
+        print(&format!("{:#}\n", output::json(&runs, &found)))?;
+    } else if terminal::is_quiet() {
+        print(&output::sentence(&found, terminal::screen()))?;
+    } else {
+        let is_verbose = terminal::is_verbose();
+        print(&output::text(&runs, &found, is_verbose, terminal::screen()))?;
+    }
+    Ok(Outcome { exit_code: 0 })
 }
 
 /// The readings of the run file and of the command line; all that is wrong with the latter at once.
@@ -140,6 +170,24 @@ fn taken(o: &CalibrateOptions, loaded: &Loaded) -> Result<Vec<Reading>, Failure>
         return Err(Failure::Input(Problems::new(problems)));
     }
     Ok(all)
+}
+
+/// The other runs of the machine, each with what was measured in it.
+fn others(o: &CalibrateOptions) -> Result<Vec<Loaded>, Failure> {
+    let mut others = Vec::new();
+    for path in &o.and {
+        terminal::detail(&format!("reading {}", path.display()));
+        let folders = o.run.models.folders();
+        let other = runfile::load_with(path, &folders).map_err(Failure::Input)?;
+        if other.readings.is_empty() && other.logs.is_empty() {
+            return Err(Failure::Usage(format!(
+                "--and {}: nothing was measured in this run: its run file needs [[log]] or [[reading]] tables",
+                path.display()
+            )));
+        }
+        others.push(other);
+    }
+    Ok(others)
 }
 
 /// How the file is used, and what stands in its way.

@@ -9,6 +9,7 @@ mod compare;
 mod dialogue;
 mod ended;
 mod explain;
+mod follow;
 mod logs;
 mod manual;
 mod new;
@@ -74,6 +75,8 @@ enum Command {
     SizeFan(size_fan::SizeFanOptions),
     /// What thermometers showed: fits the machine to it.
     Calibrate(calibrate::CalibrateOptions),
+    /// A run in progress: what its log says so far, what is to come, and when to act.
+    Follow(follow::FollowOptions),
     /// When is it safe to start? The run started at every hour of a season.
     Season(season::SeasonOptions),
 }
@@ -110,6 +113,7 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> u8 {
         Some(Command::Compare(options)) => compare::run(&options),
         Some(Command::SizeFan(options)) => size_fan::run(&options),
         Some(Command::Calibrate(options)) => calibrate::run(&options),
+        Some(Command::Follow(options)) => follow::run(&options),
         Some(Command::Season(options)) => season::run(&options),
     };
     match outcome {

@@ -138,10 +138,7 @@ impl Chambers<'_> {
                 let each = session.observed.iter();
                 each.map(|o| o.around(simulation)).collect()
             };
-            for (k, read) in whose
-                .into_iter()
-                .zip(up_to(&runs, last_s, &options, read))
-            {
+            for (k, read) in whose.into_iter().zip(up_to(&runs, last_s, &options, read)) {
                 match (read, &mut found[k]) {
                     (Ok(read), Ok(around)) => around.push(read),
                     (Err(error), found) => *found = Err(error.into()),
