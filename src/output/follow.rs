@@ -8,6 +8,7 @@ use super::chart::{
     Size, draw,
 };
 use super::json::{SCHEMA, rounded};
+use super::report::place;
 use super::run_picture::role;
 use super::screen::Screen;
 use super::words::{date_and_time, hours, iso, moment};
@@ -39,21 +40,27 @@ pub fn verdict_sentence(f: &Following, system: System) -> String {
         return format!("{now}: the run is over.");
     }
     let chance = f.ahead.certainty.chance_softens();
-    let softens = of_100(chance);
     let margin = ShownMargin::new(f.hottest.margin_K(), run.requirements.margin_K, system);
-    let station = f.hottest.station.name();
-    let doubt = match f.verdict == Verdict::Holds && chance > run.requirements.chance {
-        true => format!(", but {softens} such runs soften"),
-        false => format!("; {softens} such runs soften"),
+    let from_limit = match f.verdict {
+        Verdict::Holds | Verdict::CannotRun => format!("{} below its limit", margin.text()),
+        Verdict::Tight => format!("only {} below its limit", margin.text()),
+        Verdict::Softens => format!("{} above its limit", margin.above()),
     };
+    let doubt = match f.verdict == Verdict::Holds && chance > run.requirements.chance {
+        true => format!(", but {} such runs soften", of_100(chance)),
+        false => format!("; {} such runs soften", of_100(chance)),
+    };
+    let left = format_duration(left_s(f));
     match f.verdict {
-        Verdict::CannotRun => format!("{now}: cannot run. A heater is too weak for what is left."),
+        Verdict::CannotRun => {
+            format!("{now}, {left} left: cannot run, a heater is too weak for what is left.")
+        }
         verdict => format!(
-            "{now}: {} for the {} that are left, {} below the {station}'s limit on {}{doubt}.",
+            "{now}, {left} left: {}: the filament {} will reach {} on {}, {from_limit}{doubt}.",
             verdict.name(),
-            format_duration(left_s(f)),
-            margin.text(),
-            at(f.hottest.max_at_s)
+            place(f.hottest.station),
+            format_temperature(f.hottest.max_K, system),
+            at(f.hottest.max_at_s),
         ),
     }
 }
@@ -89,6 +96,12 @@ fn details(f: &Following, system: System) -> Vec<String> {
             at(passing.early_s),
             at(passing.late_s),
             at(passing.middle_s)
+        ));
+    }
+    if f.ahead.passed_before > 0.0 {
+        lines.push(format!(
+            "in {} such runs the limit was passed before now: if nothing has slipped so far, it is kinder than the run file says",
+            of_100(f.ahead.passed_before)
         ));
     }
     if let Some((alarm, shows_K)) = f.alarm {
@@ -150,6 +163,7 @@ pub fn json(f: &Following) -> Value {
             "p50": at(p.middle_s),
             "p95": at(p.late_s),
         })),
+        "chance_passed_before": rounded(f.ahead.passed_before, 4),
         "left_out_K": rounded(f.ahead.left_out_K, 4),
         "samples": certainty.sampling.samples,
         "failed_samples": certainty.failed.len(),
@@ -177,8 +191,8 @@ pub fn draw_follow(
 }
 
 fn chart(f: &Following, system: System) -> Chart {
-    /// More thermometers than these make a picture of lines.
-    const MOST: usize = 3;
+    /// More thermometers than these make a picture of lines. None has a station's colour.
+    const ROLES: [Role; 3] = [Role::Measured(1), Role::Measured(4), Role::Measured(5)];
     let run: &Run = &f.run;
     let station = f.hottest.station;
     let degC = |(t_s, K): &(f64, f64)| (*t_s, K - 273.15);
@@ -188,14 +202,17 @@ fn chart(f: &Following, system: System) -> Chart {
         role: role(station),
         points: f.course.iter().map(degC).collect(),
     }];
-    for (k, c) in f.calibration.columns.iter().take(MOST).enumerate() {
+    let columns = f.calibration.columns.iter().zip(&f.thermometers);
+    for ((c, later), role) in columns.zip(ROLES) {
         let rows = c.times_s.iter().copied().zip(c.measured_K.iter().copied());
         lines.push(Line {
-            label: format!("{}, measured", c.sensor),
+            label: format!("thermometer, {}", c.sensor),
             tail: String::new(),
-            // Not the filament's own colour.
-            role: Role::Measured(k + 1),
-            points: rows.map(|row| degC(&row)).collect(),
+            role,
+            points: rows
+                .chain(later.iter().copied())
+                .map(|row| degC(&row))
+                .collect(),
         });
     }
     let band = &f.ahead.certainty.over_time;
@@ -251,7 +268,7 @@ fn chart(f: &Following, system: System) -> Chart {
             label: station.name().to_owned(),
         }),
         note: format!(
-            "{} from {}. An estimate, not a permit: watch the thermometer.",
+            "{} from {}. Thermometers: measured until now, foretold from then on. An estimate, not a permit: watch them.",
             hours(run.duration_s / 3600.0),
             date_and_time(run.start, 0.0)
         ),

@@ -32,14 +32,19 @@ pub fn verdict_sentence_in(run: &Run, f: &Findings, system: System) -> String {
     verdict(run, f, system) + &sure + &but + &beyond(f, system)
 }
 
-fn verdict(run: &Run, f: &Findings, system: System) -> String {
-    let o = &f.outcome;
-    let place = match o.station {
+/// Where filament is at a station: "in the drive gear".
+pub(super) const fn place(station: StationKind) -> &'static str {
+    match station {
         StationKind::Spool => "on the spool",
         StationKind::GuideTube => "in the guide tube",
         StationKind::DriveGear => "in the drive gear",
         StationKind::ColdEnd => "in the cold end",
-    };
+    }
+}
+
+fn verdict(run: &Run, f: &Findings, system: System) -> String {
+    let o = &f.outcome;
+    let place = place(o.station);
     if let Some(s) = o.shortfalls.first() {
         return format!(
             "{}: on {} {}.",

@@ -17,6 +17,8 @@ pub struct Ahead {
     pub certainty: Certainty,
     /// When each sample passes its limit first from now on, s from the start; none where it doesn't.
     pub passes_s: Vec<Option<f64>>,
+    /// The share of samples that passed it before now: if nothing has slipped so far, their limit is too strict.
+    pub passed_before: f64,
     /// What the model is still off where it is measured, K: a standard deviation. Every sample's filament is off by its
     /// own share of it throughout.
     pub left_out_K: f64,
@@ -82,7 +84,11 @@ pub(super) fn ahead(
             Err(why) => failed.push(why),
         }
     }
+    let before = |c: &&FeedCourse| c.passes(0.0).is_some_and(|t_s| t_s < now_s);
+    #[expect(clippy::cast_precision_loss, reason = "some thousands")]
+    let share = |count: usize| count as f64 / courses.len().max(1) as f64;
     Ahead {
+        passed_before: share(courses.iter().filter(before).count()),
         passes_s: courses.iter().map(|c| c.passes(now_s)).collect(),
         certainty: Certainty {
             sampling,

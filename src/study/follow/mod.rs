@@ -14,6 +14,7 @@ pub use ahead::{Ahead, Passing};
 use super::StudyError;
 use super::alarm::{Alarm, alarm};
 use super::band::Sampling;
+use super::calibrate::sensors::Sensor;
 use super::calibrate::{CalibrateError, Calibration, Posterior, Watched, calibrate};
 use super::hottest::{Hottest, fine};
 use super::many::{FeedCourse, feed_courses};
@@ -39,6 +40,8 @@ pub struct Following {
     pub ahead: Ahead,
     /// When to act, and what that thermometer shows now by the values found.
     pub alarm: Option<(Alarm, f64)>,
+    /// What each thermometer of the logs will show from now on, in their order: s and K, by the values found.
+    pub thermometers: Vec<Vec<(f64, f64)>>,
     /// Filament over time at the station that decides, from the start to the end, s and K, by the values found.
     pub course: Vec<(f64, f64)>,
 }
@@ -87,6 +90,16 @@ pub fn follow(watched: &Watched<'_>, sampling: Sampling) -> Result<Following, Ca
         .map(|k| run.duration_s * f64::from(k) / f64::from(MOMENTS))
         .collect();
     let shown = course.at(at.unwrap_or_default(), &times_s);
+    let thermometers = calibration.columns.iter().map(|column| {
+        let sensor = Sensor::find(&column.sensor, &simulation.chamber).ok();
+        let later = times_s.iter().filter(|t_s| **t_s > now_s);
+        let shows = |t_s: &f64| {
+            let is_K = sensor.as_ref()?.shows_K(&simulation, *t_s);
+            Some((*t_s, is_K + column.offset_K))
+        };
+        later.filter_map(shows).collect()
+    });
+    let thermometers = thermometers.collect();
     Ok(Following {
         calibration,
         now_s,
@@ -94,6 +107,7 @@ pub fn follow(watched: &Watched<'_>, sampling: Sampling) -> Result<Following, Ca
         verdict,
         ahead,
         alarm,
+        thermometers,
         course: times_s.into_iter().zip(shown).collect(),
         run,
     })
