@@ -16,6 +16,8 @@ dogdays check "$run/extracting.toml" --plot "$to/demo-extracting.svg"
 dogdays check demo-data/failures.toml --plot "$to/demo-failures.svg"
 dogdays compare demo-data/run.toml --plot "$to/demo-compare.svg"
 dogdays size-fan demo-data/run.toml --plot "$to/demo-fans.svg"
+dogdays calibrate demo-data/run.toml --log demo-data/first-day.csv --plot "$to/demo-log.svg"
+dogdays follow demo-data/run.toml --log demo-data/first-day.csv --plot "$to/demo-follow.svg"
 summer() { dogdays season "$1" --weather demo-data/summer.csv --plot "$to/$2"; }
 summer demo-data/run.toml demo-season.svg
 cat demo-data/run.toml - > "$run/arrangements.toml" <<'END'

@@ -69,9 +69,10 @@ const MOMENTS: u32 = 480;
 /// See [`CalibrateError`].
 pub fn follow(watched: &Watched<'_>, sampling: Sampling) -> Result<Following, CalibrateError> {
     let calibration = calibrate(std::slice::from_ref(watched), &[])?;
-    let last_s = calibration.columns.iter().flat_map(|c| c.times_s.last());
-    let readings = calibration.readings.iter().map(|r| r.reading.at_s);
-    let now_s = last_s.copied().chain(readings).fold(0.0, f64::max);
+    let columns = watched.logs.iter().flat_map(|log| &log.columns);
+    let rows = columns.filter_map(|column| column.rows.last());
+    let readings = watched.readings.iter().map(|reading| reading.at_s);
+    let now_s = rows.map(|row| row.0).chain(readings).fold(0.0, f64::max);
     let inputs = calibration.inputs[0].clone();
     let run = at_its_best(&inputs, &calibration.known)?;
     let options = Options::fine();
