@@ -220,18 +220,21 @@ fn gaps_and_short_logs_are_no_trouble() {
         .retain(|(t_s, _)| *t_s < 7_200.0 || *t_s > 50_000.0);
     let found = fitted(&run, &log, &["coefficients.feeder_heat"]);
     assert!((found.parameters[0].value - 1.3).abs() < 0.15);
-    log.columns[0].rows.truncate(2);
-    let found = fitted(&run, &log, &["coefficients.feeder_heat"]);
-    assert!(found.held_out.is_none());
-    assert!(found.parameters[0].left > 0.5);
-    log.columns[0].rows.clear();
-    let watched = Watched {
+    let watched = |log| Watched {
         inputs: &run,
         readings: &[],
-        logs: std::slice::from_ref(&log),
+        logs: std::slice::from_ref(log),
     };
+    // Before anything is warm nothing can be learned, and nothing is made up.
+    let mut cold = log.clone();
+    cold.columns[0].rows.truncate(2);
     assert!(matches!(
-        calibrate(&[watched], &[]),
+        calibrate(&[watched(&cold)], &["coefficients.feeder_heat".to_owned()]),
+        Err(CalibrateError::NothingMoves)
+    ));
+    log.columns[0].rows.clear();
+    assert!(matches!(
+        calibrate(&[watched(&log)], &[]),
         Err(CalibrateError::Nothing)
     ));
 }
