@@ -216,3 +216,53 @@ fn a_half_written_line_is_no_error() {
     let (_, said, _) = dogdays(&[&["calibrate", "--verbose", "--log", &path][..], &ONE].concat());
     assert!(said.contains("half written"), "{said}");
 }
+
+/// Another run of the machine, with a log of its own; a picture of the first.
+#[test]
+fn two_runs_of_a_machine_are_fitted_together_and_drawn() {
+    let folder = tempfile::tempdir().expect("temp dir");
+    let weather = include_str!("../demo-data/weather.csv");
+    write(folder.path(), "weather.csv", weather);
+    let log = write(folder.path(), "evening.csv", &plain());
+    let demo = include_str!("../demo-data/run.toml");
+    let bare = write(folder.path(), "bare.toml", demo);
+    let other = format!("{demo}\n[[log]]\nfile = \"evening.csv\"\n");
+    let other = write(folder.path(), "other.toml", &other);
+    let plot = folder.path().join("log.svg");
+    let plot = plot.to_str().expect("UTF-8");
+    let first = ["calibrate", &bare, "--log", &log, "--and", &other, "--json"];
+    let (out, said, code) = dogdays(&[&first[..], &["--plot", plot], &ONE].concat());
+    assert_eq!(code, Some(0), "{said}");
+    let v: serde_json::Value = serde_json::from_str(&out).expect("one JSON object");
+    assert_eq!(v["runs"].as_array().map(Vec::len), Some(2));
+    let of: Vec<_> = v["logs"].as_array().expect("a list").iter().collect();
+    let runs: Vec<u64> = of.iter().filter_map(|c| c["run"].as_u64()).collect();
+    assert_eq!(runs, [1, 1, 2, 2]);
+    assert!(v["held_out"]["rms_after_K"].as_f64() < v["held_out"]["rms_before_K"].as_f64());
+    let picture = std::fs::read_to_string(plot).expect("drawn");
+    assert!(picture.contains("<svg"));
+    for (arguments, word) in [
+        (
+            vec!["calibrate", &bare, "--log", &log, "--and", &bare],
+            "[[log]] or [[reading]]",
+        ),
+        (
+            vec![
+                "calibrate",
+                "--reading",
+                "feeder motor = 50 degC at 9 h",
+                "--plot",
+                plot,
+            ],
+            "--log",
+        ),
+        (
+            vec!["calibrate", &bare, "--log", &log, "--plot", &log],
+            ".svg or .png",
+        ),
+    ] {
+        let (out, said, code) = dogdays(&arguments);
+        assert_eq!(code, Some(2), "{said}");
+        assert!(out.is_empty() && said.contains(word), "{word} in\n{said}");
+    }
+}

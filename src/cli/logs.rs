@@ -4,13 +4,11 @@ use std::path::PathBuf;
 
 use super::common::{Failure, note};
 use super::terminal;
-use crate::chamber::Chamber;
-use crate::chamber::simulation::SimulationError;
 use crate::keys::problem::Problems;
 use crate::run::Log;
 use crate::runfile::Loaded;
 use crate::runfile::logs::{LogFile, Places, of_option, read_all};
-use crate::study::calibrate::sensors::Sensor;
+use crate::study::calibrate::sensors::{Sensor, chamber_of};
 
 /// Logs, and what their columns hold.
 #[derive(Debug, Clone, clap::Args)]
@@ -51,7 +49,7 @@ impl LogOptions {
                 )),
             };
         }
-        let chamber = Chamber::new(&loaded.run).map_err(SimulationError::from)?;
+        let chamber = chamber_of(&loaded.run)?;
         // What lies within a panel nobody measures.
         let places = Sensor::all(&chamber).into_iter().map(|place| place.name);
         let names: Vec<String> = places.filter(|name| !name.contains("slice")).collect();

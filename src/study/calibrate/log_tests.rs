@@ -238,3 +238,32 @@ fn gaps_and_short_logs_are_no_trouble() {
         Err(CalibrateError::Nothing)
     ));
 }
+
+/// A thicker panel has more points, and all behind it stand elsewhere.
+#[test]
+fn a_place_is_found_again_where_a_panel_is_cut_otherwise() {
+    let run = inputs(RUN);
+    let of = |inputs: &Inputs| {
+        let run = inputs.to_run().expect("a run");
+        sensors::chamber_of(&run).expect("builds")
+    };
+    let chamber = of(&run);
+    let count = |chamber: &Chamber| chamber.network.names().count();
+    let mut all = run.all().into_iter();
+    let other = all.find_map(|input| {
+        let is_lid = input.key().starts_with("machine.lid") && input.key().ends_with("thickness");
+        let mut thicker = run.clone();
+        thicker
+            .set(&input, 6.0 * run.get(&input).filter(|_| is_lid)?)
+            .ok()?;
+        let other = of(&thicker);
+        (count(&other) != count(&chamber)).then_some(other)
+    });
+    let other = other.expect("a lid that is cut otherwise");
+    for name in ["feeder motor", "air top", "walls outside"] {
+        let sensor = Sensor::find(name, &chamber).expect("a place");
+        let again = Sensor::find(name, &other).expect("a place");
+        assert_eq!(*sensor.in_chamber(&other), again);
+        assert_eq!(*sensor.in_chamber(&chamber), sensor);
+    }
+}

@@ -127,7 +127,7 @@ fn session(
 ) -> Result<(Session, Vec<Start>, String), CalibrateError> {
     let chamber = |inputs: &Inputs| -> Result<Chamber, CalibrateError> {
         let run = inputs.to_run().map_err(StudyError::from)?;
-        Ok(Chamber::new(&run).map_err(SimulationError::from)?)
+        Ok(sensors::chamber_of(&run)?)
     };
     let room = watched.logs.iter().map(|log| &log.room);
     let room = room.max_by_key(|rows| rows.len());

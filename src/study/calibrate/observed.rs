@@ -85,9 +85,9 @@ impl Observed {
     /// What the place is at, K, whenever it has to be known.
     #[must_use]
     pub fn around(&self, simulation: &Simulation) -> Vec<f64> {
+        let sensor = self.sensor.in_chamber(&simulation.chamber);
         let each = self.grid_s.iter();
-        each.map(|t_s| self.sensor.shows_K(simulation, *t_s))
-            .collect()
+        each.map(|t_s| sensor.shows_K(simulation, *t_s)).collect()
     }
 
     /// What the thermometer shows at its rows then, K, if its lag is so many standard deviations from what it usually is.

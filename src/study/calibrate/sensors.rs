@@ -1,8 +1,11 @@
 //! Where a thermometer may be, in the words a technician has for it.
 
 use crate::chamber::points::Chain;
+use crate::chamber::simulation::SimulationError;
 use crate::chamber::{Chamber, Simulation};
 use crate::keys::nearest::did_you_mean;
+use crate::run::Run;
+use std::borrow::Cow;
 
 /// A place that can be measured: a point of the network, or the mean of several.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -10,6 +13,8 @@ pub struct Sensor {
     /// What it is called.
     pub name: String,
     places: Vec<usize>,
+    /// How many points the network has that it was found in.
+    points: usize,
 }
 
 /// There is no such place.
@@ -50,11 +55,13 @@ impl Sensor {
     #[must_use]
     pub fn all(chamber: &Chamber) -> Vec<Self> {
         let points = &chamber.points;
+        let count = chamber.network.names().count();
         let names = chamber.network.names().enumerate();
         let mut all: Vec<Self> = names
             .map(|(point, name)| Self {
                 name: name.to_owned(),
                 places: vec![point],
+                points: count,
             })
             .collect();
         let face = |face: fn(&Chain) -> usize| points.walls.iter().map(face).collect();
@@ -64,8 +71,11 @@ impl Sensor {
             ("walls outside", face(|chain| chain.outer)),
         ] {
             if all.iter().all(|known| known.name != name) {
-                let name = name.to_owned();
-                all.push(Self { name, places });
+                all.push(Self {
+                    name: name.to_owned(),
+                    places,
+                    points: count,
+                });
             }
         }
         all
@@ -99,6 +109,18 @@ impl Sensor {
         self.places == [point]
     }
 
+    /// The same place in another chamber of the same machine: a value that makes a panel thicker may move how many points
+    /// it has, and so where all others stand.
+    #[must_use]
+    pub fn in_chamber(&self, chamber: &Chamber) -> Cow<'_, Self> {
+        if chamber.network.names().count() == self.points {
+            return Cow::Borrowed(self);
+        }
+        let mut its = Self::all(chamber).into_iter();
+        let found = its.find(|place| place.name == self.name);
+        found.map_or(Cow::Borrowed(self), Cow::Owned)
+    }
+
     /// What it would show at a time, s, in K.
     #[must_use]
     pub fn shows_K(&self, simulation: &Simulation, at_s: f64) -> f64 {
@@ -108,6 +130,16 @@ impl Sensor {
         let mean = sum / self.places.len() as f64;
         mean
     }
+}
+
+/// The chamber of a run in which places are found. Other machines in its room are left away: they add none.
+///
+/// # Errors
+/// See [`SimulationError`].
+pub fn chamber_of(run: &Run) -> Result<Chamber, SimulationError> {
+    let mut alone = run.clone();
+    alone.neighbours.clear();
+    Ok(Chamber::new(&alone)?)
 }
 
 /// The words that tell places apart, in an order of their own.
