@@ -128,7 +128,7 @@ fn mean_above(column: &Column, room: &Room<'_>, (from_s, to_s): (f64, f64)) -> O
 }
 
 /// Whether the run itself has something change near that time: another phase, something opened or switched.
-fn is_changed(run: &Run, (from_s, to_s): (f64, f64)) -> bool {
+pub(super) fn is_changed(run: &Run, (from_s, to_s): (f64, f64)) -> bool {
     let near = |t_s: f64| (from_s - SUDDEN_S..=to_s).contains(&t_s);
     let is_other = |pair: &[Phase]| {
         let of = |phase: &Phase| (phase.bed_K, phase.nozzle_K, phase.chamber_K, phase.powered);
@@ -142,13 +142,13 @@ fn is_changed(run: &Run, (from_s, to_s): (f64, f64)) -> bool {
 }
 
 /// The room's air: its own column, or what the run file says.
-struct Room<'a> {
+pub(super) struct Room<'a> {
     measured: Vec<(f64, f64)>,
     run: &'a Run,
 }
 
 impl<'a> Room<'a> {
-    fn of(rows: &Rows, run: &'a Run) -> Self {
+    pub fn of(rows: &Rows, run: &'a Run) -> Self {
         let room = rows.columns.iter().find(|c| c.holds == Holds::Room);
         Self {
             measured: room.map_or_else(Vec::new, |column| column.rows.clone()),
@@ -156,7 +156,8 @@ impl<'a> Room<'a> {
         }
     }
 
-    fn near_K(&self) -> f64 {
+    /// So near to the room something shows the room, K.
+    pub fn near_K(&self) -> f64 {
         if self.measured.is_empty() {
             NEAR_RUN_FILE_K
         } else {
@@ -165,7 +166,7 @@ impl<'a> Room<'a> {
     }
 
     /// The row before a time, K.
-    fn at_K(&self, t_s: f64) -> f64 {
+    pub fn at_K(&self, t_s: f64) -> f64 {
         let next = self.measured.partition_point(|row| row.0 <= t_s);
         let row = self.measured.get(next.saturating_sub(1));
         row.map_or_else(|| room_K(self.run, t_s), |row| row.1)

@@ -1,18 +1,21 @@
 //! Logs: what a logger wrote during a run, as `[[log]]` tables of a run file or an option name it.
 //!
 //! `said` is what somebody said of a log, `columns` finds out what each column holds, `rows` reads them, `span`
-//! compares their times with the run's, `units`, `probes` and `fallen` look at what the numbers say of thermometers: a
-//! unit that can't be, a wire that is broken, a probe that came off. What is left is a plain [`Log`] on the run's clock. This folder knows no chamber: whoever
-//! asks says which places the machine has ([`Places`]).
+//! compares their times with the run's, `units`, `probes`, `jumped`, `fallen` and `stuck` look at what the numbers say of
+//! thermometers: a unit that can't be, a wire that is broken, an error value, a probe that came off or froze. What is left
+//! is a plain [`Log`] on the run's clock. This folder knows no chamber: whoever asks says which places the machine has
+//! ([`Places`]).
 
 mod columns;
 mod fallen;
 mod half_line;
+mod jumped;
 mod places;
 mod probes;
 mod rows;
 mod said;
 mod span;
+mod stuck;
 mod units;
 
 pub use places::Places;
@@ -175,7 +178,10 @@ fn judged(
     span::cut(&mut rows, run, &mut note);
     span::gaps(&rows, &mut note);
     probes::check(&rows, name, run, at_header, &mut note, mistakes);
+    jumped::without(&mut rows, run, &mut note);
     fallen::without(&mut rows, run, &mut note);
+    // Last: a probe that came off may lie in a room that does not change.
+    stuck::without(&mut rows, run, &mut note);
     if !mistakes.is_empty() {
         return None;
     }

@@ -152,25 +152,27 @@ fn single(
     at_header(column.at, message).help(help)
 }
 
-/// Whether all values are the same for so long that no thermometer does it, but one whose heater holds it, and that of
-/// a room that the run file has as one temperature too.
+/// Whether all values are the same for so long that no thermometer does it.
 fn is_frozen(column: &Column, run: &Run) -> bool {
     let (Some((first_s, shown_K)), Some((last_s, _))) = (column.rows.first(), column.rows.last())
     else {
         return false;
     };
     let same = column.rows.iter().all(|(_, other_K)| other_K == shown_K);
-    if !same || last_s - first_s <= FROZEN_S {
-        return false;
-    }
-    match &column.holds {
+    same && last_s - first_s > FROZEN_S && !may_stay(&column.holds, (*first_s, *shown_K), run)
+}
+
+/// Whether a working thermometer there may show this for hours: its heater holds it, or the run file has the room as
+/// one temperature.
+pub(super) fn may_stay(holds: &Holds, (at_s, shown_K): (f64, f64), run: &Run) -> bool {
+    match holds {
         Holds::Room => {
             let is_one = matches!(run.room.weather, Course::Constant(_));
-            !(is_one && (room_K(run, *first_s) - shown_K).abs() <= 2.0 * HELD_K)
+            is_one && (room_K(run, at_s) - shown_K).abs() <= 2.0 * HELD_K
         }
         Holds::Place(place) => {
             let held = |setpoint_K: f64| (setpoint_K - shown_K).abs() <= HELD_K;
-            !(has_setpoint(place) && setpoints_K(place, run).any(held))
+            has_setpoint(place) && setpoints_K(place, run).any(held)
         }
     }
 }

@@ -2,7 +2,8 @@
 //!
 //! The run decides. At its start a machine has its room's temperature, unless `[initial]` says otherwise; and nothing
 //! in it gets much hotter than what heats it. A column that breaks this, and would keep it in just one other
-//! unit, is refused. A chamber that was hot at the start is not: there places differ, and the room's own column fits.
+//! unit, is refused; a single one too, where others keep it. A chamber that was hot at the start is not: there places
+//! differ, and the room's own column fits.
 
 use super::places::Holds;
 use super::rows::{Column, Rows};
@@ -40,7 +41,11 @@ pub(super) fn check(
             Holds::Room => by_room(column, run),
             Holds::Place(place) => starts
                 .filter(|_| !has_heater(place))
-                .and_then(|unit| by_start(column, unit, run))
+                .and_then(|unit| {
+                    let (at_s, shown_K) = at_start(column)?;
+                    Some((unit, begins(column, shown_K, room_K(run, at_s))))
+                })
+                .or_else(|| by_others(rows, column, place, run))
                 .or_else(|| by_heat(column, place, run)),
         };
         if let Some((unit, why)) = found {
@@ -83,14 +88,58 @@ fn starts(rows: &Rows, run: &Run) -> Option<&'static Unit> {
     })
 }
 
-fn by_start(column: &Column, unit: &'static Unit, run: &Run) -> Option<(&'static Unit, String)> {
-    let (at_s, shown_K) = at_start(column)?;
-    let why = format!(
+fn begins(column: &Column, shown_K: f64, room_K: f64) -> String {
+    format!(
         "begins at {} where the room is at {}",
         said(shown_K, column.unit),
-        said(room_K(run, at_s), column.unit)
-    );
-    Some((unit, why))
+        said(room_K, column.unit)
+    )
+}
+
+/// One place that would have the room's temperature at the start in another unit only, while others have it in theirs.
+/// Where any place is far from it in every unit, the machine was warm, and nothing is known.
+fn by_others(
+    rows: &Rows,
+    column: &Column,
+    place: &str,
+    run: &Run,
+) -> Option<(&'static Unit, String)> {
+    if run.initial != Initial::default() || has_heater(place) {
+        return None;
+    }
+    let mut rooms = rows.columns.iter().filter(|c| c.holds == Holds::Room);
+    let measured_K = rooms.find_map(|room| {
+        let (at_s, shown_K) = first_of_start(room)?;
+        ((shown_K - room_K(run, at_s)).abs() <= far_K(run)).then_some(shown_K)
+    });
+    let (is_K, beyond_K) = match measured_K {
+        Some(shown_K) => (shown_K, 0.0),
+        None => (room_K(run, 0.0), beyond_K(run)),
+    };
+    let is_near = |shown_K: f64| (shown_K - is_K).abs() < NEAR_K + beyond_K;
+    let is_far = |shown_K: f64| (shown_K - is_K).abs() > FAR_K + beyond_K;
+    let meant =
+        |unit: &Unit, shown_K: f64| only(unit, |other| is_near(meant_K(shown_K, unit, other)));
+    let (_, shown_K) = first_of_start(column)?;
+    // A sensor's very first value may be none: those that follow must say the same.
+    let mut early = column.rows.iter().filter(|row| row.0.abs() <= START_S);
+    if !early.all(|row| is_far(row.1)) {
+        return None;
+    }
+    let unit = meant(column.unit, shown_K)?;
+    let mut is_seen =
+        measured_K.is_some_and(|shown_K| (shown_K - room_K(run, 0.0)).abs() < near_K(run));
+    for other in &rows.columns {
+        let is_cold = matches!(&other.holds, Holds::Place(place) if !has_heater(place));
+        let Some((_, shown_K)) = first_of_start(other).filter(|_| is_cold) else {
+            continue;
+        };
+        if is_far(shown_K) && meant(other.unit, shown_K).is_none() {
+            return None;
+        }
+        is_seen |= is_near(shown_K);
+    }
+    is_seen.then(|| (unit, begins(column, shown_K, is_K)))
 }
 
 /// Of the room all rows are looked at: it is what the run file says, more or less.
@@ -183,6 +232,11 @@ fn at_start(column: &Column) -> Option<(f64, f64)> {
         .filter(|(t_s, _)| *t_s <= START_S)
 }
 
+/// The row that shows the start, where it is not one of long before.
+fn first_of_start(column: &Column) -> Option<(f64, f64)> {
+    at_start(column).filter(|(t_s, _)| *t_s >= -START_S)
+}
+
 /// The room as the run file has it, K.
 pub(super) fn room_K(run: &Run, at_s: f64) -> f64 {
     run.room.weather.at(at_s.clamp(0.0, run.duration_s)).0
@@ -207,7 +261,7 @@ fn range(values: impl Iterator<Item = f64>) -> (f64, f64) {
 }
 
 /// Whether a place has a heater of its own, and may be hot before anything else is.
-fn has_heater(place: &str) -> bool {
+pub(super) fn has_heater(place: &str) -> bool {
     place.contains("bed") || is_hotend(place)
 }
 

@@ -4,7 +4,7 @@ use super::logs::{HEADER, KELVIN, iso, plain, read, read_bytes, refused, rows, t
 use super::{GOOD, run, says};
 
 /// The plain log with one column changed, row by row; none for "as it is".
-fn motor(change: impl Fn(usize, [f64; 3]) -> Option<String>) -> String {
+pub(super) fn motor(change: impl Fn(usize, [f64; 3]) -> Option<String>) -> String {
     table(HEADER, |minute, shown| {
         let [motor, gear, room] = shown;
         let motor = change((minute - 420) / 5, shown).unwrap_or_else(|| motor.to_string());
@@ -13,7 +13,7 @@ fn motor(change: impl Fn(usize, [f64; 3]) -> Option<String>) -> String {
 }
 
 #[track_caller]
-fn noted(text: &str, words: &[&str]) -> Vec<usize> {
+pub(super) fn noted(text: &str, words: &[&str]) -> Vec<usize> {
     let found = read(text, &[]);
     let told = found.notes.join("\n");
     for word in words {
@@ -187,7 +187,7 @@ fn a_single_row_is_a_reading() {
     assert_eq!(noted(&empty, &["has no value"]), [97]);
 }
 
-fn in_fahrenheit(t: f64) -> String {
+pub(super) fn in_fahrenheit(t: f64) -> String {
     format!("{:.1}", t * 1.8 + 32.0)
 }
 

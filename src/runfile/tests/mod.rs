@@ -16,6 +16,7 @@ mod limits;
 mod loggers;
 mod logs;
 mod logs_judged;
+mod logs_probes;
 mod many;
 mod misread;
 mod neighbours;
