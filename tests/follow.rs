@@ -112,7 +112,7 @@ fn who_should_act_is_called() {
     assert_eq!(told, v);
     let said = stderr(&a);
     assert!(
-        said.contains("called") && said.contains("exit status: 3"),
+        said.contains("called") && said.contains("exit status: 3") && said.contains("nobody"),
         "{said}"
     );
 }
@@ -132,6 +132,47 @@ fn watching_ends_with_the_run() {
         serde_json::from_str(said.lines().last().expect("a line")).expect("JSON in a line");
     assert_eq!(last["now_h"], 4.0, "{said}");
     assert_eq!(last["act"], false);
+}
+
+/// A log that is not there yet, then a bad row: the watch goes on, and somebody is called when it stays so.
+#[test]
+#[cfg(unix)]
+fn a_watch_outlives_a_log_that_can_not_be_read() {
+    let folder = shop(12);
+    let path = folder.path().join("live.csv");
+    std::fs::remove_file(&path).expect("gone");
+    let command = "cat >> told.json; echo >> told.json";
+    let arguments = follow(&["--json", "--every", "1 s", "--on-alarm", command]);
+    let mut child = std::process::Command::new(assert_cmd::cargo::cargo_bin("dogdays"))
+        .current_dir(folder.path())
+        .args(arguments)
+        .stdout(std::process::Stdio::piped())
+        .stderr(std::process::Stdio::piped())
+        .spawn()
+        .expect("starts");
+    let told = folder.path().join("told.json");
+    let called = |word: &str| {
+        let text = std::fs::read_to_string(&told).unwrap_or_default();
+        text.contains(word)
+    };
+    let wait = |until: &dyn Fn() -> bool| {
+        // Far longer than it takes: on a busy machine a look takes seconds.
+        for _ in 0..600 {
+            if until() {
+                return true;
+            }
+            std::thread::sleep(std::time::Duration::from_millis(200));
+        }
+        false
+    };
+    let lost = wait(&|| called("the log can't be read"));
+    let lines: Vec<&str> = DAY.lines().take(25).collect();
+    std::fs::write(&path, lines.join("\n") + "\n").expect("written");
+    let likely = wait(&|| called("likely"));
+    child.kill().expect("ends");
+    let said = child.wait_with_output().expect("ended");
+    let said = String::from_utf8_lossy(&said.stderr).into_owned();
+    assert!(lost && likely, "{lost} {likely}\n{said}");
 }
 
 #[test]

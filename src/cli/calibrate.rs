@@ -132,6 +132,12 @@ pub fn run(o: &CalibrateOptions) -> Result<Outcome, Failure> {
         .collect();
     let found = calibrate(&watched, &o.parameter)?;
     drop(progress);
+    if to.is_some() && found.is_foreign() {
+        return Err(Failure::Usage(format!(
+            "no machine is written: the model is {:.1} K off this log with any values; look at the log first (without --write, what was found is shown)",
+            found.rms_after_K()
+        )));
+    }
     if let Some(to) = &to {
         let known = found.known();
         let notes = output::notes(&runs, &found);

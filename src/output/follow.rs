@@ -17,6 +17,7 @@ use crate::quantity::{
 };
 use crate::run::Run;
 use crate::study::Verdict;
+use crate::study::calibrate::Followed;
 use crate::study::follow::Following;
 
 /// What is known now, in some sentences.
@@ -24,7 +25,11 @@ use crate::study::follow::Following;
 pub fn text(f: &Following, screen: Screen) -> String {
     let mut out = String::new();
     screen.paragraph(&mut out, &verdict_sentence(f, screen.system));
-    for line in details(f, screen.system) {
+    let details = match f.is_over() {
+        true => Vec::new(),
+        false => details(f, screen.system),
+    };
+    for line in details {
         screen.hanging(&mut out, "  ", "  ", &line);
     }
     out
@@ -36,7 +41,7 @@ pub fn verdict_sentence(f: &Following, system: System) -> String {
     let run = &f.run;
     let at = |t_s: f64| date_and_time(run.start, t_s);
     let now = at(f.now_s);
-    if f.now_s >= run.duration_s {
+    if f.is_over() {
         return format!("{now}: the run is over.");
     }
     let chance = f.ahead.certainty.chance_softens();
@@ -56,13 +61,26 @@ pub fn verdict_sentence(f: &Following, system: System) -> String {
             format!("{now}, {left} left: cannot run, a heater is too weak for what is left.")
         }
         verdict => format!(
-            "{now}, {left} left: {}: the filament {} will reach {} on {}, {from_limit}{doubt}.",
+            "{now}, {left} left: {}. The filament {} will reach {} on {}, {from_limit}{doubt}.{}",
             verdict.name(),
             place(f.hottest.station),
             format_temperature(f.hottest.max_K, system),
             at(f.hottest.max_at_s),
+            departs(f, system)
         ),
     }
+}
+
+/// " But the thermometer at the cold end shows 7.4 K more than the model ..."; empty where all is well.
+fn departs(f: &Following, system: System) -> String {
+    f.departure.as_ref().map_or_else(String::new, |d| {
+        let word = if d.more_K < 0.0 { "less" } else { "more" };
+        format!(
+            " But of late the thermometer at {} shows {} {word} than this run would have it: look at the machine and at the thermometer.",
+            d.sensor,
+            format_difference(d.more_K.abs(), system)
+        )
+    })
 }
 
 /// To whole hours, or minutes where it is less than two of them.
@@ -90,29 +108,35 @@ fn details(f: &Following, system: System) -> Vec<String> {
             format_temperature(band.p95, system)
         ));
     }
+    if f.ahead.passed_before > 0.0 {
+        lines.push(format!(
+            "in {} the limit was passed before now: if nothing has slipped so far, the true limit lies higher than the run file's",
+            of_100(f.ahead.passed_before)
+        ));
+    }
     if let Some(passing) = f.ahead.passing() {
         lines.push(format!(
-            "those that soften pass the limit between {} and {}, half of them by {}",
+            "others pass it between {} and {}, half of them by {}",
             at(passing.early_s),
             at(passing.late_s),
             at(passing.middle_s)
         ));
     }
-    if f.ahead.passed_before > 0.0 {
-        lines.push(format!(
-            "in {} such runs the limit was passed before now: if nothing has slipped so far, it is kinder than the run file says",
-            of_100(f.ahead.passed_before)
-        ));
-    }
-    if let Some((alarm, shows_K)) = f.alarm {
-        lines.push(format!(
-            "act when a thermometer at the {} shows {} (now {})",
+    if let Some(alarm) = f.alarm {
+        let (place, reading) = (
             alarm.thermometer.name(),
             format_temperature(alarm.reading_K, system),
-            format_temperature(shows_K, system)
-        ));
+        );
+        let shows = format_temperature(f.shows_K, system);
+        lines.push(match f.shows_K >= alarm.reading_K {
+            true => format!("act now: the thermometer at the {place} shows {shows}, and {reading} is when to act"),
+            false => format!("act when a thermometer at the {place} shows {reading} (now {shows})"),
+        });
     }
-    if f.calibration.columns.iter().any(|c| !c.is_white()) {
+    if f.is_time_to_act() {
+        lines.push("what would help says `dogdays check`, under remedies".to_owned());
+    }
+    if f.calibration.columns.iter().any(Followed::is_restless) {
         lines.push(
             "the run differs from its description in something that comes and goes: look whether the file says what really happened (lid, fan, pauses)"
                 .to_owned(),
@@ -168,12 +192,17 @@ pub fn json(f: &Following) -> Value {
         "samples": certainty.sampling.samples,
         "failed_samples": certainty.failed.len(),
         "seed": certainty.sampling.seed,
-        "alarm": f.alarm.map(|(alarm, shows_K)| json!({
+        "alarm": f.alarm.map(|alarm| json!({
             "sensor": alarm.thermometer.name(),
             "reading_degC": degC(alarm.reading_K),
-            "now_degC": degC(shows_K),
+            "now_degC": degC(f.shows_K),
+        })),
+        "departure": f.departure.as_ref().map(|d| json!({
+            "sensor": d.sensor,
+            "more_K": rounded(d.more_K, 4),
         })),
         "act": f.is_time_to_act(),
+        "causes": f.causes().iter().map(|cause| cause.name()).collect::<Vec<_>>(),
     })
 }
 

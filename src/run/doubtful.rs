@@ -53,9 +53,14 @@ impl Inputs {
     /// share the other, nothing is left of that one's doubt.
     #[must_use]
     pub fn doubtful(&self) -> Vec<Doubtful> {
+        // A thermometer that showed nothing is off by nothing.
+        let is_there = |input: &Input| {
+            input.key() != "room.thermometer" || !self.files.measured_room.is_empty()
+        };
         let known: Vec<(Input, f64)> = self
             .all()
             .into_iter()
+            .filter(is_there)
             .filter_map(|input| self.get(&input).map(|si| (input, si)))
             .collect();
         // A zero has no doubt that a factor could carry.

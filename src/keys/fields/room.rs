@@ -5,6 +5,7 @@ use super::super::schema::{
     Need::Default,
     Need::Optional,
     Need::Required,
+    Need::Tacit,
     Range,
     Spread::{Exact, Factor, In, PlusMinus},
     Table, field, quantity,
@@ -149,6 +150,13 @@ pub static ROOM: Table = Table {
             "\"2 K\"",
             "Added to every temperature, to try a worse week.",
         ).spread(PlusMinus(2.0)),
+        field(
+            "thermometer",
+            quantity(Q::TemperatureDifference, "K", (-10.0, 10.0), (-3.0, 3.0)),
+            Tacit("0 K", "0 K"),
+            "\"0.5 K\"",
+            "What the room's thermometer in a log shows too little: added to what it showed, and to nothing else.",
+        ).spread(PlusMinus(0.5)),
         field(
             "above_outdoors",
             quantity(Q::TemperatureDifference, "K", (-20.0, 30.0), (0.0, 12.0)),

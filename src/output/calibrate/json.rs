@@ -29,6 +29,11 @@ pub fn json(runs: &[&Run], c: &Calibration) -> Value {
             "rms_before_K": rounded(h.before_K, 4),
             "rms_after_K": rounded(h.after_K, 4),
         })),
+        "moved_h": c.moved_h.iter().map(|(session, hours)| json!({
+            "run": session + 1,
+            "hours": hours,
+        })).collect::<Vec<_>>(),
+        "fits": !c.is_foreign(),
         "logs": c.columns.iter().map(column).collect::<Vec<_>>(),
         "starts": c.starts.iter().map(|start| json!({
             "run": start.session + 1,

@@ -28,9 +28,19 @@ pub(super) fn table(columns: &[Followed], screen: Screen) -> String {
     let cells = |of: &dyn Fn(&Followed) -> String| columns.iter().map(of).collect();
     let unit = screen.system.difference_unit();
     let runs = columns.iter().any(|c| c.session > 0);
-    let name = |c: &Followed| match runs {
-        true => format!("  {} (run {})", c.sensor, c.session + 1),
-        false => format!("  {}", c.sensor),
+    let is_alone = |c: &Followed| {
+        let others = columns.iter().filter(|other| other.sensor == c.sensor);
+        others.filter(|other| other.session == c.session).count() == 1
+    };
+    let name = |c: &Followed| {
+        let place = match is_alone(c) {
+            true => c.sensor.clone(),
+            false => format!("{}, {}", c.sensor, c.header),
+        };
+        match runs {
+            true => format!("  {place} (run {})", c.session + 1),
+            false => format!("  {place}"),
+        }
     };
     Columns {
         head: format!("Thermometer, {unit}"),
@@ -58,8 +68,30 @@ pub(super) fn table(columns: &[Followed], screen: Screen) -> String {
 }
 
 /// What whoever reads the numbers should know.
-pub(super) fn warnings(c: &Calibration) -> Vec<String> {
+pub(super) fn warnings(c: &Calibration, system: System) -> Vec<String> {
     let mut found = Vec::new();
+    if c.is_foreign() {
+        found.push(
+            "no values make the model fit this log: is it of this run, and does each thermometer show its own place? Don't trust the values below"
+                .to_owned(),
+        );
+    }
+    for (session, hours) in &c.moved_h {
+        let which = match c.columns.iter().any(|c| c.session > 0) {
+            true => format!("the log of run {}", session + 1),
+            false => "the log".to_owned(),
+        };
+        found.push(format!(
+            "{which} would fit much better moved by {hours:+} h: was the logger's clock right? Compare its first rows with when the run began"
+        ));
+    }
+    for cold in &c.cold {
+        found.push(format!(
+            "the thermometer at {} begins {} colder than the room, which nothing is that nobody cools: it is off, or shows another place",
+            cold.sensor,
+            format_difference(cold.by_K, system)
+        ));
+    }
     if !c.starts.is_empty() {
         let each = c.starts.iter().take(NAMED);
         let named: Vec<String> = each
@@ -93,7 +125,8 @@ pub(super) fn warnings(c: &Calibration) -> Vec<String> {
             ));
         }
     }
-    let coloured: Vec<&Followed> = c.columns.iter().filter(|c| !c.is_white()).collect();
+    let restless = c.columns.iter().filter(|c| c.is_restless());
+    let coloured: Vec<&Followed> = restless.collect();
     if let Some(first) = coloured.first() {
         let more = match coloured.len() - 1 {
             0 => String::new(),

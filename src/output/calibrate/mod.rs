@@ -11,7 +11,7 @@ use super::columns::{Column, Columns};
 use super::screen::Screen;
 use super::words::date_and_time;
 use crate::keys::schema::Range;
-use crate::quantity::{Quantity, format_count, format_difference, format_number, plainly};
+use crate::quantity::{Quantity, System, format_count, format_difference, format_number, plainly};
 use crate::run::Run;
 use crate::study::calibrate::identify::Pair;
 use crate::study::calibrate::{Calibration, Compared, Parameter};
@@ -22,6 +22,9 @@ const READINGS: usize = 6;
 const VALUES: usize = 8;
 /// A parameter that keeps so much of its doubt has learned nothing to speak of.
 const NOTHING: f64 = 0.95;
+
+/// More standard deviations than this from where a value was believed to be nobody expects.
+const FAR: f64 = 3.0;
 
 /// The answer in a sentence.
 #[must_use]
@@ -67,7 +70,7 @@ pub fn text(runs: &[&Run], c: &Calibration, verbose: bool, screen: Screen) -> St
     out.push('\n');
     out.push_str(&values_table(&c.parameters[..values], screen));
     more(&mut out, c.parameters.len() - values, "value", screen);
-    for warning in warnings(c) {
+    for warning in warnings(c, screen.system) {
         screen.hanging(&mut out, "  ! ", "    ", &warning);
     }
     out
@@ -159,7 +162,7 @@ fn values_table(parameters: &[Parameter], screen: Screen) -> String {
 }
 
 /// What whoever reads the numbers should know.
-fn warnings(c: &Calibration) -> Vec<String> {
+fn warnings(c: &Calibration, system: System) -> Vec<String> {
     let mut found: Vec<String> = c
         .readings
         .iter()
@@ -173,7 +176,8 @@ fn warnings(c: &Calibration) -> Vec<String> {
             )
         })
         .collect();
-    found.extend(logs::warnings(c));
+    found.extend(logs::warnings(c, system));
+    found.extend(far(c));
     if let Some(pair) = c.together.first() {
         found.push(apart(c, pair));
     }
@@ -199,6 +203,21 @@ fn warnings(c: &Calibration) -> Vec<String> {
         found.push("the search did not come to rest: take the values as a hint".to_owned());
     }
     found
+}
+
+/// What to think of values that have moved further than anybody doubted.
+fn far(c: &Calibration) -> Option<String> {
+    let moved = c.parameters.iter().zip(&c.known.mean);
+    let far: Vec<String> = moved
+        .filter(|(_, z)| z.abs() > FAR)
+        .map(|(p, _)| name_of(p))
+        .collect();
+    (!far.is_empty()).then(|| {
+        format!(
+            "{} moved further than anybody doubted: look whether places are mixed up, the clock is right, and the run file says what really happened",
+            listed(&far)
+        )
+    })
 }
 
 fn apart(c: &Calibration, pair: &Pair) -> String {

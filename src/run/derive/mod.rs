@@ -202,8 +202,9 @@ fn shared_room(
     let from_s = listed.as_deref().map_or(0.0, neighbours::reach_from_s);
     let room = room::room(section, span, from_s, files, notes);
     let (listed, span, mut room) = (listed?, span?, room?);
-    let shift_K = section.number("shift").unwrap_or_default();
-    measured_room::put(&mut room, files.measured_room(), shift_K, span.duration_s);
+    let K = |key| section.number(key).unwrap_or_default();
+    let off_K = (K("shift"), K("thermometer"));
+    measured_room::put(&mut room, files.measured_room(), off_K, span.duration_s);
     let found: Vec<Neighbour> = listed
         .iter()
         .filter_map(|listed| neighbour(listed, span, &room, notes))

@@ -9,6 +9,11 @@ use nalgebra::{DMatrix, DVector};
 /// Residuals that hang together as much by chance in fewer than one of a hundred are not white.
 const WHITE: f64 = 0.01;
 
+/// What is left of a good description is less than this, K.
+const RESTLESS_K: f64 = 0.5;
+/// A model that is off by more than this with the values found, K, does not describe what was logged.
+const FOREIGN_K: f64 = 2.5;
+
 /// What was fitted.
 #[derive(Debug, Clone)]
 pub struct Calibration {
@@ -32,6 +37,10 @@ pub struct Calibration {
     pub inputs: Vec<Inputs>,
     /// Temperatures at the start that were taken from the first rows of the logs.
     pub starts: Vec<Start>,
+    /// Thermometers that began colder than their room, which nothing is that nobody cools.
+    pub cold: Vec<Cold>,
+    /// Runs whose logs would fit better moved by so many hours.
+    pub moved_h: Vec<(usize, i32)>,
     /// How many runs were asked for by the search, slopes aside.
     pub evaluations: usize,
     /// Whether the search came to rest.
@@ -112,6 +121,17 @@ pub struct Start {
     pub is_K: f64,
 }
 
+/// A thermometer that began colder than its room.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Cold {
+    /// Which of the runs.
+    pub session: usize,
+    /// Where it is said to be.
+    pub sensor: String,
+    /// By so much, K.
+    pub by_K: f64,
+}
+
 /// What is known of values: in their own standard deviations from where they were believed to be.
 #[derive(Debug, Clone)]
 pub struct Posterior {
@@ -177,6 +197,12 @@ impl Followed {
         self.white >= WHITE
     }
 
+    /// Whether what is left is more than the model's own inexactness and hangs together in a way that no drift explains.
+    #[must_use]
+    pub fn is_restless(&self) -> bool {
+        !self.is_white() && self.drift.deviation > RESTLESS_K
+    }
+
     /// The root of the mean square by which the model was off before, K.
     #[must_use]
     pub fn rms_before_K(&self) -> f64 {
@@ -212,6 +238,12 @@ impl Calibration {
             together: together(*k),
         });
         known.collect()
+    }
+
+    /// Whether no values make the model fit the logs: then these are not of this run, or a thermometer shows nonsense.
+    #[must_use]
+    pub fn is_foreign(&self) -> bool {
+        !self.columns.is_empty() && self.rms_after_K() > FOREIGN_K
     }
 
     /// How many readings and rows of logs there are.

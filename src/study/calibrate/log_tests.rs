@@ -267,3 +267,49 @@ fn a_place_is_found_again_where_a_panel_is_cut_otherwise() {
         assert_eq!(*sensor.in_chamber(&chamber), sensor);
     }
 }
+
+/// A clock an hour wrong, and a probe that is not where it is said to be, are told.
+#[test]
+fn a_wrong_clock_and_a_probe_colder_than_its_room_are_told() {
+    let run = inputs(&RUN.replace(
+        "temperature = \"31 ± 0.2 degC\"",
+        "mean = \"28 degC\"\nswing = \"6 K\"",
+    ));
+    let mut log = logged(&run, &[], &["feeder motor", "air top"], 24, NONE);
+    let right = fitted(&run, &log, &["coefficients.feeder_heat"]);
+    assert!(right.moved_h.is_empty() && right.cold.is_empty());
+    for row in log.columns.iter_mut().flat_map(|c| &mut c.rows) {
+        row.0 += 2.0 * 3600.0;
+    }
+    let late = fitted(&run, &log, &["coefficients.feeder_heat"]);
+    assert_eq!(late.moved_h, [(0, -2)]);
+    for row in log.columns.iter_mut().flat_map(|c| &mut c.rows) {
+        row.0 -= 2.0 * 3600.0;
+    }
+    for row in &mut log.columns[0].rows {
+        row.1 -= 8.0;
+    }
+    let cold = fitted(&run, &log, &["coefficients.feeder_heat"]);
+    assert!(cold.starts.is_empty(), "{:?}", cold.starts);
+    let by_K = cold.cold.first().map(|cold| cold.by_K);
+    assert!(by_K.is_some_and(|K| (K - 8.0).abs() < 1.0), "{by_K:?}");
+}
+
+/// A perfect thermometer is found to be one, however its rows are taken together.
+#[test]
+fn a_perfect_log_moves_nothing() {
+    let run = inputs(RUN);
+    let faults = Faults {
+        offset_K: 0.0,
+        lag_s: 25.0,
+        drift_K: 0.0,
+    };
+    let log = logged(&run, &[], &["feeder motor", "air top"], 24, faults);
+    let found = fitted(&run, &log, &["coefficients.feeder_heat"]);
+    for column in &found.columns {
+        assert!((column.lag_s / 25.0 - 1.0).abs() < 0.4, "{}", column.lag_s);
+        assert!(column.offset_K.abs() < 0.1, "{}", column.offset_K);
+    }
+    let heat = &found.parameters[0];
+    assert!((heat.value - 1.0).abs() < 0.15 * heat.prior_std, "{heat:?}");
+}

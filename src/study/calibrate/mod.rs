@@ -8,6 +8,7 @@
 //! readings can't tell apart ([`identify`]).
 
 mod begin;
+mod clock;
 pub mod drift;
 pub mod fit;
 pub mod found;
@@ -26,8 +27,8 @@ use crate::chamber::Chamber;
 use crate::chamber::simulation::SimulationError;
 use crate::run::{InputError, Inputs, Log, Reading};
 use fit::FitError;
-use found::Start;
 pub use found::{Calibration, Compared, Followed, HeldOut, Parameter, Posterior};
+use found::{Cold, Start};
 use model::{Placed, Session};
 use observed::Observed;
 use sensors::UnknownSensor;
@@ -99,9 +100,19 @@ impl From<FitError<StudyError>> for CalibrateError {
 /// # Errors
 /// See [`CalibrateError`].
 pub fn calibrate(runs: &[Watched<'_>], keys: &[String]) -> Result<Calibration, CalibrateError> {
-    let (mut sessions, mut starts, mut machine) = (Vec::new(), Vec::new(), None);
+    let (mut sessions, mut machine) = (Vec::new(), None);
+    let (mut starts, mut cold, mut moved_h) = (Vec::new(), Vec::new(), Vec::new());
     for (at, watched) in runs.iter().enumerate() {
-        let (session, found, name) = session(watched, at)?;
+        let Begun {
+            session,
+            starts: found,
+            cold: colder,
+            duration_s,
+            machine: name,
+        } = session(watched, at)?;
+        cold.extend(colder);
+        let suspected = clock::suspected(&session, duration_s)?;
+        moved_h.extend(suspected.map(|hours| (at, hours)));
         match &machine {
             None => machine = Some(name),
             Some(first) if *first == name => {}
@@ -117,14 +128,22 @@ pub fn calibrate(runs: &[Watched<'_>], keys: &[String]) -> Result<Calibration, C
     let chosen = asked_for(runs, &all, keys)?;
     let mut found = search::search(runs, &sessions, all, &chosen)?;
     found.starts = starts;
+    found.cold = cold;
+    found.moved_h = moved_h;
     Ok(found)
 }
 
-/// A run as it really was, what was measured in it, what logs say of its start, and its machine's name.
-fn session(
-    watched: &Watched<'_>,
-    at: usize,
-) -> Result<(Session, Vec<Start>, String), CalibrateError> {
+/// A run as it really was.
+struct Begun {
+    session: Session,
+    starts: Vec<Start>,
+    cold: Vec<Cold>,
+    duration_s: f64,
+    machine: String,
+}
+
+/// A run as it really was, what was measured in it, and what logs say of its start.
+fn session(watched: &Watched<'_>, at: usize) -> Result<Begun, CalibrateError> {
     let chamber = |inputs: &Inputs| -> Result<Chamber, CalibrateError> {
         let run = inputs.to_run().map_err(StudyError::from)?;
         Ok(sensors::chamber_of(&run)?)
@@ -136,16 +155,21 @@ fn session(
         _ => watched.inputs.clone(),
     };
     let described = chamber(&inputs)?;
-    let starts;
-    (inputs, starts) = begin::as_measured(&inputs, watched.logs, &described, at);
+    let (starts, cold);
+    (inputs, starts, cold) = begin::as_measured(&inputs, watched.logs, &described, at);
     let readings = watched.readings.iter();
     let readings = readings.map(|reading| Observed::of_reading(reading, &described));
     let columns = watched.logs.iter().flat_map(|log| &log.columns);
     let columns = columns.map(|column| Observed::of_column(column, &described));
     let mut observed: Vec<Observed> = readings.chain(columns).collect::<Result<_, _>>()?;
     observed.retain(|o| !o.times_s.is_empty());
-    let name = described.run().machine.name.clone();
-    Ok((Session { inputs, observed }, starts, name))
+    Ok(Begun {
+        session: Session { inputs, observed },
+        starts,
+        cold,
+        duration_s: described.run().duration_s,
+        machine: described.run().machine.name.clone(),
+    })
 }
 
 /// Every value in doubt: the machine's own once.

@@ -35,8 +35,9 @@ pub struct Observed {
     pub values_K: Vec<f64>,
     /// Times at which a model's course is read, s,
     grid_s: Vec<f64>,
-    /// and which of them are those of the rows.
-    at: Vec<usize>,
+    /// and over which of them each row is the mean: a model's mean over the same times is held against it, because one
+    /// moment in their middle would take the bend of a warming-up for a lag.
+    at: Vec<Vec<usize>>,
 }
 
 impl Observed {
@@ -52,7 +53,7 @@ impl Observed {
             times_s: vec![reading.at_s],
             values_K: vec![reading.temperature_K],
             grid_s: vec![reading.at_s],
-            at: vec![0],
+            at: vec![vec![0]],
         })
     }
 
@@ -69,8 +70,18 @@ impl Observed {
             _ => 0.0,
         };
         let together_s = (span_s / ROWS).max(SHORTEST_S);
-        let (times_s, values_K): (Vec<f64>, Vec<f64>) = means(&rows, together_s).unzip();
-        let (grid_s, at) = grid(&times_s, (together_s / STEPS).max(0.5 * SHORTEST_S));
+        let fine: Vec<(f64, f64)> = means(&rows, SHORTEST_S).collect();
+        let fine_s: Vec<f64> = fine.iter().map(|row| row.0).collect();
+        let (grid_s, on_grid) = grid(&fine_s, (together_s / STEPS).max(0.5 * SHORTEST_S));
+        let (mut times_s, mut values_K, mut at) = (Vec::new(), Vec::new(), Vec::new());
+        let place = |row: &(f64, f64)| (row.0 / together_s).floor();
+        let mut begin = 0;
+        for rows in fine.chunk_by(|a, b| place(a) == place(b)) {
+            times_s.extend(means(rows, f64::INFINITY).map(|row| row.0));
+            values_K.extend(means(rows, f64::INFINITY).map(|row| row.1));
+            at.push(on_grid[begin..begin + rows.len()].to_vec());
+            begin += rows.len();
+        }
         Ok(Self {
             sensor,
             column: Some((column.header.clone(), rows.len())),
@@ -79,6 +90,24 @@ impl Observed {
             values_K,
             grid_s,
             at,
+        })
+    }
+
+    /// The same rows so much later, s, those within a run of that length; none where there are none.
+    #[must_use]
+    pub fn moved(&self, by_s: f64, duration_s: f64) -> Option<Self> {
+        let each = self.times_s.iter().zip(&self.values_K);
+        let moved = each.map(|(t_s, K)| (t_s + by_s, *K));
+        let (times_s, values_K): (Vec<f64>, Vec<f64>) = moved
+            .filter(|(t_s, _)| (0.0..=duration_s).contains(t_s))
+            .unzip();
+        let (grid_s, at) = grid(&times_s, BEFORE_S);
+        (!times_s.is_empty()).then(|| Self {
+            grid_s,
+            at: at.into_iter().map(|at| vec![at]).collect(),
+            times_s,
+            values_K,
+            ..self.clone()
         })
     }
 
@@ -96,9 +125,12 @@ impl Observed {
             .column
             .is_some()
             .then(|| lag::shown(&self.grid_s, around, lag_s(lag)));
-        self.at
-            .iter()
-            .map(move |at| shown.as_ref().map_or(around[*at], |shown| shown[*at]))
+        self.at.iter().map(move |at| {
+            let values = shown.as_deref().unwrap_or(around);
+            #[expect(clippy::cast_precision_loss, reason = "some rows")]
+            let count = at.len() as f64;
+            at.iter().map(|k| values[*k]).sum::<f64>() / count
+        })
     }
 
     /// Whether it has rows whose errors hang together.

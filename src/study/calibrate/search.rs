@@ -175,6 +175,8 @@ pub(super) fn search(
         known: posterior(own.clone(), taken, &fitted, &all, parts),
         inputs: sessions.iter().map(|s| s.inputs.clone()).collect(),
         starts: Vec::new(),
+        cold: Vec::new(),
+        moved_h: Vec::new(),
         evaluations: fitted.evaluations,
         is_settled: fitted.is_settled && !is_beaten,
     })

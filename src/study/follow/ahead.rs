@@ -18,6 +18,8 @@ pub struct Ahead {
     pub certainty: Certainty,
     /// When each sample passes its limit first from now on, s from the start; none where it doesn't.
     pub passes_s: Vec<Option<f64>>,
+    /// The same of those that have not passed it before now.
+    pub first_s: Vec<Option<f64>>,
     /// The share of samples that passed it before now: if nothing has slipped so far, their limit is too strict.
     pub passed_before: f64,
     /// What the model is still off where it is measured, K: a standard deviation. Every sample's filament is off by its
@@ -37,10 +39,10 @@ pub struct Passing {
 }
 
 impl Ahead {
-    /// When the limit is passed; none where no sample passes it.
+    /// When the limit is passed for the first time; none where no sample passes it that has not before.
     #[must_use]
     pub fn passing(&self) -> Option<Passing> {
-        let mut times: Vec<f64> = self.passes_s.iter().flatten().copied().collect();
+        let mut times: Vec<f64> = self.first_s.iter().flatten().copied().collect();
         times.sort_unstable_by(f64::total_cmp);
         let at = |share| between_in_order(&times, share);
         Some(Passing {
@@ -51,12 +53,14 @@ impl Ahead {
     }
 }
 
-/// The rest of a run from a time on, s: `inputs` are those that the log was held against.
+/// The rest of a run from a time on, s: `inputs` are those that the log was held against; what is to come is warmer by
+/// `raise_K` than the model says.
 pub(super) fn ahead(
     inputs: &Inputs,
     calibration: &Calibration,
     now_s: f64,
     station: StationKind,
+    raise_K: f64,
     sampling: Sampling,
 ) -> Ahead {
     let drawer = Drawer::new(inputs, &calibration.known);
@@ -77,16 +81,20 @@ pub(super) fn ahead(
         match course {
             Ok(course) => {
                 let own = points::normal(k, u32::try_from(last).unwrap_or(u32::MAX), sampling.seed);
-                courses.push(course.raised(left_out_K * own));
+                courses.push(course.raised(raise_K + left_out_K * own));
             }
             Err(why) => failed.push(why),
         }
     }
-    let before = |c: &&FeedCourse| c.passes(0.0).is_some_and(|t_s| t_s < now_s);
+    let had_passed = |c: &FeedCourse| c.passes(0.0).is_some_and(|t_s| t_s < now_s);
     #[expect(clippy::cast_precision_loss, reason = "some thousands")]
     let share = |count: usize| count as f64 / courses.len().max(1) as f64;
     Ahead {
-        passed_before: share(courses.iter().filter(before).count()),
+        passed_before: share(courses.iter().filter(|c| had_passed(c)).count()),
+        first_s: courses
+            .iter()
+            .map(|c| c.passes(now_s).filter(|_| !had_passed(c)))
+            .collect(),
         passes_s: courses.iter().map(|c| c.passes(now_s)).collect(),
         certainty: Certainty {
             sampling,
@@ -101,7 +109,7 @@ pub(super) fn ahead(
 }
 
 /// Whether a place is what a heater holds at its setpoint: what the model is off there says nothing of the filament.
-fn is_heated(place: &str) -> bool {
+pub(super) fn is_heated(place: &str) -> bool {
     place.starts_with("bed") || place.contains("hotend")
 }
 
@@ -172,6 +180,9 @@ impl<'a> Drawer<'a> {
                 .set(&doubtful.input, value)
                 .map_err(|e| e.to_string())?;
         }
-        inputs.to_run().map_err(|problems| problems.to_string())
+        inputs.to_run().map_err(|problems| {
+            let first = problems.as_slice().first();
+            first.map_or_else(|| problems.to_string(), |p| p.message.clone())
+        })
     }
 }

@@ -8,8 +8,10 @@
 //! tomorrow.
 
 mod ahead;
+mod departure;
 
 pub use ahead::{Ahead, Passing};
+pub use departure::Departure;
 
 use super::StudyError;
 use super::alarm::{Alarm, alarm};
@@ -38,25 +40,77 @@ pub struct Following {
     pub verdict: Verdict,
     /// How sure that is.
     pub ahead: Ahead,
-    /// When to act, and what that thermometer shows now by the values found.
-    pub alarm: Option<(Alarm, f64)>,
+    /// When to act.
+    pub alarm: Option<Alarm>,
+    /// What that thermometer shows now, K: its last row, or what the model says where it was not logged.
+    pub shows_K: f64,
+    /// How the last hours depart from the model, if they do.
+    pub departure: Option<Departure>,
     /// What each thermometer of the logs will show from now on, in their order: s and K, by the values found.
     pub thermometers: Vec<Vec<(f64, f64)>>,
     /// Filament over time at the station that decides, from the start to the end, s and K, by the values found.
     pub course: Vec<(f64, f64)>,
 }
 
-impl Following {
-    /// Whether somebody should look at the machine: the chance of softening is more than the run puts up with, or the
-    /// thermometer shows as much as asks for it.
+/// Why somebody should act.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Cause {
+    /// Softening is likelier than the run puts up with.
+    Likely,
+    /// The thermometer to act by shows as much as asks for it.
+    Reading,
+    /// What thermometers show is no longer what the run described would.
+    Departs,
+    /// A heater is too weak for what is left.
+    TooWeak,
+}
+
+impl Cause {
+    /// A word for it.
     #[must_use]
-    pub fn is_time_to_act(&self) -> bool {
-        let is_over = self.now_s >= self.run.duration_s;
-        let is_likely = self.ahead.certainty.chance_softens() > self.run.requirements.chance;
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::Likely => "likely",
+            Self::Reading => "reading",
+            Self::Departs => "departs",
+            Self::TooWeak => "too weak",
+        }
+    }
+}
+
+impl Following {
+    /// Whether the run has ended.
+    #[must_use]
+    pub fn is_over(&self) -> bool {
+        self.now_s >= self.run.duration_s
+    }
+
+    /// Why somebody should look at the machine; nothing where nobody has to.
+    #[must_use]
+    pub fn causes(&self) -> Vec<Cause> {
+        if self.is_over() {
+            return Vec::new();
+        }
+        let likely = self.ahead.certainty.chance_softens() > self.run.requirements.chance
+            || self.verdict == Verdict::Softens;
         let rings = self
             .alarm
-            .is_some_and(|(alarm, shows_K)| shows_K >= alarm.reading_K);
-        !is_over && (is_likely || rings || self.verdict >= Verdict::Softens)
+            .is_some_and(|alarm| self.shows_K >= alarm.reading_K);
+        [
+            (Cause::Reading, rings),
+            (Cause::Departs, self.departure.is_some()),
+            (Cause::TooWeak, self.verdict == Verdict::CannotRun),
+            (Cause::Likely, likely),
+        ]
+        .into_iter()
+        .filter_map(|(cause, holds)| holds.then_some(cause))
+        .collect()
+    }
+
+    /// Whether somebody should look at the machine.
+    #[must_use]
+    pub fn is_time_to_act(&self) -> bool {
+        !self.causes().is_empty()
     }
 }
 
@@ -79,12 +133,33 @@ pub fn follow(watched: &Watched<'_>, sampling: Sampling) -> Result<Following, Ca
     let simulation = Simulation::of(&run, IntegratorKind::Rosenbrock, &fine(&options))?;
     let course = feed_courses(std::slice::from_ref(&run), &fine(&options)).remove(0)?;
     let now_s = now_s.min(run.duration_s);
-    let (hottest, verdict) = from_now(&run, &course, now_s);
-    let ahead = ahead::ahead(&inputs, &calibration, now_s, hottest.station, sampling);
-    let alarm = alarm(&run, &simulation, hottest.station, hottest.max_K);
-    let alarm = alarm.and_then(|alarm| {
+    let recent = departure::recent(&calibration);
+    let course = course.raised(recent.raise_K());
+    let (hottest, mut verdict) = from_now(&run, &course, now_s);
+    let departure = recent.departure(calibration.is_foreign());
+    // Nobody knows that what departs from its description holds.
+    if departure.is_some() {
+        verdict = verdict.max(Verdict::Tight);
+    }
+    let ahead = ahead::ahead(
+        &inputs,
+        &calibration,
+        now_s,
+        hottest.station,
+        recent.raise_K(),
+        sampling,
+    );
+    let alarm = alarm(
+        &run,
+        &simulation,
+        hottest.station,
+        hottest.max_K - recent.raise_K(),
+    );
+    let shows_K = alarm.and_then(|alarm| {
+        let logged = departure::last_K(watched.logs, alarm.thermometer.name(), now_s);
         let point = alarm.thermometer.point(&simulation)?;
-        Some((alarm, simulation.temperature_K(point, now_s)))
+        let modelled = || simulation.temperature_K(point, now_s) + recent.raise_K();
+        Some(logged.unwrap_or_else(modelled))
     });
     let at = StationKind::ALL.iter().position(|s| *s == hottest.station);
     let times_s: Vec<f64> = (0..=MOMENTS)
@@ -96,7 +171,7 @@ pub fn follow(watched: &Watched<'_>, sampling: Sampling) -> Result<Following, Ca
         let later = times_s.iter().filter(|t_s| **t_s > now_s);
         let shows = |t_s: &f64| {
             let is_K = sensor.as_ref()?.shows_K(&simulation, *t_s);
-            Some((*t_s, is_K + column.offset_K))
+            Some((*t_s, is_K + column.offset_K + recent.raise_K()))
         };
         later.filter_map(shows).collect()
     });
@@ -108,6 +183,8 @@ pub fn follow(watched: &Watched<'_>, sampling: Sampling) -> Result<Following, Ca
         verdict,
         ahead,
         alarm,
+        shows_K: shows_K.unwrap_or(f64::NEG_INFINITY),
+        departure,
         thermometers,
         course: times_s.into_iter().zip(shown).collect(),
         run,

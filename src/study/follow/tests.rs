@@ -87,11 +87,17 @@ fn passing_times_are_those_of_the_samples_that_soften() {
         assert!(passes_s.is_none_or(|t| (f.now_s..=f.run.duration_s).contains(&t)));
     }
     let passing = f.ahead.passing().expect("the demo softens");
+    let first = f.ahead.first_s.iter().flatten().count();
+    let before = f.ahead.passes_s.iter().flatten().count() - first;
+    #[expect(clippy::cast_precision_loss, reason = "64 samples")]
+    let share = before as f64 / f.ahead.passes_s.len() as f64;
+    assert!(share <= f.ahead.passed_before + 1e-9, "{share}");
     assert!(passing.early_s <= passing.middle_s && passing.middle_s <= passing.late_s);
     // The demo softens in four runs of five: it is time to act, and the alarm is there.
     assert!(f.is_time_to_act());
-    let (alarm, shows_K) = f.alarm.expect("a motor is there");
-    assert!(alarm.reading_K > 300.0 && (280.0..360.0).contains(&shows_K));
+    let alarm = f.alarm.expect("a thermometer is there");
+    assert!(alarm.reading_K > 300.0 && (280.0..360.0).contains(&f.shows_K));
+    assert!(f.departure.is_none(), "{:?}", f.departure);
 }
 
 /// Once the run is over nobody has to act.
@@ -123,4 +129,40 @@ temperature = "31 degC"
     let mut over = f.clone();
     over.now_s = over.run.duration_s;
     assert!(!over.is_time_to_act());
+}
+
+/// Something that began hours ago: what thermometers show counts, and not what the model makes of it.
+#[test]
+fn a_run_that_departs_from_its_description_is_told_and_never_holds() {
+    let mut inputs = demo().inputs;
+    let room = inputs.input("room.shift").expect("a room");
+    inputs.set(&room, -12.0).expect("cooler");
+    let faults = Faults {
+        offset_K: 0.0,
+        lag_s: 20.0,
+        drift_K: 0.1,
+    };
+    let places = ["feeder motor", "air top", "cold end"];
+    let mut log = logged(&inputs, &[], &places, 24, faults);
+    let well = followed(&inputs, &log);
+    assert!(well.departure.is_none(), "{:?}", well.departure);
+    // From hour 18 on it gets warmer, by 8 K at the end.
+    for column in &mut log.columns {
+        for (t_s, K) in &mut column.rows {
+            *K += 8.0 * (*t_s / 3_600.0 - 18.0).max(0.0) / 6.0;
+        }
+    }
+    let f = followed(&inputs, &log);
+    let departure = f.departure.clone().expect("told");
+    assert!(departure.more_K > 2.0, "{departure:?}");
+    assert!(f.verdict > Verdict::Holds && f.causes().contains(&Cause::Departs));
+    // What is shown is what the log says.
+    let alarm = f.alarm.expect("a thermometer is there");
+    let column = log
+        .columns
+        .iter()
+        .find(|c| c.sensor == alarm.thermometer.name());
+    let last_K = column.expect("logged").rows.last().expect("rows").1;
+    assert!((f.shows_K - last_K).abs() < 1e-9);
+    assert!(f.hottest.max_K > well.hottest.max_K + 1.5, "{f:?}");
 }
