@@ -64,6 +64,14 @@ impl LogOptions {
             read.notes.iter().for_each(|text| note(text));
             read.details.iter().for_each(|text| terminal::detail(text));
         }
+        if logs.iter().all(|read| read.log.columns.is_empty()) {
+            return Err(Failure::Usage(format!(
+                "no column of {} is a place of this machine; say what one holds, --column \"T1 = feeder motor\": places are {}",
+                logs.first()
+                    .map_or("the log", |read| read.log.name.as_str()),
+                names.join(", ")
+            )));
+        }
         Ok(logs.into_iter().map(|read| read.log).collect())
     }
 }

@@ -18,6 +18,9 @@ const NOTHING_K: f64 = 0.05;
 /// A weekday and a time say when in a run that is no longer than this, s.
 const WEEK_S: f64 = 7.0 * 86_400.0;
 
+/// A margin's width of which so much is left is hardly narrower.
+const LITTLE: f64 = 0.9;
+
 /// The answer in a sentence.
 #[must_use]
 pub fn sentence(run: &Run, p: &Plan, screen: Screen) -> String {
@@ -35,11 +38,16 @@ fn answer(run: &Run, p: &Plan, system: System) -> String {
             width(before.margin)
         );
     };
+    let little = match first.half_width_after_K.margin > LITTLE * before.margin {
+        true => ", which is little",
+        false => "",
+    };
     format!(
-        "{}: the margin is then known to {} instead of {} (nine runs of ten), the filament at the {} to {} instead of {}.",
+        "{}: the margin is then known to {} instead of {} (nine runs of ten){}, the filament at the {} to {} instead of {}.",
         deed(run, first),
         width(first.half_width_after_K.margin),
         width(before.margin),
+        little,
         p.station.name(),
         width(first.half_width_after_K.peak),
         width(before.peak),
