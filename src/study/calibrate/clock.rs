@@ -3,11 +3,12 @@
 use super::found::rms;
 use super::model::{Chambers, Session};
 use super::observed::Observed;
+use crate::run::Inputs;
 use crate::study::StudyError;
 use nalgebra::DMatrix;
 
-/// Hours by which clocks are wrong: summer time, zones nearby, noon for midnight, a day.
-const HOURS: [i32; 9] = [0, -1, 1, -2, 2, -12, 12, -24, 24];
+/// Hours by which clocks are wrong: summer time, zones, noon for midnight, a day.
+const HOURS: [i32; 13] = [0, -1, 1, -2, 2, -3, 3, -6, 6, -12, 12, -24, 24];
 /// A log that is off by less than this as it stands is where it should be, K.
 const FITS_K: f64 = 0.5;
 /// It fits better elsewhere where this share of that is left.
@@ -15,27 +16,34 @@ const BETTER: f64 = 0.6;
 /// With fewer rows nothing is suspected.
 const ENOUGH: usize = 30;
 
-/// By how many hours a session's logs should be moved to be what the run as described would show, thermometers' own
-/// offsets aside; none where they stand well.
+/// By how many hours logs, the room's column with them, should be moved to be what the run as described would show,
+/// thermometers' own offsets aside; none where they stand well.
 ///
 /// # Errors
 /// When the run can't be computed.
-pub fn suspected(session: &Session, duration_s: f64) -> Result<Option<i32>, StudyError> {
-    let logs: Vec<&Observed> = session.observed.iter().filter(|o| o.is_log()).collect();
+pub fn suspected(
+    described: &Inputs,
+    room: &[(f64, f64)],
+    observed: &[Observed],
+    duration_s: f64,
+) -> Result<Option<i32>, StudyError> {
+    let logs: Vec<&Observed> = observed.iter().filter(|o| o.is_log()).collect();
     let rows = |moved: &[Observed]| moved.iter().map(|o| o.times_s.len()).sum::<usize>();
     let each = HOURS.map(|hours| {
         let by_s = 3_600.0 * f64::from(hours);
         let moved = logs.iter().filter_map(|o| o.moved(by_s, duration_s));
-        (hours, moved.collect::<Vec<Observed>>())
+        let room: Vec<(f64, f64)> = room.iter().map(|(t_s, K)| (t_s + by_s, *K)).collect();
+        let session = Session {
+            inputs: described.in_measured_room(&room),
+            observed: moved.collect(),
+        };
+        (hours, session)
     });
-    let all = rows(&each[0].1);
+    let all = rows(&each[0].1.observed);
     if all < ENOUGH {
         return Ok(None);
     }
-    let moved = [Session {
-        inputs: session.inputs.clone(),
-        observed: each.iter().flat_map(|(_, moved)| moved.clone()).collect(),
-    }];
+    let (hours, moved): (Vec<i32>, Vec<Session>) = each.into_iter().unzip();
     let model = Chambers {
         sessions: &moved,
         parameters: &[],
@@ -44,9 +52,9 @@ pub fn suspected(session: &Session, duration_s: f64) -> Result<Option<i32>, Stud
     let shown = model.shown_at(&[])?;
     let mut begin = 0;
     let mut found: Vec<(i32, f64)> = Vec::new();
-    for (hours, moved) in &each {
+    for (hours, moved) in hours.iter().zip(&moved) {
         let mut left = Vec::new();
-        for o in moved {
+        for o in &moved.observed {
             let off: Vec<f64> = o
                 .values_K
                 .iter()

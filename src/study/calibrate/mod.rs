@@ -111,7 +111,8 @@ pub fn calibrate(runs: &[Watched<'_>], keys: &[String]) -> Result<Calibration, C
             machine: name,
         } = session(watched, at)?;
         cold.extend(colder);
-        let suspected = clock::suspected(&session, duration_s)?;
+        let room = widest_room(watched);
+        let suspected = clock::suspected(watched.inputs, room, &session.observed, duration_s)?;
         moved_h.extend(suspected.map(|hours| (at, hours)));
         match &machine {
             None => machine = Some(name),
@@ -133,6 +134,12 @@ pub fn calibrate(runs: &[Watched<'_>], keys: &[String]) -> Result<Calibration, C
     Ok(found)
 }
 
+/// The rows of the room that there are most of; none where no log has any.
+fn widest_room<'a>(watched: &Watched<'a>) -> &'a [(f64, f64)] {
+    let rooms = watched.logs.iter().map(|log| log.room.as_slice());
+    rooms.max_by_key(|rows| rows.len()).unwrap_or_default()
+}
+
 /// A run as it really was.
 struct Begun {
     session: Session,
@@ -148,12 +155,7 @@ fn session(watched: &Watched<'_>, at: usize) -> Result<Begun, CalibrateError> {
         let run = inputs.to_run().map_err(StudyError::from)?;
         Ok(sensors::chamber_of(&run)?)
     };
-    let room = watched.logs.iter().map(|log| &log.room);
-    let room = room.max_by_key(|rows| rows.len());
-    let mut inputs = match room {
-        Some(rows) if !rows.is_empty() => watched.inputs.in_measured_room(rows),
-        _ => watched.inputs.clone(),
-    };
+    let mut inputs = watched.inputs.in_measured_room(widest_room(watched));
     let described = chamber(&inputs)?;
     let (starts, cold);
     (inputs, starts, cold) = begin::as_measured(&inputs, watched.logs, &described, at);
