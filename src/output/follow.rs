@@ -2,6 +2,7 @@
 
 use serde_json::{Value, json};
 
+use super::calibrate::logs::doubts;
 use super::certainty::of_100;
 use super::chart::{
     Between, Chart, ChartError, Format, Hottest, Limit, Line, Lines, Mark, MarkKind, Measure, Role,
@@ -95,6 +96,7 @@ fn details(f: &Following, system: System) -> Vec<String> {
     let at = |t_s: f64| date_and_time(run.start, t_s);
     let mut lines = Vec::new();
     let c = &f.calibration;
+    lines.extend(doubts(c, system));
     lines.push(format!(
         "the log and the model are {} apart (root mean square; {} before the log was used)",
         format_difference(c.rms_after_K(), system),

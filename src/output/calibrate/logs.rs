@@ -67,12 +67,12 @@ pub(super) fn table(columns: &[Followed], screen: Screen) -> String {
     .text(screen.width)
 }
 
-/// What whoever reads the numbers should know.
-pub(super) fn warnings(c: &Calibration, system: System) -> Vec<String> {
+/// Why the log as a whole may not be what it is taken for.
+pub(in crate::output) fn doubts(c: &Calibration, system: System) -> Vec<String> {
     let mut found = Vec::new();
     if c.is_foreign() {
         found.push(
-            "no values make the model fit this log: is it of this run, and does each thermometer show its own place? Don't trust the values below"
+            "no values make the model fit this log: is it of this run, and does each thermometer show its own place? Don't trust what is found"
                 .to_owned(),
         );
     }
@@ -92,6 +92,12 @@ pub(super) fn warnings(c: &Calibration, system: System) -> Vec<String> {
             format_difference(cold.by_K, system)
         ));
     }
+    found
+}
+
+/// What whoever reads the numbers should know.
+pub(super) fn warnings(c: &Calibration, system: System) -> Vec<String> {
+    let mut found = doubts(c, system);
     if !c.starts.is_empty() {
         let each = c.starts.iter().take(NAMED);
         let named: Vec<String> = each

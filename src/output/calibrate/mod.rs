@@ -1,7 +1,7 @@
 //! `calibrate` in text, JSON and pictures.
 
 mod json;
-mod logs;
+pub(super) mod logs;
 mod picture;
 
 pub use json::json;
