@@ -48,7 +48,7 @@ pub struct CalibrateOptions {
     /// What a thermometer showed: "feeder motor = 49 degC at 15:20 within 1 K"; may be repeated.
     #[arg(long, value_name = "READING")]
     reading: Vec<String>,
-    /// Another run of the same machine, whose run file has [[log]] or [[reading]] tables; may be repeated.
+    /// Another run of the same machine, whose run file has `[[log]]` or `[[reading]]` tables; may be repeated.
     #[arg(long, value_name = "RUN")]
     and: Vec<PathBuf>,
     /// A value in doubt to fit, by its key; may be repeated. Without it, those that matter most to
