@@ -7,15 +7,14 @@ use std::time::{Duration, Instant};
 use super::common::{Failure, Outcome, PlotSize, RunOptions, note, plot_format, print, time_s};
 use super::logs::LogOptions;
 use super::outputs::{Output, Outputs, ReplaceOptions};
+use super::sure::SampleOptions;
 use super::terminal::{self, Progress};
 use crate::output::chart::Format;
 use crate::output::follow as output;
 use crate::output::ours::Kind;
 use crate::quantity::format_duration;
 use crate::runfile::Loaded;
-use crate::study::band::Sampling;
 use crate::study::calibrate::Watched;
-use crate::study::certainty::points::MOST_POINTS;
 use crate::study::follow::{Cause, Following, follow};
 
 /// Options of `follow`.
@@ -53,17 +52,8 @@ pub struct FollowOptions {
     /// A command to run when somebody should act.
     #[arg(long, value_name = "COMMAND")]
     on_alarm: Option<String>,
-    /// Foretell with so many runs.
-    #[arg(
-        long,
-        value_name = "N",
-        default_value_t = Sampling::default().samples,
-        value_parser = clap::value_parser!(u32).range(2..=i64::from(MOST_POINTS))
-    )]
-    samples: u32,
-    /// Which values they take: the same number gives the same result.
-    #[arg(long, value_name = "N", default_value_t = Sampling::default().seed)]
-    seed: u32,
+    #[command(flatten)]
+    drawn: SampleOptions,
     /// Draw the run with what was measured and what is to come, .svg or .png.
     #[arg(long, value_name = "FILE")]
     plot: Option<PathBuf>,
@@ -216,11 +206,7 @@ fn look(o: &FollowOptions, loaded: &Loaded) -> Result<(Following, f64), Failure>
         readings: &loaded.readings,
         logs: &logs,
     };
-    let sampling = Sampling {
-        samples: o.samples,
-        seed: o.seed,
-    };
-    let found = follow(&watched, sampling)?;
+    let found = follow(&watched, o.drawn.sampling())?;
     drop(progress);
     let columns = logs.iter().flat_map(|log| &log.columns);
     let steps = columns.flat_map(|c| c.rows.windows(2).map(|w| w[1].0 - w[0].0));

@@ -8,7 +8,7 @@ use crate::integrate::Options;
 use crate::run::LogColumn;
 use crate::study::many::up_to;
 
-const RUN: &str = r#"[run]
+pub(crate) const RUN: &str = r#"[run]
 start = "2026-07-13 07:00"
 duration = "30 h"
 [machine]
@@ -22,7 +22,7 @@ footprint = "180 cm2"
 temperature = "31 ± 0.2 degC"
 "#;
 
-fn inputs(text: &str) -> Inputs {
+pub(crate) fn inputs(text: &str) -> Inputs {
     let loaded = crate::runfile::parse(text, "run.toml", None, &Catalogue::embedded());
     loaded.unwrap_or_else(|e| panic!("{e}")).inputs
 }

@@ -1,6 +1,7 @@
 //! A chamber whose values are known, read with errors that are known.
 
 use super::found::{Calibration, Parameter};
+use super::log_tests::{RUN, inputs};
 use super::sensors::Sensor;
 use super::*;
 use crate::catalogue::Catalogue;
@@ -8,25 +9,6 @@ use crate::chamber::Chamber as Network;
 use crate::integrate::Options;
 use crate::keys::distribution::ONE_IN_FORTY;
 use crate::study::many::up_to;
-
-const RUN: &str = r#"[run]
-start = "2026-07-13 07:00"
-duration = "30 h"
-[machine]
-name = "bench-60"
-[material]
-name = "pla"
-[part]
-mass = "0.5 kg"
-footprint = "180 cm2"
-[room]
-temperature = "31 ± 0.2 degC"
-"#;
-
-fn inputs(text: &str) -> Inputs {
-    let loaded = crate::runfile::parse(text, "run.toml", None, &Catalogue::embedded());
-    loaded.unwrap_or_else(|e| panic!("{e}")).inputs
-}
 
 /// The fit to single readings of one run.
 fn fitted(
