@@ -49,6 +49,10 @@ pub fn verdict_sentence(f: &Following, system: System) -> String {
     let margin = ShownMargin::new(f.hottest.margin_K(), run.requirements.margin_K, system);
     let from_limit = match f.verdict {
         Verdict::Holds | Verdict::CannotRun => format!("{} below its limit", margin.text()),
+        // What nobody knows to hold is tight, whatever its margin.
+        Verdict::Tight if f.hottest.margin_K() >= run.requirements.margin_K => {
+            format!("{} below its limit", margin.text())
+        }
         Verdict::Tight => format!("only {} below its limit", margin.text()),
         Verdict::Softens => format!("{} above its limit", margin.above()),
     };
@@ -74,14 +78,20 @@ pub fn verdict_sentence(f: &Following, system: System) -> String {
 
 /// " But the thermometer at the cold end shows 7.4 K more than the model ..."; empty where all is well.
 fn departs(f: &Following, system: System) -> String {
-    f.departure.as_ref().map_or_else(String::new, |d| {
+    let silent = f.silent.as_ref().map_or_else(String::new, |place| {
+        format!(
+            " But the thermometer at {place} has shown nothing of use for a while: look at the machine and at the thermometer."
+        )
+    });
+    let departs = f.departure.as_ref().map_or_else(String::new, |d| {
         let word = if d.more_K < 0.0 { "less" } else { "more" };
         format!(
             " But of late the thermometer at {} shows {} {word} than this run would have it: look at the machine and at the thermometer.",
             d.sensor,
             format_difference(d.more_K.abs(), system)
         )
-    })
+    });
+    departs + &silent
 }
 
 /// To whole hours, or minutes where it is less than two of them.
@@ -203,6 +213,7 @@ pub fn json(f: &Following) -> Value {
             "sensor": d.sensor,
             "more_K": rounded(d.more_K, 4),
         })),
+        "silent": f.silent,
         "act": f.is_time_to_act(),
         "causes": f.causes().iter().map(|cause| cause.name()).collect::<Vec<_>>(),
     })

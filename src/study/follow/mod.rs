@@ -46,6 +46,8 @@ pub struct Following {
     pub shows_K: f64,
     /// How the last hours depart from the model, if they do.
     pub departure: Option<Departure>,
+    /// A place whose thermometer has shown nothing of use while others went on.
+    pub silent: Option<String>,
     /// What each thermometer of the logs will show from now on, in their order: s and K, by the values found.
     pub thermometers: Vec<Vec<(f64, f64)>>,
     /// Filament over time at the station that decides, from the start to the end, s and K, by the values found.
@@ -61,6 +63,8 @@ pub enum Cause {
     Reading,
     /// What thermometers show is no longer what the run described would.
     Departs,
+    /// A thermometer has shown nothing of use while others went on.
+    Silent,
     /// A heater is too weak for what is left.
     TooWeak,
 }
@@ -73,6 +77,7 @@ impl Cause {
             Self::Likely => "likely",
             Self::Reading => "reading",
             Self::Departs => "departs",
+            Self::Silent => "silent",
             Self::TooWeak => "too weak",
         }
     }
@@ -99,6 +104,7 @@ impl Following {
         [
             (Cause::Reading, rings),
             (Cause::Departs, self.departure.is_some()),
+            (Cause::Silent, self.silent.is_some()),
             (Cause::TooWeak, self.verdict == Verdict::CannotRun),
             (Cause::Likely, likely),
         ]
@@ -123,10 +129,9 @@ const MOMENTS: u32 = 480;
 /// See [`CalibrateError`].
 pub fn follow(watched: &Watched<'_>, sampling: Sampling) -> Result<Following, CalibrateError> {
     let calibration = calibrate(std::slice::from_ref(watched), &[])?;
-    let columns = watched.logs.iter().flat_map(|log| &log.columns);
-    let rows = columns.filter_map(|column| column.rows.last());
+    let rows = departure::newest_s(watched.logs).into_iter();
     let readings = watched.readings.iter().map(|reading| reading.at_s);
-    let now_s = rows.map(|row| row.0).chain(readings).fold(0.0, f64::max);
+    let now_s = rows.chain(readings).fold(0.0, f64::max);
     let inputs = calibration.inputs[0].clone();
     let run = at_its_best(&inputs, &calibration.known)?;
     let options = Options::fine();
@@ -137,8 +142,9 @@ pub fn follow(watched: &Watched<'_>, sampling: Sampling) -> Result<Following, Ca
     let course = course.raised(recent.raise_K());
     let (hottest, mut verdict) = from_now(&run, &course, now_s);
     let departure = recent.departure(calibration.is_foreign());
-    // Nobody knows that what departs from its description holds.
-    if departure.is_some() {
+    let silent = departure::silent(watched.logs);
+    // Nobody knows that what departs from its description holds, nor what is no longer seen.
+    if departure.is_some() || silent.is_some() {
         verdict = verdict.max(Verdict::Tight);
     }
     let ahead = ahead::ahead(
@@ -185,6 +191,7 @@ pub fn follow(watched: &Watched<'_>, sampling: Sampling) -> Result<Following, Ca
         alarm,
         shows_K: shows_K.unwrap_or(f64::NEG_INFINITY),
         departure,
+        silent,
         thermometers,
         course: times_s.into_iter().zip(shown).collect(),
         run,

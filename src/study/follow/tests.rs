@@ -106,6 +106,27 @@ fn passing_times_are_those_of_the_samples_that_soften() {
     assert!(f.departure.is_none(), "{:?}", f.departure);
 }
 
+/// A thermometer that no longer shows anything of use is no reassurance.
+#[test]
+fn a_thermometer_that_falls_silent_is_told_and_the_run_never_holds() {
+    let mut inputs = demo().inputs;
+    let room = inputs.input("room.shift").expect("a room");
+    inputs.set(&room, -12.0).expect("cooler");
+    let faults = Faults {
+        offset_K: 0.0,
+        lag_s: 20.0,
+        drift_K: 0.1,
+    };
+    let mut log = logged(&inputs, &[], &["feeder motor", "cold end"], 12, faults);
+    let well = followed(&inputs, &log);
+    assert!(well.silent.is_none() && !well.causes().contains(&Cause::Silent));
+    log.columns[1].rows.retain(|row| row.0 < 10.0 * 3_600.0);
+    let f = followed(&inputs, &log);
+    assert_eq!(f.silent.as_deref(), Some("cold end"));
+    assert!(f.verdict > Verdict::Holds && f.causes().contains(&Cause::Silent));
+    assert!((f.now_s - 12.0 * 3_600.0).abs() < 1.0);
+}
+
 /// Once the run is over nobody has to act.
 #[test]
 fn a_run_that_is_over_asks_for_nothing() {
