@@ -217,6 +217,22 @@ fn a_half_written_line_is_no_error() {
     assert!(said.contains("half written"), "{said}");
 }
 
+/// A log whose row before the last is torn: nothing to hold the last against, and no panic (found by fuzzing).
+#[test]
+fn a_torn_row_before_the_last_is_no_error() {
+    let folder = tempfile::tempdir().expect("temp dir");
+    let whole = plain();
+    let (rows, last) = whole.trim_end().rsplit_once('\n').expect("rows");
+    let path = write(
+        folder.path(),
+        "torn.csv",
+        &format!("{rows}\n2026-07-13T08:05:30,5\n{last}"),
+    );
+    let (_, said, code) = dogdays(&[&["calibrate", "--log", &path][..], &ONE].concat());
+    assert_eq!(code, Some(0), "{said}");
+    assert!(said.contains("fewer cells"), "{said}");
+}
+
 /// Another run of the machine, with a log of its own; a picture of the first.
 #[test]
 fn two_runs_of_a_machine_are_fitted_together_and_drawn() {

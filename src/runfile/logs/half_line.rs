@@ -28,7 +28,9 @@ pub(super) fn without(table: &Table, frame: &Frame, used: &[Used]) -> Option<Tab
     let end = last_row.len().saturating_sub(1);
     let is_read = frame.time.is(end) || used.iter().any(|column| column.at == end);
     let is_header = row.iter().eq(&frame.names);
-    let is_shorter = || last_row[end].len() < row[end].len();
+    // The row before may itself be torn and have fewer cells.
+    let length = |cells: &[String]| cells.get(end).map_or(0, String::len);
+    let is_shorter = || length(last_row) < length(row);
     let is_half = last_row.len() < row.len() || (is_read && !is_header && is_shorter());
     is_half.then(|| {
         let source = Source::new(table.source.name.clone(), &text[..last]);
