@@ -234,6 +234,13 @@ impl Space {
         best.map(|(_, place)| place)
     }
 
+    /// Whether a label may stand just there without covering anything.
+    pub fn is_clear(&self, area: Area) -> bool {
+        self.bounds.holds(area)
+            && !self.taken.iter().any(|taken| taken.overlaps(area))
+            && self.crossings(area) == 0
+    }
+
     /// Whether a leader would run through something taken; what the anchor itself lies in does not
     /// count.
     fn blocked(&self, anchor: (f64, f64), corner: (f64, f64)) -> bool {

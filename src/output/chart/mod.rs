@@ -7,9 +7,9 @@
 //! built-in font in both, so it also looks the same on a machine without fonts. Equal charts give equal
 //! bytes.
 //!
-//! `run_chart` lays out temperatures and heat flows over local dates, `xy_chart` curves over any
-//! quantity; both stand on `panel`, `axis`, `labels` and `style`. `calendar` lays out starts by day and hour, their
-//! margins as colours of `colour_scale`.
+//! `run_chart` lays out temperatures and heat flows over local dates, `fan_chart` what decides on a fan: a margin over
+//! the flow (`margin_panel`), what a pressure is made of (`split_panel`) and curves (`xy_panel`). Both stand on `panel`,
+//! `axis`, `labels` and `style`. `calendar` lays out starts by day and hour, their margins as colours of `colour_scale`.
 
 mod axis;
 mod calendar;
@@ -23,8 +23,18 @@ mod calendar_ticks;
 mod colour_scale;
 mod data;
 mod decimate;
+mod fan_chart;
+mod fan_data;
+#[cfg(test)]
+mod fan_samples;
+#[cfg(test)]
+mod fan_tests;
+mod frame;
+mod free_label;
 mod ink;
 mod labels;
+mod margin_labels;
+mod margin_panel;
 mod marks;
 mod panel;
 mod png;
@@ -35,13 +45,13 @@ mod samples;
 mod scene;
 #[cfg(test)]
 mod scene_checks;
+mod split_panel;
 mod style;
 mod svg;
 #[cfg(test)]
 mod tests;
 mod time_axis;
-mod xy_chart;
-mod xy_data;
+mod xy_panel;
 
 use crate::quantity::System;
 
@@ -50,8 +60,11 @@ pub use data::{
     Between, Chart, ChartError, Format, Hottest, Limit, Line, Lines, Mark, MarkKind, Measure, Role,
     Size,
 };
+pub use fan_data::{
+    CurveKind, FanChart, FanMark, Gain, MarginPanel, PanelCurve, PanelPoint, SplitColumn,
+    SplitPanel, VerticalLine, XyPanel,
+};
 pub use style::MOST_ARRANGEMENTS;
-pub use xy_data::{Curve, CurveKind, VerticalLine, XyChart, XyPoint};
 
 use scene::Scene;
 
@@ -70,13 +83,14 @@ pub fn draw(
     write(&run_chart::lay_out(chart, size, units)?, format)
 }
 
-/// Draws labelled curves over any quantity, such as fan and system curves over flow.
+/// Draws what decides on a fan: the margin over the flow with the fans on it, what the pressure is made of, and fan
+/// and system curves.
 ///
 /// # Errors
 /// As [`draw`].
-pub fn draw_xy(chart: &XyChart, format: Format, size: Size) -> Result<Vec<u8>, ChartError> {
+pub fn draw_fans(chart: &FanChart, format: Format, size: Size) -> Result<Vec<u8>, ChartError> {
     check_size(size)?;
-    write(&xy_chart::lay_out(chart, size)?, format)
+    write(&fan_chart::lay_out(chart, size)?, format)
 }
 
 /// Draws starts by day and hour, their margins as colours: one calendar, or several with one scale.

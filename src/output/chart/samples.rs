@@ -4,10 +4,7 @@ use std::f64::consts::TAU;
 
 use jiff::civil::{DateTime, date};
 
-use super::{
-    Chart, Curve, CurveKind, Hottest, Limit, Line, Lines, Mark, MarkKind, Measure, Role,
-    VerticalLine, XyChart, XyPoint,
-};
+use super::{Chart, Hottest, Limit, Line, Lines, Mark, MarkKind, Measure, Role};
 
 const HOUR_S: f64 = 3600.0;
 
@@ -217,74 +214,4 @@ pub fn margins(hours: f64) -> Chart {
         lines: vec![line("room", Role::Room, hours, room)],
     };
     chart
-}
-
-/// Fan curves against a clean and a loaded system.
-pub fn fans(count: usize) -> XyChart {
-    let mut curves = Vec::new();
-    let mut points = Vec::new();
-    let system = |loaded: bool, q: f64| {
-        if loaded {
-            0.35 * q + 0.018 * q * q
-        } else {
-            0.18 * q + 0.011 * q * q
-        }
-    };
-    for number in 0..count {
-        let stall = 22.0 + 17.0 * number as f64;
-        let free = 55.0 + 13.0 * number as f64;
-        let fan = |q: f64| stall * (1.0 - (q / free).powf(1.7));
-        let steps = 0..=40;
-        curves.push(Curve {
-            label: format!("class {} mm", 40 + 10 * number),
-            kind: CurveKind::Main(number),
-            points: steps
-                .map(|s| free * f64::from(s) / 40.0)
-                .map(|q| (q, fan(q)))
-                .collect(),
-        });
-        for loaded in [false, true] {
-            let (mut low, mut high) = (0.0, free);
-            for _ in 0..60 {
-                let q = f64::midpoint(low, high);
-                if fan(q) > system(loaded, q) {
-                    low = q
-                } else {
-                    high = q
-                }
-            }
-            points.push(XyPoint {
-                x: low,
-                y: fan(low),
-                label: format!("{low:.0} m³/h"),
-                strong: loaded && number == 2,
-            });
-        }
-    }
-    for (number, name) in ["system, clean filter", "system, loaded filter"]
-        .iter()
-        .enumerate()
-    {
-        curves.push(Curve {
-            label: (*name).to_owned(),
-            kind: CurveKind::Against(number),
-            points: (0..=40)
-                .map(|s| f64::from(s) * 2.0)
-                .map(|q| (q, system(number == 1, q)))
-                .collect(),
-        });
-    }
-    XyChart {
-        title: "The 60 mm class is the smallest that holds".to_owned(),
-        subtitle: "Fans against the duct with a clean and a loaded filter".to_owned(),
-        x_label: "flow, m³/h".to_owned(),
-        y_label: "pressure, Pa".to_owned(),
-        curves,
-        points,
-        vertical: Some(VerticalLine {
-            x: 38.4,
-            label: "needed 38.4 m³/h".to_owned(),
-        }),
-        note: "Invented fans.".to_owned(),
-    }
 }

@@ -5,8 +5,8 @@
 //! differ in lightness, width or dashes, and each name carries a sample of its line.
 
 use super::data::{MarkKind, Role};
+use super::fan_data::CurveKind;
 use super::scene::{Colour, Stroke};
-use super::xy_data::CurveKind;
 
 const VERMILION: Colour = Colour(0xd5, 0x5e, 0x00);
 const BLUE: Colour = Colour(0x00, 0x72, 0xb2);
@@ -27,6 +27,10 @@ pub const BAND_OPACITY: f64 = 0.16;
 /// Below a margin of nothing.
 pub const SOFT: Colour = VERMILION;
 pub const SOFT_OPACITY: f64 = 0.09;
+/// What is needed: a flow, and the margin it is needed for.
+pub const NEEDED: Colour = Colour(0x0b, 0x6e, 0x7a);
+/// A best estimate of which nothing else has the colour.
+pub const BEST: Colour = BLACK;
 /// Nights.
 pub const NIGHT: Colour = Colour(0x3c, 0x50, 0x78);
 pub const NIGHT_OPACITY: f64 = 0.07;
@@ -124,6 +128,26 @@ pub fn curve(kind: CurveKind, k: f64) -> Stroke {
         CurveKind::Against(_) => (BLACK, 1.4, DOTS),
     };
     scaled(look, k)
+}
+
+/// How the part of a curve is drawn on which nobody can rely.
+pub fn unstable(kind: CurveKind, k: f64) -> Stroke {
+    let Stroke { colour, width, .. } = curve(kind, 1.0);
+    scaled((colour, 0.65 * width, DOTS), k)
+}
+
+/// What parts of a whole are filled with, from the bottom to the top. They have their names beside them; greys keep
+/// clear of the hues that stand for something, and any two neighbours differ in lightness.
+pub fn part(number: usize) -> Colour {
+    const PARTS: [Colour; 6] = [
+        Colour(0x3d, 0x49, 0x59),
+        Colour(0xa9, 0xb6, 0xc4),
+        Colour(0x6a, 0x7a, 0x8d),
+        Colour(0xd0, 0xd8, 0xe0),
+        Colour(0x52, 0x60, 0x72),
+        Colour(0xbc, 0xc7, 0xd2),
+    ];
+    PARTS[number % PARTS.len()]
 }
 
 fn scaled((colour, width, dash): Look, k: f64) -> Stroke {
@@ -252,6 +276,15 @@ mod tests {
             for &other in &flows[position + 1..] {
                 assert_ne!(stroke(one, 1.0), stroke(other, 1.0), "{one:?} {other:?}");
             }
+        }
+    }
+
+    #[test]
+    fn neighbouring_parts_differ_without_colour() {
+        for number in 0..12 {
+            let lightness = |n: usize| luminance(part(n)).sqrt();
+            let apart = (lightness(number) - lightness(number + 1)).abs();
+            assert!(apart > 0.15, "{number}: {apart}");
         }
     }
 

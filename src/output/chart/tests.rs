@@ -7,7 +7,7 @@ use super::data::SizeError;
 use super::scene::Shape;
 use super::scene_checks::{assert_texts_apart, decoded, texts};
 use super::*;
-use super::{run_chart, samples, xy_chart};
+use super::{fan_chart, run_chart, samples};
 use crate::catalogue::{Catalogue, Kind};
 use crate::chamber::IntegratorKind;
 use crate::integrate::Options;
@@ -49,10 +49,6 @@ fn texts_never_touch() {
                 let scene = run_chart::lay_out(&chart, size, units).expect("chart");
                 assert_texts_apart(&scene, &format!("{name} {size:?} {units:?}"));
             }
-        }
-        for count in [1, 3, 10] {
-            let scene = xy_chart::lay_out(&samples::fans(count), size).expect("chart");
-            assert_texts_apart(&scene, &format!("{count} fans {size:?}"));
         }
     }
 }
@@ -296,10 +292,6 @@ fn what_cannot_be_drawn_is_an_error() {
             Err(ChartError::Size { width, height })
         );
     }
-    let mut empty = samples::fans(2);
-    empty.curves.clear();
-    empty.points.clear();
-    assert_eq!(draw_xy(&empty, Format::Svg, LARGE), Err(ChartError::NoData));
 }
 
 #[test]
@@ -435,7 +427,7 @@ fn no_letter_of_ours_is_missing_in_a_picture() {
         let scenes = [
             run_chart::lay_out(&run, LARGE, units),
             run_chart::lay_out(&rows, LARGE, units),
-            xy_chart::lay_out(&fans, LARGE),
+            fan_chart::lay_out(&fans, LARGE),
         ];
         for scene in scenes {
             let scene = scene.expect("laid out");
@@ -485,10 +477,6 @@ fn charts_to_look_at() {
                 let chart = samples::comparison(hours);
                 let bytes = draw(&chart, format, size, System::Us).expect("chart");
                 save(format!("comparison-{hours}h-{tag}.{ending}"), bytes);
-            }
-            for count in [3, 10] {
-                let bytes = draw_xy(&samples::fans(count), format, size).expect("chart");
-                save(format!("fans-{count}-{tag}.{ending}"), bytes);
             }
         }
     }
