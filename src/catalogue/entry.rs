@@ -314,7 +314,12 @@ impl Catalogue {
         let mut problems = Vec::new();
         match entry.completed(&mut problems) {
             Some(section) if !problems.iter().any(Problem::is_error) => {
-                fan_of(&section, &entry.name, entry.file()).map_err(|p| Problems::from(*p))
+                let fan = fan_of(&section, &entry.name, entry.file());
+                let fan = fan.map_err(|p| Problems::from(*p))?;
+                Ok(Fan {
+                    invented: entry.is_embedded,
+                    ..fan
+                })
             }
             _ => Err(Problems::new(problems)),
         }

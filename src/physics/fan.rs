@@ -177,6 +177,20 @@ pub fn power_at_W(rated_W: f64, speed_ratio: f64, density_kg_per_m3: f64) -> f64
     rated_W * speed_ratio.powi(3) * density_kg_per_m3 / RATING_DENSITY_KG_PER_M3
 }
 
+/// Sound pressure level of several fans at another speed, dB(A): 50 dB more for ten times the speed, 3 dB for twice
+/// as many.
+///
+/// * `rated_dBA`: of one at its rated speed. `speed_ratio`: n over the rated speed, above zero.
+///
+/// Published range: the same duty on the fan's own curve; throttled, a fan is louder than its data sheet says.
+/// Worked example: 40 dB(A) at half the speed: 40 + 50 log10 0.5 = 24.9 dB(A).
+///
+/// Reference: fan laws for sound; the factor 50 is common practice, no source.
+#[must_use]
+pub fn sound_dBA(rated_dBA: f64, speed_ratio: f64, count: u32) -> f64 {
+    rated_dBA + 50.0 * speed_ratio.log10() + 10.0 * f64::from(count).log10()
+}
+
 /// Slopes of the monotone cubic: weighted harmonic means inside, one-sided three-point formula at
 /// the ends, held back where it would overshoot.
 fn pchip_slopes(x: &[f64], y: &[f64]) -> Vec<f64> {
@@ -222,18 +236,47 @@ pub struct Duty {
     pub beyond_curve: bool,
 }
 
+impl Duty {
+    /// Whether something outside presses air back through the fan: it gives less pressure than that.
+    #[must_use]
+    pub fn flows_back(&self) -> bool {
+        self.flow_m3_per_s < 0.0
+    }
+}
+
 /// Places at which the two curves are compared before the crossing is pinned down.
 const SCAN: u32 = 256;
 
-/// The crossing of a fan's curve with a system's, whose pressure rises with flow from zero. Of
+/// The crossing of a fan's curve with a system's, whose pressure rises with flow. Of
 /// several crossings the one with the largest flow is taken. Always ends: a scan, then bisection.
+///
+/// Where the system presses harder at no flow than the fan does at any, as wind on its outlet may, air flows back
+/// and the flow is negative; the fan then holds what it gives at still air. A fan pressed back holds rather more: that
+/// says more flow back than there is.
+///
+/// * `system_Pa`: pressure over flow, m3/s, of either sign.
 #[must_use]
 pub fn duty_point(curve: &FanCurve, system_Pa: impl Fn(f64) -> f64) -> Duty {
+    crossing(curve, SCAN, system_Pa)
+}
+
+/// The same with so many places compared: fewer where it is asked very often, and two crossings close to each other
+/// do not matter.
+#[must_use]
+pub fn crossing(curve: &FanCurve, places: u32, system_Pa: impl Fn(f64) -> f64) -> Duty {
     let excess = |q: f64| curve.pressure_Pa(q) - system_Pa(q);
-    let step = curve.free_delivery_m3_per_s() / f64::from(SCAN);
+    // Where something draws air through the fan besides, it passes more than blowing freely.
+    let mut end = curve.free_delivery_m3_per_s();
+    for _ in 0..12 {
+        if excess(end) <= 0.0 {
+            break;
+        }
+        end *= 1.5;
+    }
+    let step = end / f64::from(places);
     let (mut bracket, mut crossings) = (None, 0);
     let mut before = excess(0.0);
-    for k in 1..=SCAN {
+    for k in 1..=places {
         let q = step * f64::from(k);
         let here = excess(q);
         if (before > 0.0) != (here > 0.0) {
@@ -244,7 +287,17 @@ pub fn duty_point(curve: &FanCurve, system_Pa: impl Fn(f64) -> f64) -> Duty {
         }
         before = here;
     }
-    let (mut low, mut high) = bracket.unwrap_or((0.0, step));
+    let (mut low, mut high) = bracket.unwrap_or_else(|| {
+        if excess(0.0) >= 0.0 {
+            return (0.0, step);
+        }
+        // Back through the fan; what nothing holds back goes as fast as this and is told as such.
+        let mut back = -step;
+        while excess(back) < 0.0 && back > -1e3 * step * f64::from(places) {
+            back *= 2.0;
+        }
+        (back, 0.0)
+    });
     for _ in 0..60 {
         let middle = 0.5 * (low + high);
         if excess(middle) > 0.0 {
@@ -318,6 +371,15 @@ mod tests {
         assert!((power_at_W(10.0, 2.0, RATING_DENSITY_KG_PER_M3) - 80.0).abs() < 1e-12);
     }
 
+    /// By hand: 50 log10 0.5 = -15.05, 10 log10 2 = 3.01 (common practice, no source; the sum of two equal incoherent
+    /// sources is 3 dB by definition).
+    #[test]
+    fn sound_goes_with_the_fifth_power_of_speed() {
+        assert!((sound_dBA(40.0, 0.5, 1) - 24.95).abs() < 0.005);
+        assert!((sound_dBA(40.0, 1.0, 2) - 43.01).abs() < 0.005);
+        assert_eq!(sound_dBA(40.0, 1.0, 1), 40.0);
+    }
+
     /// Against the same orifice two fans in series hold twice the pressure at a flow, two in
     /// parallel pass twice the flow at a pressure (definition).
     #[test]
@@ -337,6 +399,37 @@ mod tests {
         let short = FanCurve::new(&[(0.0, 60.0), (0.01, 50.0)]).expect("a curve");
         let duty = duty_point(&short, |q| 1e3 * q);
         assert!(duty.beyond_curve && duty.flow_m3_per_s.is_finite());
+    }
+
+    /// By hand: 40 Pa of wind on the outlet of a fan that gives 10 Pa at most press back through a system
+    /// of 10000 Q|Q|: Q = -((40 - 10)/10000)^(1/2) = -0.054772 m3/s. And 4 Pa only weaken it: a straight fan
+    /// 10 - 100 Q meets 10000 Q^2 + 4 where 10000 Q^2 + 100 Q - 6 = 0: Q = (-100 + 250000^(1/2))/20000 = 0.02 m3/s.
+    #[test]
+    fn wind_presses_back_through_a_weak_fan_by_hand() {
+        let curve = FanCurve::new(&[(0.0, 10.0), (0.05, 5.0), (0.1, 0.0)]).expect("a curve");
+        let with = |wind_Pa: f64| duty_point(&curve, |q| 1e4 * q * q.abs() + wind_Pa);
+        let back = with(40.0);
+        assert!(
+            (back.flow_m3_per_s + 0.054_772_256).abs() < 1e-8,
+            "{back:?}"
+        );
+        assert!(back.flows_back() && (back.pressure_Pa - 10.0).abs() < 1e-6);
+        let weaker = with(4.0);
+        assert!((weaker.flow_m3_per_s - 0.02).abs() < 1e-9, "{weaker:?}");
+        assert!(!weaker.flows_back());
+        // And one that draws: 20 Pa more than it gives at any flow: 10000 Q^2 + 100 Q - 30 = 0 to its free delivery and
+        // beyond it along the same slope: Q = (-100 + 1210000^(1/2))/20000 = 0.05 m3/s.
+        let drawn = with(-20.0);
+        assert!((drawn.flow_m3_per_s - 0.05).abs() < 1e-9, "{drawn:?}");
+        // So hard that it is beyond free delivery: 10000 Q^2 + 100 Q - 210 = 0: Q = 0.14 m3/s.
+        let hard = with(-200.0);
+        assert!(
+            (hard.flow_m3_per_s - 0.14).abs() < 1e-9 && hard.beyond_curve,
+            "{hard:?}"
+        );
+        // Few places find the same.
+        let few = crossing(&curve, 24, |q| 1e4 * q * q.abs() + 4.0);
+        assert!((few.flow_m3_per_s - 0.02).abs() < 1e-9);
     }
 
     /// So tight that nothing moves: still a point, and at almost no flow.

@@ -63,6 +63,59 @@ pub static FAN: Table = Table {
             "Rated speed, revolutions a minute.",
         ),
         field(
+            "air_max",
+            quantity(Q::Temperature, "degC", (20.0, 500.0), (40.0, 250.0)),
+            Optional("it is not known what air it bears: ask"),
+            "\"70 degC\"",
+            "Highest temperature of the air that may pass it while it runs.",
+        )
+        .spread(Exact),
+        field(
+            "sound",
+            quantity(Q::Number, "", (0.0, 130.0), (10.0, 75.0)),
+            Optional("not known"),
+            "32",
+            "Sound pressure level in dB(A) at 1 m, blowing freely at the rated speed.",
+        )
+        .spread(Exact),
+        field(
+            "supply",
+            Kind::Text,
+            Optional("not known"),
+            "\"12 V DC\"",
+            "What it runs on.",
+        ),
+        field(
+            "life",
+            quantity(Q::Time, "h", (10.0, 1e6), (5_000.0, 200_000.0)),
+            Optional("not known"),
+            "\"40000 h\"",
+            "How long it runs before one in ten has failed, in air of `life_at`.",
+        )
+        .spread(Exact),
+        field(
+            "life_at",
+            quantity(Q::Temperature, "degC", (0.0, 200.0), (20.0, 100.0)),
+            Default("40 degC"),
+            "\"40 degC\"",
+            "Temperature of the air for which `life` is stated.",
+        )
+        .spread(Exact),
+        field(
+            "settable",
+            Kind::Bool,
+            Default("false"),
+            "true",
+            "Whether its speed can be set, down to half the rated one.",
+        ),
+        field(
+            "flap",
+            Kind::Bool,
+            Default("false"),
+            "false",
+            "Whether it brings a flap that shuts when it stands still.",
+        ),
+        field(
             "point",
             Kind::List(&POINT),
             Required,
