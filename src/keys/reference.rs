@@ -326,8 +326,9 @@ mod tests {
             assert!(bed.contains(&key.to_owned()), "{key}: {bed:?}");
         }
         assert!(paths("Heat break").contains(&"coefficients.heat_break".to_owned()));
+        assert_eq!(paths("fumes"), ["material.fumes"]);
         assert!(
-            paths("fumes")
+            paths("boiler")
                 .iter()
                 .any(|path| path.starts_with("system."))
         );

@@ -11,6 +11,8 @@ pub struct Arrangement {
     pub jet: Jet,
     /// When it works.
     pub control: Control,
+    /// Whether a fan to the outside is there and stands still: its way out is shut by a flap or is not.
+    pub stopped_fan: bool,
 }
 
 /// The kinds of arrangement with their numbers.
@@ -108,6 +110,7 @@ impl Arrangement {
             open: None,
             jet: Jet::default(),
             control: Control::Constant,
+            stopped_fan: false,
         }
     }
 
@@ -143,14 +146,18 @@ impl Arrangement {
         !self.opens(OpenSide::Lid) && !self.opens(OpenSide::Door)
     }
 
-    /// What is left while a thermostat rests its fan.
+    /// What is left while a thermostat rests its fan, or once it has failed.
     #[must_use]
     pub fn at_rest(&self) -> Self {
-        Self::of(match self.open {
+        let kind = match self.open {
             None => ArrangementKind::Closed,
             Some(OpenSide::Lid) => ArrangementKind::LidOff,
             Some(OpenSide::Door) => ArrangementKind::DoorOpen,
-        })
+        };
+        Self {
+            stopped_fan: matches!(self.kind, ArrangementKind::Extracting { .. }),
+            ..Self::of(kind)
+        }
     }
 }
 

@@ -250,6 +250,17 @@ impl Inputs {
         forget(&mut self.root, "arrangement", &["schedule"]);
     }
 
+    /// The fan runs whenever its arrangement holds.
+    pub fn drop_thermostat(&mut self) {
+        forget(&mut self.root, "arrangement", &["thermostat"]);
+    }
+
+    /// The word of the run's arrangement.
+    #[must_use]
+    pub fn arrangement_word(&self) -> Option<&str> {
+        self.root.section("arrangement")?.text("kind")
+    }
+
     /// Whether the run file gives stretches an arrangement of their own, or lets a thermostat run the fan.
     #[must_use]
     pub fn changes_arrangement(&self) -> bool {
@@ -300,6 +311,47 @@ impl Inputs {
                 put_kind(stretch, &kind);
             }
         }
+    }
+
+    /// One fan draws so much out, m3/s, whenever the run draws air out: in the stretches that do, and all the time where
+    /// its own arrangement does, moves air another way, or no stretch does. A thermostat that runs a fan goes on doing
+    /// so; lid and door are shut, but in stretches that open them. At nothing, the machine is closed.
+    pub fn fit_fan(&mut self, flow_m3_per_s: f64) {
+        let kind = if flow_m3_per_s > 0.0 {
+            ArrangementKind::Extracting { flow_m3_per_s }
+        } else {
+            ArrangementKind::Closed
+        };
+        let by_schedule = self.fan_is_scheduled();
+        let Some(arrangement) = self.root.section_mut("arrangement") else {
+            return;
+        };
+        arrangement.remove(&OWN);
+        put_kind(
+            arrangement,
+            if by_schedule {
+                &ArrangementKind::Closed
+            } else {
+                &kind
+            },
+        );
+        for stretch in arrangement.list_mut("schedule") {
+            if stretch.text("kind") == Some("extracting") {
+                stretch.remove(&OWN);
+                put_kind(stretch, &kind);
+            }
+        }
+    }
+
+    /// Whether the run draws air out in stretches of its schedule and moves none by a fan otherwise.
+    #[must_use]
+    pub fn fan_is_scheduled(&self) -> bool {
+        let Some(arrangement) = self.root.section("arrangement") else {
+            return false;
+        };
+        let mut stretches = arrangement.list("schedule").iter();
+        !arrangement.text("kind").is_some_and(has_fan)
+            && stretches.any(|stretch| stretch.text("kind") == Some("extracting"))
     }
 
     /// Another material, with its own bed and nozzle; the part keeps its shape. A lowest chamber

@@ -3,6 +3,7 @@
 use super::inputs::{Input, Inputs};
 use crate::keys::Distribution;
 use crate::keys::schema::Spread;
+use crate::keys::section::{Data, Section};
 use nalgebra::{DMatrix, DVector};
 
 /// A value in doubt.
@@ -98,6 +99,45 @@ impl Inputs {
         doubtful
     }
 
+    /// What was drawn larger than what it is in, made as large as that: whoever measured both a little wrong still has
+    /// a bed that fits into the chamber and an opening that is no larger than its face. And no filter takes less when it
+    /// is loaded.
+    pub(crate) fn fit_inside(&mut self) {
+        if let Some(system) = self.root.section_mut("system")
+            && let (Some(clean), Some(loaded)) = (
+                system.number("filter_clean"),
+                system.number("filter_loaded"),
+            )
+            && loaded < clean
+        {
+            system.put("filter_loaded", Data::Number(clean));
+        }
+        let Some(machine) = self.root.section_mut("machine") else {
+            return;
+        };
+        let [width, depth, height] = ["width", "depth", "height"].map(|key| machine.number(key));
+        // As much larger as a run file's may be: a tape measure is good to a few per cent.
+        let face = |a: Option<f64>, b: Option<f64>| a.zip(b).map(|(a, b)| 1.04 * a * b);
+        for (key, most) in [
+            ("lid_opening", face(width, depth)),
+            ("door_opening", face(width, height)),
+            ("head_height", height),
+            ("extraction_height", height),
+            ("inlet_height", height),
+            ("door_opening_height", height),
+        ] {
+            at_most(machine, key, most);
+        }
+        for vent in machine.list_mut("vent") {
+            at_most(vent, "height", height);
+        }
+        if let Some(bed) = machine.section_mut("bed") {
+            for (key, most) in [("width", width), ("depth", depth), ("height", height)] {
+                at_most(bed, key, most);
+            }
+        }
+    }
+
     /// Gives those their shares that were found together, as the machine's file says.
     fn hang_together(&self, doubtful: &mut [Doubtful]) {
         let machine = self.root.section("machine");
@@ -125,6 +165,14 @@ impl Inputs {
             let shares = shares.map(|(column, k)| (*k, factor[(row, column)]));
             doubtful[*at].shares = shares.collect();
         }
+    }
+}
+
+fn at_most(section: &mut Section, key: &'static str, most: Option<f64>) {
+    if let (Some(value), Some(most)) = (section.number(key), most)
+        && value > most
+    {
+        section.put(key, Data::Number(most));
     }
 }
 

@@ -194,6 +194,12 @@ impl Inputs {
         self.table(input)?.number(input.field.key)
     }
 
+    /// Whether somebody typed a key of a table, rather than leaving it to its default.
+    #[must_use]
+    pub fn is_typed(&self, table: &str, key: &str) -> bool {
+        self.root.section(table).is_some_and(|s| s.is_typed(key))
+    }
+
     /// To within how much an input is known, in SI, where someone wrote that.
     #[must_use]
     pub fn within(&self, input: &Input) -> Option<f64> {

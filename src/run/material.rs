@@ -15,6 +15,8 @@ pub struct Material {
     pub damp_lowers_K: f64,
     /// What to know before it is taken in another's place.
     pub caveat: Option<String>,
+    /// What it is known to give off beyond what every heated polymer does.
+    pub fumes: Option<String>,
     /// What it is printed for.
     pub printed_for: MaterialUse,
     /// Density, kg/m3.

@@ -1,5 +1,7 @@
 //! What extracted air has to pass.
 
+use std::f64::consts::PI;
+
 use crate::physics::duct::{Duct, FREE_EXIT, SHARP_ENTRY, Screen};
 
 /// What extracted air has to pass between chamber and outlet, besides the machine's own vents and
@@ -20,6 +22,18 @@ pub struct ExtractionSystem {
     pub led_outdoors: bool,
     /// Whether a burner draws its air from the room.
     pub burner_in_room: bool,
+    /// Pressure that wind puts on an outlet outdoors, Pa, against the fan where above zero.
+    pub wind_Pa: f64,
+    /// Whether the way out is shut while the fan stands still.
+    pub flap: bool,
+    /// Whether the fan sits at the far end of the duct and draws through it.
+    pub fan_at_outlet: bool,
+    /// By how much the filter's pressure at its rated flow rises in an hour of running, Pa/h, where that is known.
+    pub filter_rise_Pa_per_h: Option<f64>,
+    /// How long the fan is to run in a season or year, s, where that is known.
+    pub season_s: Option<f64>,
+    /// What a kilowatt hour costs, where that is known.
+    pub price_per_kWh: Option<f64>,
     /// Electrical power of the fan that extracts or blows in, W, where it is known.
     pub fan_power_W: Option<f64>,
 }
@@ -27,6 +41,8 @@ pub struct ExtractionSystem {
 /// What a filter is rated for.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum FilterKind {
+    /// Nobody said.
+    NotSaid,
     /// There is no filter.
     None,
     /// Particles only.
@@ -35,8 +51,75 @@ pub enum FilterKind {
     ParticlesAndFumes,
 }
 
+/// Buoyancy by which air goes through a fan that stands still, Pa: that of a chamber half a metre high and 15 K
+/// warmer than the room.
+const STANDING_PA: f64 = 0.3;
+/// Loss coefficient of a fan's blades that stand still, on the speed in the duct (common practice, no source).
+const BLADES: f64 = 10.0;
+
+impl ExtractionSystem {
+    /// Area of a frictionless opening that lets as much air through as the way out does while the fan stands still,
+    /// m2, with a loaded filter: that is the warmer side.
+    ///
+    /// * `density_kg_per_m3`, `viscosity_Pa_s`: of the air that passes.
+    #[must_use]
+    pub fn standing_m2(&self, density_kg_per_m3: f64, viscosity_Pa_s: f64) -> f64 {
+        let duct = Duct {
+            fittings: self.duct.fittings + BLADES,
+            ..self.duct
+        };
+        let lost_Pa = |q: f64| {
+            self.grille
+                .pressure_Pa(q, density_kg_per_m3, viscosity_Pa_s)
+                + self
+                    .filter_loaded
+                    .pressure_Pa(q, density_kg_per_m3, viscosity_Pa_s)
+                + duct.pressure_Pa(q, density_kg_per_m3, viscosity_Pa_s)
+        };
+        // Free of friction no more goes through than this.
+        let speed_m_per_s = (2.0 * STANDING_PA / density_kg_per_m3).sqrt();
+        let (mut low, mut high) = (
+            0.0,
+            0.25 * PI * duct.diameter_m * duct.diameter_m * speed_m_per_s,
+        );
+        for _ in 0..50 {
+            let middle = 0.5 * (low + high);
+            if lost_Pa(middle) < STANDING_PA {
+                low = middle;
+            } else {
+                high = middle;
+            }
+        }
+        low / speed_m_per_s
+    }
+}
+
+impl FilterKind {
+    /// What such a filter usually takes at its rated flow, Pa, clean and loaded (common practice for small filters
+    /// of these kinds, no source): one that is not described is none that flatters the fan.
+    #[must_use]
+    pub const fn usual_Pa(self) -> (f64, f64) {
+        match self {
+            Self::None => (0.0, 0.0),
+            Self::Particles => (60.0, 150.0),
+            Self::ParticlesAndFumes | Self::NotSaid => (100.0, 200.0),
+        }
+    }
+
+    /// That of the word in a run file.
+    #[must_use]
+    pub(crate) fn of(word: Option<&str>) -> Self {
+        match word {
+            None => Self::NotSaid,
+            Some("nothing") => Self::None,
+            Some("particles") => Self::Particles,
+            Some(_) => Self::ParticlesAndFumes,
+        }
+    }
+}
+
 impl Default for ExtractionSystem {
-    /// A grille, a small filter and two metres of flexible hose outdoors: the defaults of the run
+    /// A grille, a filter for particles and fumes and two metres of flexible hose outdoors: the defaults of the run
     /// file's `[system]`.
     fn default() -> Self {
         let screen = |rated_Pa, linear| Screen {
@@ -46,9 +129,9 @@ impl Default for ExtractionSystem {
         };
         Self {
             grille: screen(2.0, 0.0),
-            filter_clean: screen(8.0, 0.7),
-            filter_loaded: screen(20.0, 0.7),
-            filter: FilterKind::ParticlesAndFumes,
+            filter_clean: screen(FilterKind::NotSaid.usual_Pa().0, 0.7),
+            filter_loaded: screen(FilterKind::NotSaid.usual_Pa().1, 0.7),
+            filter: FilterKind::NotSaid,
             duct: Duct {
                 diameter_m: 0.1,
                 length_m: 2.0,
@@ -57,6 +140,12 @@ impl Default for ExtractionSystem {
             },
             led_outdoors: true,
             burner_in_room: false,
+            wind_Pa: 0.0,
+            flap: true,
+            fan_at_outlet: false,
+            filter_rise_Pa_per_h: None,
+            season_s: None,
+            price_per_kWh: None,
             fan_power_W: None,
         }
     }

@@ -6,6 +6,7 @@ use crate::keys::fields::{RUN_FILE, machine::MACHINE_OVERRIDES};
 use crate::keys::kinds::Kind as EntryKind;
 use crate::keys::schema::{Kind, Table};
 use crate::keys::section::{Data, Origin, Section, Value};
+use crate::run::FilterKind;
 use crate::run::derive::notes::Notes;
 use std::sync::Arc;
 
@@ -27,7 +28,37 @@ pub(super) fn completed(
         resolve_panels(machine, &MACHINE_OVERRIDES, catalogue, notes);
     }
     complete(&mut root, "", &RUN_FILE, notes.file, notes.problems);
+    if let Some(system) = root.section_mut("system") {
+        filter_pressures(system);
+    }
     root
+}
+
+/// A filter of which only the kind is known takes what such filters do: what is not described must not flatter a fan.
+fn filter_pressures(system: &mut Section) {
+    if system.is_bad("filter_stops") {
+        return;
+    }
+    let (clean_Pa, loaded_Pa) = FilterKind::of(system.text("filter_stops")).usual_Pa();
+    let clean_Pa = match (
+        system.number("filter_clean"),
+        system.number("filter_loaded"),
+    ) {
+        (Some(typed_Pa), _) => typed_Pa,
+        (None, Some(loaded_Pa)) => clean_Pa.min(loaded_Pa),
+        (None, None) => clean_Pa,
+    };
+    for (key, usual_Pa) in [
+        ("filter_clean", clean_Pa),
+        ("filter_loaded", loaded_Pa.max(clean_Pa)),
+    ] {
+        system.entries.entry(key).or_insert_with(|| Value {
+            data: Data::Number(usual_Pa),
+            mark: None,
+            origin: Origin::Derived("what filters of this kind usually take"),
+            within: None,
+        });
+    }
 }
 
 /// A machine may bring coefficients that were found on it; the run's own are laid over them. They have one place

@@ -8,8 +8,9 @@ use crate::network::{
     AirPaths, Builder, Configuration, Direction, Draught, Index, LedgerId, Opening, Shape, Source,
     StirredOpening,
 };
-use crate::run::ArrangementKind;
+use crate::physics::air::Air;
 use crate::run::Coefficient as K;
+use crate::run::{ArrangementKind, Run};
 
 /// Discharge coefficient of cracks and doors (sharp-edged openings: 0.6, common in ventilation
 /// handbooks, from memory).
@@ -20,6 +21,8 @@ const TIGHTEST_M2: f64 = 1e-6;
 const DOOR_STRIPS: usize = 8;
 /// Thickness of the rim around an open lid, m.
 const LID_RIM_M: f64 = 0.01;
+/// Temperature of air that leaves through a fan that stands still, K.
+const WARM_AIR_K: f64 = 313.15;
 /// Heights of the leaks as shares of the chamber's: seams at floor and lid, holes between.
 const LEAK_HEIGHTS: [f64; 4] = [0.02, 0.35, 0.65, 0.98];
 
@@ -30,6 +33,19 @@ pub struct Openings {
     pub open_side: LedgerId,
     filter_fan: LedgerId,
     blowing_fan: LedgerId,
+}
+
+/// Area of all leaks, m2. Even the tightest shell lets some air through; without any, a fan would move none.
+fn leak_m2(run: &Run) -> f64 {
+    (run.machine.leak_area_m2 * run.coefficients.get(K::Leakage)).max(TIGHTEST_M2)
+}
+
+/// Sum of discharge coefficient times area over all vents and leaks of the machine with lid and door shut, m2: what
+/// make-up air comes in through.
+#[must_use]
+pub fn shut_opening_m2(run: &Run) -> f64 {
+    let vents = run.machine.vents.iter().map(|v| v.area_m2 * v.discharge);
+    leak_m2(run) * LEAK_DISCHARGE + vents.sum::<f64>()
 }
 
 /// Height of an open door, m, and the strips that stand for it: height of their middles, m, and area, m2.
@@ -61,9 +77,7 @@ impl Openings {
             discharge,
             layer: layer_at(height_m),
         };
-        // Even the tightest shell lets some air through; without any, a fan would move none.
-        let leak =
-            (m.leak_area_m2 * site.k(K::Leakage)).max(TIGHTEST_M2) / LEAK_HEIGHTS.len() as f64;
+        let leak = leak_m2(site.run) / LEAK_HEIGHTS.len() as f64;
         let mut all: Vec<Opening> = LEAK_HEIGHTS
             .iter()
             .map(|share| opening(share * m.height_m, leak, LEAK_DISCHARGE))
@@ -78,6 +92,17 @@ impl Openings {
         }
         if site.open.lid_off {
             all.push(opening(m.height_m, m.lid_opening_m2, LEAK_DISCHARGE));
+        }
+        let system = &site.run.system;
+        if site.recipe.arrangement.stopped_fan && !system.flap {
+            // In the warm air that leaves; a few per cent do not matter here.
+            let air = Air::at(WARM_AIR_K, site.network.air().pressure_Pa());
+            let area_m2 = system.standing_m2(air.density_kg_per_m3, air.viscosity_Pa_s);
+            all.push(opening(
+                m.extraction_height_m.clamp(0.0, m.height_m),
+                area_m2,
+                1.0,
+            ));
         }
         all
     }
@@ -185,6 +210,77 @@ mod tests {
     use crate::chamber::{Chamber, IntegratorKind, Simulation};
     use crate::network::Shape;
     use crate::run::{Arrangement, ArrangementKind, OpenSide, Run};
+    use std::f64::consts::PI;
+
+    /// By definition: what the network's openings pass together.
+    #[test]
+    fn what_is_open_in_a_shut_machine_is_what_the_network_has() {
+        let run = demo(Arrangement::of(ArrangementKind::Closed));
+        let chamber = Chamber::new(&run).unwrap();
+        let paths = &chamber.schedule.configurations()[0].air_paths[0];
+        let all_m2: f64 = paths.openings.iter().map(|o| o.area_m2 * o.discharge).sum();
+        assert!((super::shut_opening_m2(&run) / all_m2 - 1.0).abs() < 1e-12);
+    }
+
+    /// A way out without friction, grille or filter is a duct that loses K + 10 times the speed's pressure, K of its
+    /// entry, bends and exit: an opening of its section over the root of that. And a stopped fan opens it only
+    /// without a flap.
+    #[test]
+    fn a_fan_that_stands_still_leaves_its_way_open_without_a_flap() {
+        let mut run = demo(Arrangement {
+            stopped_fan: true,
+            ..Arrangement::of(ArrangementKind::Closed)
+        });
+        let area_m2 = |run: &Run| {
+            let chamber = Chamber::new(run).unwrap();
+            let paths = &chamber.schedule.configurations()[0].air_paths[0];
+            let all = paths.openings.iter();
+            all.map(|o| o.area_m2 * o.discharge).sum::<f64>()
+        };
+        let shut_m2 = area_m2(&run);
+        run.system.flap = false;
+        for screen in [&mut run.system.grille, &mut run.system.filter_loaded] {
+            screen.rated_Pa = 0.0;
+        }
+        run.system.duct.length_m = 1e-6;
+        let duct = run.system.duct;
+        let by_hand_m2 =
+            0.25 * PI * duct.diameter_m * duct.diameter_m / (duct.fittings + 10.0).sqrt();
+        let added_m2 = area_m2(&run) - shut_m2;
+        assert!((added_m2 / by_hand_m2 - 1.0).abs() < 1e-3, "{added_m2}");
+        // A filter takes most of it.
+        let with_filter = demo(run.arrangement.clone());
+        let mut with_filter = with_filter;
+        with_filter.system.flap = false;
+        assert!(area_m2(&with_filter) - shut_m2 < 0.5 * added_m2);
+        // Nothing of a fan that was never there.
+        run.arrangement.stopped_fan = false;
+        assert_eq!(area_m2(&run), shut_m2);
+    }
+
+    /// A thermostat's fan at rest, a closed stretch of a run that extracts: both leave it standing still. What
+    /// leaves through it cools the chamber, so that a flap is the warmer side.
+    #[test]
+    fn without_a_flap_a_resting_fan_lets_the_chamber_cool() {
+        let with = |flap: bool| {
+            let extracting = Arrangement::of(ArrangementKind::Extracting {
+                flow_m3_per_s: 0.01,
+            });
+            let mut run = demo(extracting.at_rest());
+            assert!(run.arrangement.stopped_fan);
+            run.system.flap = flap;
+            // A short way out without a filter, such as a fan in the lid.
+            for screen in [&mut run.system.grille, &mut run.system.filter_loaded] {
+                screen.rated_Pa = 0.0;
+            }
+            run.system.duct.length_m = 0.005;
+            let s = Simulation::of(&run, IntegratorKind::Rosenbrock, &Default::default()).unwrap();
+            let top = *s.chamber.points.air.last().unwrap();
+            s.temperature_K(top, 60.0 * 3600.0)
+        };
+        let cooler_K = with(true) - with(false);
+        assert!((0.5..8.0).contains(&cooler_K), "{cooler_K} K");
+    }
 
     fn demo(arrangement: Arrangement) -> Run {
         let mut run = crate::runfile::demo().run;

@@ -16,7 +16,7 @@ use crate::quantity::Quantity as Q;
 /// What a material is printed for, the usual first.
 pub const MATERIAL_USES: &[&str] = &["structural", "flexible", "support"];
 
-const MATERIAL_FIELDS: [Field; 14] = [
+const MATERIAL_FIELDS: [Field; 15] = [
     field(
         "title",
         Kind::Text,
@@ -60,6 +60,13 @@ const MATERIAL_FIELDS: [Field; 14] = [
         Optional("there is none"),
         "\"buckles sooner in the feeder\"",
         "What to know before it is taken in place of another: printed where it is proposed.",
+    ),
+    field(
+        "fumes",
+        Kind::Text,
+        Optional("no more is known of than the fine particles and vapours that every heated polymer gives off"),
+        "\"styrene\"",
+        "What it is known to give off while it is printed, where that asks for more than the usual care.",
     ),
     field(
         "use",
@@ -133,7 +140,7 @@ pub static MATERIAL: Table = Table {
 /// `[material]` in a run file.
 pub static MATERIAL_OVERRIDES: Table = Table {
     doc: "The material: a name from the catalogue, whose values may be replaced here one by one, or a whole description.",
-    fields: &with_name::<14, 15>(
+    fields: &with_name::<15, 16>(
         field(
             "name",
             Kind::Name(EntryKind::Material),

@@ -14,6 +14,9 @@ pub const FILTERS: &[&str] = &["nothing", "particles", "particles and fumes"];
 /// Words for where the air is led.
 pub const OUTLETS: &[&str] = &["outdoors", "room"];
 
+/// Words for where the fan sits.
+pub const FAN_PLACES: &[&str] = &["machine", "outlet"];
+
 const SCREEN: Kind = quantity(Q::Pressure, "Pa", (0.0, 2_000.0), (0.0, 400.0));
 const LOSS: Kind = quantity(Q::Number, "", (0.0, 20.0), (0.0, 3.0));
 
@@ -38,17 +41,24 @@ pub static SYSTEM: Table = Table {
         field(
             "filter_clean",
             SCREEN,
-            Default("8 Pa"),
-            "\"8 Pa\"",
-            "Pressure of the new filter at the rated flow; 0 Pa if there is none.",
+            Optional("what such a filter usually takes: 100 Pa for particles and fumes, 60 Pa for particles, 0 Pa where there is none"),
+            "\"100 Pa\"",
+            "Pressure of the new filter at the rated flow: a coarse mat takes 8 Pa, which stops neither fine particles nor fumes.",
         ).spread(Factor(1.3)),
         field(
             "filter_loaded",
             SCREEN,
-            Default("20 Pa"),
-            "\"20 Pa\"",
+            Optional("what such a filter usually takes: 200 Pa for particles and fumes, 150 Pa for particles, and never less than the new one"),
+            "\"200 Pa\"",
             "Pressure of the filter at the rated flow when it is due for change.",
         ).spread(Factor(1.4)),
+        field(
+            "filter_rise",
+            SCREEN,
+            Optional("nobody knows when the filter is due"),
+            "\"10 Pa\"",
+            "By how much the filter's pressure, at the rated flow, rises in 100 h of running in this machine.",
+        ).spread(Factor(2.0)),
         field(
             "filter_linear",
             quantity(Q::Fraction, "", (0.0, 1.0), (0.0, 1.0)),
@@ -59,9 +69,9 @@ pub static SYSTEM: Table = Table {
         field(
             "filter_stops",
             Kind::Choice(FILTERS),
-            Default("particles and fumes"),
+            Optional("nobody said: its pressures are taken as those of one for particles and fumes, and nothing is taken to be held back"),
             "\"particles and fumes\"",
-            "What the filter is rated for.",
+            "What the filter is rated for; nothing also stands for none at all.",
         ),
         field(
             "duct_diameter",
@@ -120,6 +130,27 @@ pub static SYSTEM: Table = Table {
             "Where the extracted air goes. Led outdoors it takes its heat along, and a room of its own (`[room.building]`) draws in as much outdoor air for it.",
         ),
         field(
+            "wind",
+            quantity(Q::Pressure, "Pa", (-500.0, 500.0), (-50.0, 50.0)),
+            Default("0 Pa"),
+            "\"0 Pa\"",
+            "Pressure that wind puts on an outlet outdoors, against the fan where above zero: gusts change it from minute to minute.",
+        ).spread(PlusMinus(10.0)),
+        field(
+            "flap",
+            Kind::Bool,
+            Default("true"),
+            "true",
+            "Whether a flap, or the fan itself, shuts the way out while the fan stands still. Without one, warm air goes on leaving that way, as fast as grille, filter and duct let it.",
+        ),
+        field(
+            "fan_at",
+            Kind::Choice(FAN_PLACES),
+            Default("machine"),
+            "\"outlet\"",
+            "Where the fan sits: at the machine, where it presses through the duct, or at the duct's far end, where it draws.",
+        ),
+        field(
             "burner_in_room",
             Kind::Bool,
             Default("false"),
@@ -133,5 +164,19 @@ pub static SYSTEM: Table = Table {
             "\"8 W\"",
             "Electrical power of the fan that extracts or blows in; blowing in, it warms what it blows.",
         ).spread(Factor(1.2)),
+        field(
+            "season",
+            quantity(Q::Time, "h", (1.0, 8_784.0), (100.0, 8_784.0)),
+            Optional("what the fan uses is told of this run alone"),
+            "\"1200 h\"",
+            "How long in a season or year the fan is to run.",
+        ).spread(Exact),
+        field(
+            "price_per_kWh",
+            quantity(Q::Number, "", (0.0, 1_000.0), (0.05, 2.0)),
+            Optional("what the fan uses is not told in money"),
+            "0.30",
+            "What a kilowatt hour costs, in whatever money: costs are told in the same.",
+        ).spread(Exact),
     ],
 };

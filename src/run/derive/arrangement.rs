@@ -251,6 +251,18 @@ pub(super) fn schedule(
     Some(all)
 }
 
+/// A fan that draws air out at some time is there all the time: what has no fan at work has one that stands still.
+pub(super) fn stand_still(arrangement: &mut Arrangement, schedule: &mut [Scheduled]) {
+    let all = || std::iter::once(&*arrangement).chain(schedule.iter().map(|s| &s.arrangement));
+    if !all().any(|a| matches!(a.kind, ArrangementKind::Extracting { .. })) {
+        return;
+    }
+    let all = std::iter::once(arrangement).chain(schedule.iter_mut().map(|s| &mut s.arrangement));
+    for a in all {
+        a.stopped_fan = !a.kind.has_fan();
+    }
+}
+
 /// Reports changes of arrangement that overlap; each table once.
 fn apart(entries: &[Entry], span: &Span, notes: &mut Notes<'_>) {
     let mut told = Vec::new();

@@ -26,6 +26,7 @@ pub(crate) fn material(section: &Section, name: String) -> Option<Material> {
             section.number("damp_lowers")?
         },
         caveat: section.text("caveat").map(str::to_owned),
+        fumes: section.text("fumes").map(str::to_owned),
         printed_for: match section.text("use")? {
             "flexible" => MaterialUse::Flexible,
             "support" => MaterialUse::Support,
@@ -51,8 +52,10 @@ pub(in crate::run) fn keys_of(material: &Material) -> Section {
         section.put(key, Data::Text(text.clone()));
     }
     section.put("use", Data::Text(material.printed_for.name().to_owned()));
-    if let Some(caveat) = &material.caveat {
-        section.put("caveat", Data::Text(caveat.clone()));
+    for (key, text) in [("caveat", &material.caveat), ("fumes", &material.fumes)] {
+        if let Some(text) = text {
+            section.put(key, Data::Text(text.clone()));
+        }
     }
     for (key, number) in [
         ("softening_limit", material.softening_limit_K),

@@ -139,10 +139,13 @@ fn derive_in(
         None => (!root.is_bad("sun")).then_some(None),
     };
     arrangement::derive(root);
-    let arrangement = root
+    let mut arrangement = root
         .section("arrangement")
         .and_then(|section| arrangement::arrangement(section, notes));
-    let schedule = arrangement::schedule(root, span.as_ref(), plan.as_ref(), notes);
+    let mut schedule = arrangement::schedule(root, span.as_ref(), plan.as_ref(), notes);
+    if let (Some(arrangement), Some(schedule)) = (&mut arrangement, &mut schedule) {
+        arrangement::stand_still(arrangement, schedule);
+    }
     let failures = failure::failures(
         root,
         span.as_ref(),

@@ -20,11 +20,7 @@ pub(super) fn system(section: &Section, notes: &mut Notes<'_>) -> Option<Extract
         grille: screen("grille", 0.0)?,
         filter_clean: screen("filter_clean", linear)?,
         filter_loaded: screen("filter_loaded", linear)?,
-        filter: match section.text("filter_stops")? {
-            "nothing" => FilterKind::None,
-            "particles" => FilterKind::Particles,
-            _ => FilterKind::ParticlesAndFumes,
-        },
+        filter: FilterKind::of(section.text("filter_stops")),
         duct: Duct {
             diameter_m: section.number("duct_diameter")?,
             length_m: section.number("duct_length")?,
@@ -35,6 +31,12 @@ pub(super) fn system(section: &Section, notes: &mut Notes<'_>) -> Option<Extract
         },
         led_outdoors: section.text("led_to")? == "outdoors",
         burner_in_room: section.flag("burner_in_room")?,
+        wind_Pa: section.number("wind")?,
+        flap: section.flag("flap")?,
+        fan_at_outlet: section.text("fan_at")? == "outlet",
+        filter_rise_Pa_per_h: section.number("filter_rise").map(|Pa| Pa / 100.0),
+        season_s: section.number("season"),
+        price_per_kWh: section.number("price_per_kWh"),
         fan_power_W: section.number("fan_power"),
     };
     if system.filter_loaded.rated_Pa < system.filter_clean.rated_Pa {
