@@ -118,7 +118,7 @@ impl Certainty {
 }
 
 /// Percentiles by linear interpolation between the values in order; none of nothing.
-fn percentiles(mut values: Vec<f64>) -> Option<Percentiles> {
+pub(super) fn percentiles(mut values: Vec<f64>) -> Option<Percentiles> {
     values.sort_unstable_by(f64::total_cmp);
     let at = |share| between_in_order(&values, share);
     Some(Percentiles {

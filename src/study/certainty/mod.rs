@@ -49,9 +49,18 @@ pub fn certainty(inputs: &Inputs, station: StationKind, sampling: Sampling) -> C
 /// the wrong side.
 #[must_use]
 pub fn margins_K(inputs: &Inputs, sampling: Sampling) -> Vec<f64> {
-    courses_of(inputs, &inputs.doubtful(), sampling)
-        .into_iter()
-        .map(|course| course.map_or(f64::NEG_INFINITY, |course| sample_of(&course).margin_K))
+    margins_of(courses_of(inputs, &inputs.doubtful(), sampling))
+}
+
+/// The same of runs that were drawn already.
+pub(super) fn margins_of_drawn_K(drawn: Vec<Result<Run, String>>) -> Vec<f64> {
+    margins_of(in_their_order(drawn, |runs| feed_courses(runs, &options())))
+}
+
+fn margins_of(courses: Vec<Result<FeedCourse, String>>) -> Vec<f64> {
+    let margin = |course: FeedCourse| sample_of(&course).margin_K;
+    let each = courses.into_iter();
+    each.map(|course| course.map_or(f64::NEG_INFINITY, margin))
         .collect()
 }
 
@@ -110,12 +119,27 @@ pub fn drawn(
     doubtful: &[Doubtful],
     deviations: impl Fn(u32) -> f64,
 ) -> Result<Run, String> {
+    run_of(&drawn_inputs(inputs, doubtful, deviations)?)
+}
+
+/// The inputs of that run.
+pub(super) fn drawn_inputs(
+    inputs: &Inputs,
+    doubtful: &[Doubtful],
+    deviations: impl Fn(u32) -> f64,
+) -> Result<Inputs, String> {
     let mut inputs = inputs.clone();
     for (place, d) in doubtful.iter().enumerate() {
         let own = |place: usize| deviations(u32::try_from(place).unwrap_or(u32::MAX));
         let value = d.drawn(place, own);
         inputs.set(&d.input, value).map_err(|e| e.to_string())?;
     }
+    inputs.fit_inside();
+    Ok(inputs)
+}
+
+/// The run that inputs describe, or the first problem's text.
+pub(super) fn run_of(inputs: &Inputs) -> Result<Run, String> {
     inputs.to_run().map_err(|problems| {
         let first = problems.as_slice().first();
         first.map_or_else(|| problems.to_string(), |p| p.message.clone())

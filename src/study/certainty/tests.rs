@@ -48,6 +48,25 @@ fn a_sample_is_its_run() {
     }
 }
 
+/// A lid that comes off whole, a bed as wide as the chamber, an extraction point right under the lid, a filter that takes
+/// hardly more when it is loaded: drawn larger than what they are in, they are as large as that, and no sample is lost.
+#[test]
+fn what_fills_its_place_loses_no_sample() {
+    let mut inputs = demo().inputs;
+    let machine = demo().run.machine;
+    inputs.put("machine.lid_opening", machine.width_m * machine.depth_m);
+    inputs.put("machine.extraction_height", machine.height_m);
+    inputs.put("machine.bed.width", machine.width_m);
+    inputs.put("system.filter_clean", 199.0);
+    let sampling = Sampling {
+        samples: 64,
+        seed: 1,
+    };
+    let c = certainty(&inputs, StationKind::DriveGear, sampling);
+    assert!(c.failed.is_empty(), "{:?}", c.failed);
+    assert_eq!(c.samples.len(), 64);
+}
+
 /// With only the room in doubt, ± 2 K at one in forty, the band's ends at one in twenty are the runs in a room 1.6785 K
 /// cooler and warmer: 2 K times 1.64485/1.95996.
 #[test]
