@@ -19,20 +19,24 @@ use crate::study::size_fan::size_fan;
 #[command(after_help = "\
 Examples:
   dogdays size-fan                              the built-in demo, every fan known
-  dogdays size-fan my.toml --plot fans.svg      fan and system curves, duty points
+  dogdays size-fan my.toml --plot fans.svg      margin over flow, pressures, fan curves
   dogdays size-fan my.toml --fan axial-80       one fan of the catalogue
   dogdays size-fan my.toml --fan measured.csv   a curve of your own
 
 A curve file has the columns flow_m3_per_h,pressure_Pa from still air to the
-fan blowing freely.
+fan blowing freely, and in any row what else is known of the fan: power_W,
+size_mm, air_max_degC, sound_dBA, life_h, life_at_degC, settable, flap, supply.
 
-Exit codes: 0 a fan holds with a loaded filter, 10 only with a clean one (or the
-chamber gets too cool), 20 none, 30 no flow at which the heaters hold their
-setpoints, 2 wrong input or usage, 1 anything else.")]
+Exit codes: 0 no fan is needed, or the one to take holds with a loaded filter and
+as surely as the run requires (with --no-band: with a quarter more flow than is
+needed); 10 a fan holds by the best estimate only, or only with a clean filter,
+or what holds makes the chamber too cool; 20 none looked at holds, or no flow
+does; 30 no flow at which the heaters hold their setpoints; 2 wrong input or
+usage, 1 anything else.")]
 pub struct SizeFanOptions {
     #[command(flatten)]
     run: RunOptions,
-    /// A fan of the catalogue, or a CSV file with flow_m3_per_h,pressure_Pa; may be repeated.
+    /// A fan of the catalogue, or a CSV file of your own; may be repeated.
     /// Without it, every fan of the catalogue.
     #[arg(long, value_name = "NAME|CSV")]
     fan: Vec<String>,
@@ -42,7 +46,7 @@ pub struct SizeFanOptions {
     /// Write the table of fans to this CSV file.
     #[arg(long, value_name = "FILE")]
     csv: Option<PathBuf>,
-    /// Draw fan and system curves to this file, .svg or .png.
+    /// Draw margin over flow, pressures and fan curves to this file, .svg or .png.
     #[arg(long, value_name = "FILE")]
     plot: Option<PathBuf>,
     #[command(flatten)]
@@ -89,10 +93,10 @@ pub fn run(o: &SizeFanOptions) -> Result<Outcome, Failure> {
     if o.json {
         print(&format!("{:#}\n", output::json(&loaded.run, &sizing)))?;
     } else if terminal::is_quiet() {
-        print(&format!(
-            "{}\n",
-            output::sentence(&loaded.run, &sizing, system)
-        ))?;
+        // What can hurt somebody is told however little is asked for.
+        let mut lines = output::first(&sizing, system);
+        lines.push(output::sentence(&loaded.run, &sizing, system));
+        print(&format!("{}\n", lines.join("\n")))?;
     } else {
         print(&output::text(&loaded.run, &sizing, terminal::screen()))?;
     }

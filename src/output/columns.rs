@@ -132,7 +132,13 @@ fn heads(name_head: &str, shown: &[&Column], name: usize, gap: usize) -> Vec<Str
         let (mut at, mut before) = (name, "");
         for column in shown {
             if !column.group.is_empty() && column.group != before {
-                line = padded(&line, at + gap);
+                // A name longer than its group pushes the next one on.
+                let pushed = if line.is_empty() {
+                    0
+                } else {
+                    columns(&line) + 1
+                };
+                line = padded(&line, (at + gap).max(pushed));
                 line.push_str(column.group);
             }
             before = column.group;

@@ -12,6 +12,10 @@ pub enum Caution {
     Opening,
     /// Air led out of the chamber.
     ExtractedAir,
+    /// A duct, fan or vent cut into the machine.
+    ChangedMachine,
+    /// A fan that a run depends on.
+    FlowAlarm,
     /// Fitting a fan.
     Wiring,
     /// Fitting a stronger heater.
@@ -36,6 +40,12 @@ impl Caution {
             Self::ExtractedAir => {
                 "extracted air carries fumes and particles: filter it or lead it outdoors as local codes say, and mind where the make-up air comes from"
             }
+            Self::ChangedMachine => {
+                "a fan, duct or vent cut into the machine changes what was certified: ask whoever holds the certificate and the maker first, keep interlocks, guards and the parts that hold back fire as they are, and cut with the machine unplugged"
+            }
+            Self::FlowAlarm => {
+                "days of work hang on this fan: let a flow or pressure switch behind the filter pause the job and call somebody when the air stops, fitted by someone who may"
+            }
             Self::Wiring => {
                 "mains wiring is licensed work: have fans and thermostats fitted by someone who may"
             }
@@ -58,6 +68,8 @@ impl Caution {
             Self::Estimate => "an estimate - measure the first run",
             Self::Opening => "opening can defeat interlocks",
             Self::ExtractedAir => "filter extracted air",
+            Self::ChangedMachine => "a cut vent changes a certified machine",
+            Self::FlowAlarm => "let a flow switch pause the job",
             Self::Wiring => "mains wiring is licensed work",
             Self::StrongerHeater => "a stronger heater needs its own cut-out",
             Self::Unattended => "unattended heat: fire rules",

@@ -25,7 +25,25 @@ pub struct FanUse {
     pub energy_J: Option<f64>,
 }
 
+/// Starts that follow each other faster than this are told, s: small fans and relays bear some six in an hour for
+/// years (common practice, no source).
+const OFTEN_S: f64 = 600.0;
+/// And only where there are as many as this.
+const MANY_STARTS: usize = 50;
+
 impl FanUse {
+    /// Time from start to start while it cycles, s.
+    #[must_use]
+    pub fn every_s(&self) -> f64 {
+        self.cycling_s / self.all_starts().max(1) as f64
+    }
+
+    /// Whether it starts more often than is good for it.
+    #[must_use]
+    pub fn starts_too_often(&self) -> bool {
+        self.all_starts() >= MANY_STARTS && self.every_s() < OFTEN_S
+    }
+
     /// Starts made and spared.
     #[must_use]
     pub const fn all_starts(&self) -> usize {

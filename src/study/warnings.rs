@@ -200,19 +200,11 @@ pub fn warnings(
     found
 }
 
-/// Starts that follow each other faster than this are told, s: small fans and relays bear some six in an hour for
-/// years (common practice, no source).
-const OFTEN_S: f64 = 600.0;
-/// And only where there are as many as this.
-const MANY_STARTS: usize = 50;
-
 fn rapid(run: &Run, simulation: &Simulation) -> Option<Warning> {
     let used = fan_use(run, simulation)?;
-    let starts = used.all_starts();
-    let every_s = used.cycling_s / starts.max(1) as f64;
-    (starts >= MANY_STARTS && every_s < OFTEN_S).then_some(Warning::RapidThermostat {
-        starts,
-        every_s,
+    used.starts_too_often().then_some(Warning::RapidThermostat {
+        starts: used.all_starts(),
+        every_s: used.every_s(),
         throttled: used.throttled_h > 0.0,
     })
 }

@@ -1,11 +1,14 @@
 //! Whole runs at one extraction flow each, and the flows between which the answer lies.
 
+use crate::chamber::things::shut_opening_m2;
 use crate::chamber::{IntegratorKind, Simulation};
 use crate::integrate::{Options, Piece};
 use crate::keys::Problems;
 use crate::physics::air::{Air, pressure_at_altitude_Pa};
 use crate::physics::duct::orifice_pressure_Pa;
-use crate::run::{Inputs, PhaseKind, Run};
+use crate::run::{
+    Arrangement, ArrangementKind, ExtractionSystem, Inputs, PhaseKind, Run, Scheduled,
+};
 use crate::study::StudyError;
 use crate::study::check::{Outcome, Verdict, outcome_in};
 use crate::study::fan_use::fan_use;
@@ -22,6 +25,10 @@ const FIRST_M3_PER_H: [f64; 6] = [0.0, 10.0, 40.0, 120.0, 500.0, MOST_FLOW_M3_PE
 const WARM_UP_S: f64 = 3.0 * 3600.0;
 /// And this long after a stretch with another arrangement, such as an opened door.
 const RECOVERY_S: f64 = 3600.0;
+
+/// No fan of the kind that is fitted to such a machine gives more pressure than this, Pa (common practice, no source:
+/// small radial blowers end below it).
+const MOST_FAN_PA: f64 = 1000.0;
 
 /// A whole run at one flow.
 #[derive(Debug, Clone, PartialEq)]
@@ -40,16 +47,16 @@ pub struct Sample {
     pub room_max_K: f64,
     /// Lowest temperature of the air around the part while printing, K, once warmed up.
     pub coolest_chamber_K: f64,
-    /// Sum of discharge coefficient times area over all vents and leaks, m2.
-    pub opening_m2: f64,
-    /// Share of the time that the fan runs, and its starts, where a thermostat runs it.
+    /// Share of the time that the fan runs, and its starts, where a thermostat or a schedule runs it.
     pub running: Option<(f64, usize)>,
+    /// Whether a thermostat starts it more often than is good for it.
+    pub starts_too_often: bool,
 }
 
 /// The run with a fan that extracts this flow.
 pub(super) fn with_flow(inputs: &Inputs, flow_m3_per_s: f64) -> Result<Run, Problems> {
     let mut inputs = inputs.clone();
-    inputs.extract(flow_m3_per_s);
+    inputs.fit_fan(flow_m3_per_s);
     inputs.to_run()
 }
 
@@ -87,7 +94,7 @@ pub(super) fn samples(
 }
 
 /// What of a run with a fan counts.
-fn read(s: &Simulation, outcome: Outcome, flow_m3_per_s: f64) -> Sample {
+pub(super) fn read(s: &Simulation, outcome: Outcome, flow_m3_per_s: f64) -> Sample {
     let run = s.chamber.run();
     let layer = s.chamber.points.air_at(run.machine.extraction_height_m);
     let (around, room) = (s.chamber.air_at_bed(), s.chamber.points.room);
@@ -111,13 +118,7 @@ fn read(s: &Simulation, outcome: Outcome, flow_m3_per_s: f64) -> Sample {
             }
         }
     }
-    let recipes = &s.chamber.timeline.recipes;
-    let shut = recipes.iter().position(|r| r.arrangement.stays_closed());
-    let opening_m2 = shut
-        .and_then(|k| s.chamber.schedule.configurations()[k].air_paths.first())
-        .map_or(0.0, |paths| {
-            paths.openings.iter().map(|o| o.area_m2 * o.discharge).sum()
-        });
+    let used = fan_use(run, s);
     Sample {
         flow_m3_per_s,
         outcome,
@@ -126,9 +127,33 @@ fn read(s: &Simulation, outcome: Outcome, flow_m3_per_s: f64) -> Sample {
         room_K,
         room_max_K,
         coolest_chamber_K,
-        opening_m2,
-        running: fan_use(run, s).map(|u| (u.share, u.all_starts())),
+        running: used
+            .map(|u| (u.share, u.all_starts()))
+            .or_else(|| scheduled(run)),
+        starts_too_often: used.is_some_and(|u| u.starts_too_often()),
     }
+}
+
+/// Share of the run in which a schedule lets the fan run, and its starts; none where it runs all the time.
+fn scheduled(run: &Run) -> Option<(f64, usize)> {
+    if run.schedule.is_empty() {
+        return None;
+    }
+    let extracts = |a: &Arrangement| matches!(a.kind, ArrangementKind::Extracting { .. });
+    let length_s = |s: &Scheduled| s.end_s.min(run.duration_s) - s.begin_s;
+    let all_s: f64 = run.schedule.iter().map(length_s).sum();
+    let working = run.schedule.iter().filter(|s| extracts(&s.arrangement));
+    let starts = working.clone().count();
+    let in_stretches_s: f64 = working.map(length_s).sum();
+    Some(if extracts(&run.arrangement) {
+        let rests = run.schedule.len() - starts;
+        (
+            (run.duration_s - all_s + in_stretches_s) / run.duration_s,
+            1 + rests,
+        )
+    } else {
+        (in_stretches_s / run.duration_s, starts)
+    })
 }
 
 fn counts_as_printing(run: &Run, s: &Simulation, piece: &Piece, warm_from_s: f64) -> bool {
@@ -141,49 +166,85 @@ fn counts_as_printing(run: &Run, s: &Simulation, piece: &Piece, warm_from_s: f64
     printing && !disturbed && begin_s >= warm_from_s
 }
 
-/// Pressure that a fan has to give to extract a flow, Pa: shell, grille, filter, duct and exit.
-///
-/// The buoyancy of the warm air, some tenths of a pascal, is left out.
-///
-/// * `flow_m3_per_s`: at the fan, in air of `extracted_K`. `opening_m2`: sum of discharge
-///   coefficient times area of vents and leaks.
-#[must_use]
-pub fn system_pressure_Pa(
-    run: &Run,
-    flow_m3_per_s: f64,
-    extracted_K: f64,
-    room_K: f64,
-    opening_m2: f64,
-    loaded: bool,
-) -> f64 {
-    let ambient_Pa = pressure_at_altitude_Pa(run.room.altitude_m);
-    let warm = Air::at(extracted_K, ambient_Pa);
-    let (density, viscosity) = (warm.density_kg_per_m3, warm.viscosity_Pa_s);
-    let system = &run.system;
-    let filter = if loaded {
-        system.filter_loaded
-    } else {
-        system.filter_clean
-    };
-    shell_pressure_Pa(run, flow_m3_per_s, extracted_K, room_K, opening_m2)
-        + system.grille.pressure_Pa(flow_m3_per_s, density, viscosity)
-        + filter.pressure_Pa(flow_m3_per_s, density, viscosity)
-        + system.duct.pressure_Pa(flow_m3_per_s, density, viscosity)
+/// Whether no fan at all presses a flow through the system.
+pub(super) fn is_out_of_reach(pressure_Pa: f64) -> bool {
+    pressure_Pa > MOST_FAN_PA
 }
 
-/// Pressure by which the chamber lies below the room, Pa.
-pub(super) fn shell_pressure_Pa(
-    run: &Run,
-    flow_m3_per_s: f64,
-    extracted_K: f64,
-    room_K: f64,
-    opening_m2: f64,
-) -> f64 {
-    let ambient_Pa = pressure_at_altitude_Pa(run.room.altitude_m);
-    let room = Air::at(room_K, ambient_Pa).density_kg_per_m3;
-    let warm = Air::at(extracted_K, ambient_Pa).density_kg_per_m3;
-    // The same mass comes in cooler.
-    orifice_pressure_Pa(flow_m3_per_s * warm / room, opening_m2, room)
+/// What takes the pressure that a fan gives, Pa; each with the sign of the flow, but for the wind.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Split {
+    /// Vents and leaks, through which make-up air comes in: by so much the chamber lies below the room.
+    pub shell_Pa: f64,
+    /// Grille.
+    pub grille_Pa: f64,
+    /// Filter.
+    pub filter_Pa: f64,
+    /// Duct with entry, bends and exit.
+    pub duct_Pa: f64,
+    /// Wind on the outlet.
+    pub wind_Pa: f64,
+}
+
+impl Split {
+    /// All of them.
+    #[must_use]
+    pub fn total_Pa(&self) -> f64 {
+        self.shell_Pa + self.grille_Pa + self.filter_Pa + self.duct_Pa + self.wind_Pa
+    }
+}
+
+/// The air at the fan and what it has to pass.
+#[derive(Debug, Clone, Copy)]
+pub struct WayOut<'a> {
+    /// Grille, filter and duct.
+    pub system: &'a ExtractionSystem,
+    /// Air pressure, Pa.
+    pub ambient_Pa: f64,
+    /// Temperature of the air at the fan, K.
+    pub extracted_K: f64,
+    /// Temperature of the room, K.
+    pub room_K: f64,
+    /// Sum of discharge coefficient times area of vents and leaks, m2.
+    pub opening_m2: f64,
+}
+
+impl WayOut<'_> {
+    /// Pressure that a fan has to give to extract a flow, m3/s at the fan, negative where air flows back.
+    ///
+    /// The buoyancy of the warm air, some tenths of a pascal, is left out.
+    #[must_use]
+    pub fn split(&self, flow_m3_per_s: f64, loaded: bool) -> Split {
+        let (system, flow) = (self.system, flow_m3_per_s.abs());
+        let warm = Air::at(self.extracted_K, self.ambient_Pa);
+        let room = Air::at(self.room_K, self.ambient_Pa);
+        let (density, viscosity) = (warm.density_kg_per_m3, warm.viscosity_Pa_s);
+        let filter = if loaded {
+            system.filter_loaded
+        } else {
+            system.filter_clean
+        };
+        // The same mass comes in cooler.
+        let inward = flow * density / room.density_kg_per_m3;
+        let sign = flow_m3_per_s.signum();
+        Split {
+            shell_Pa: sign * orifice_pressure_Pa(inward, self.opening_m2, room.density_kg_per_m3),
+            grille_Pa: sign * system.grille.pressure_Pa(flow, density, viscosity),
+            filter_Pa: sign * filter.pressure_Pa(flow, density, viscosity),
+            duct_Pa: sign * system.duct.pressure_Pa(flow, density, viscosity),
+            wind_Pa: if system.led_outdoors {
+                system.wind_Pa
+            } else {
+                0.0
+            },
+        }
+    }
+
+    /// The density of the air at the fan, kg/m3.
+    #[must_use]
+    pub fn density_kg_per_m3(&self) -> f64 {
+        Air::at(self.extracted_K, self.ambient_Pa).density_kg_per_m3
+    }
 }
 
 /// The runs made so far, by flow.
@@ -191,6 +252,8 @@ pub(super) struct Flows<'a> {
     pub run: &'a Run,
     pub inputs: &'a Inputs,
     pub options: Options,
+    /// See [`WayOut::opening_m2`].
+    pub opening_m2: f64,
     samples: Vec<Sample>,
 }
 
@@ -201,6 +264,7 @@ impl<'a> Flows<'a> {
             run,
             inputs,
             options: *options,
+            opening_m2: shut_opening_m2(run),
             samples,
         })
     }
@@ -264,21 +328,54 @@ impl<'a> Flows<'a> {
         self.samples[k.saturating_sub(1)].extracted_max_K
     }
 
-    /// See [`Sample::opening_m2`].
-    pub fn opening_m2(&self) -> f64 {
-        self.samples[0].opening_m2
+    /// What the air has to pass at a flow.
+    pub fn way_out(&self, flow_m3_per_s: f64) -> WayOut<'a> {
+        let (extracted_K, room_K) = self.temperatures_K(flow_m3_per_s);
+        WayOut {
+            system: &self.run.system,
+            ambient_Pa: pressure_at_altitude_Pa(self.run.room.altitude_m),
+            extracted_K,
+            room_K,
+            opening_m2: self.opening_m2,
+        }
+    }
+
+    pub fn split(&self, flow_m3_per_s: f64, loaded: bool) -> Split {
+        self.way_out(flow_m3_per_s).split(flow_m3_per_s, loaded)
     }
 
     pub fn pressure_Pa(&self, flow_m3_per_s: f64, loaded: bool) -> f64 {
-        let (extracted_K, room_K) = self.temperatures_K(flow_m3_per_s);
-        system_pressure_Pa(
-            self.run,
-            flow_m3_per_s,
-            extracted_K,
-            room_K,
-            self.opening_m2(),
-            loaded,
-        )
+        self.split(flow_m3_per_s, loaded).total_Pa()
+    }
+
+    /// The runs made so far, by rising flow.
+    pub fn made(&self) -> &[Sample] {
+        &self.samples
+    }
+
+    /// Runs flows that are not known yet, m3/s, side by side.
+    pub fn add_all(&mut self, flows_m3_per_s: &[f64]) -> Result<(), StudyError> {
+        let is_new = |q: &&f64| {
+            let near = |s: &Sample| (s.flow_m3_per_s - **q).abs() < 1e-12;
+            !self.samples.iter().any(near)
+        };
+        let new: Vec<f64> = flows_m3_per_s.iter().filter(is_new).copied().collect();
+        self.samples
+            .extend(samples(self.inputs, &new, &self.options)?);
+        let by_flow = |a: &Sample, b: &Sample| a.flow_m3_per_s.total_cmp(&b.flow_m3_per_s);
+        self.samples.sort_by(by_flow);
+        Ok(())
+    }
+
+    /// Largest flow at which the heaters hold their setpoints, rounded down to the grain; none where that is every flow
+    /// tried, or no flow.
+    pub fn most_that_runs(&mut self) -> Result<Option<f64>, StudyError> {
+        let fails = |s: &Sample| s.outcome.verdict == Verdict::CannotRun;
+        let Some(k) = self.samples.iter().position(fails).filter(|k| *k > 0) else {
+            return Ok(None);
+        };
+        let (low, _) = self.pin_down(k, |s| if fails(s) { 1.0 } else { -1.0 })?;
+        Ok(Some(low))
     }
 
     /// Least flow that holds, rounded up to the grain.

@@ -5,6 +5,8 @@ use crate::run::{Arrangement, ArrangementKind, Control, Input};
 use crate::runfile::demo;
 use crate::study::Verdict;
 
+mod decisions;
+
 /// The demo's machine without anything that warms the air but its electronics, in panels that let
 /// next to nothing through, in a room of one temperature: all heat leaves with the air.
 fn insulated(power_W: f64) -> Inputs {
@@ -112,9 +114,9 @@ fn taking_the_mean_temperature_costs_less_than_the_grain() {
         }
         assert!(c.loaded.flow_m3_per_s < c.clean.flow_m3_per_s);
     }
-    let best = &sizing.candidates[sizing.recommended.expect("one is enough")];
+    let best = sizing.chosen().expect("one is enough");
     let needed = sizing.needed_m3_per_s.expect("reachable");
-    assert!(best.loaded.flow_m3_per_s >= needed - 0.1 / 3600.0);
+    assert!(best.loaded.flow_m3_per_s >= RESERVE * needed);
 }
 
 #[test]
@@ -139,17 +141,104 @@ fn a_system_that_lets_nothing_pass_is_said_to() {
     let tight = |w: &FanWarning| matches!(w, FanWarning::TooTight { .. });
     assert!(sizing.warnings.iter().any(tight));
     assert!(sizing.recommended.is_none());
+    // Nothing presses that flow through a square millimetre: what takes the pressure is said, and what would not.
+    assert_eq!(sizing.advice, Advice::NoneEnough(NoneEnough::OutOfReach));
+    assert_eq!(sizing.verdict(), Verdict::Softens);
+    let split = sizing.split_at_needed.expect("a flow is needed");
+    assert!(split.shell_Pa > 1e6 && split.shell_Pa > 0.99 * split.total_Pa());
+    let eased = sizing.eased.expect("something works");
+    // The shell then takes 3 Pa by the rule; filter, grille and duct as they do at that flow.
+    let rest_Pa = split.filter_Pa + split.grille_Pa + split.duct_Pa;
+    assert!(eased.pressure_Pa < 3.5 + rest_Pa, "{eased:?}");
+    assert!(sizing.specification.is_none());
 }
 
 /// Where no single fan is enough, two may be.
 #[test]
 fn pairs_are_tried_when_no_single_fan_is_enough() {
-    let run = demo().inputs;
+    let run = coarse();
     let one = Catalogue::embedded().fan("axial-120-quiet").expect("known");
     let sizing = size_fan(&run, &[one], None, &Options::default()).expect("runs");
     let best = &sizing.candidates[sizing.recommended.expect("a pair is enough")];
-    assert_ne!(best.mounting, Mounting::Single);
-    assert_eq!(sizing.verdict(), Verdict::Holds);
+    assert_ne!(best.setup.mounting, Mounting::Single);
+    assert!(best.is_enough());
+}
+
+/// The demo with a coarse mat for a filter, which weak fans press air through.
+fn coarse() -> Inputs {
+    let mut run = demo().inputs;
+    run.put("system.filter_clean", 8.0);
+    run.put("system.filter_loaded", 20.0);
+    run
+}
+
+fn fan(name: &str) -> Fan {
+    Catalogue::embedded().fan(name).expect("known")
+}
+
+fn sized(run: &Inputs, fans: &[Fan]) -> Sizing {
+    size_fan(run, fans, None, &Options::default()).expect("runs")
+}
+
+/// Steady balance of a room by hand: 60 W of the box and 300 W beside, 60 W/K to outdoors at 303.15 K and nothing else
+/// (no air changes). Led into the room, the box's heat stays there: the room is 6 K above outdoors. Led outdoors, it
+/// leaves, and the room draws in as much outdoor air: 300/(60 + C) K. The filament may be 14 K above outdoors: into the
+/// room 60 W warm its air by 8 K; outdoors C (14 - 300/(60 + C)) = 60, C = 6.30 W/K. With C = 1.1345 1006 Q at
+/// 311.15 K and 1.1127 at 317.15 K, 101325/(287.05 T): 24.1 and 20.3 m3/h.
+#[test]
+fn air_that_is_led_outdoors_needs_less_flow_in_a_small_room() {
+    let needed = |led_to: &str| {
+        let mut run = insulated(60.0);
+        run.put("require.margin", 2.0);
+        run.put("material.softening_limit", 303.15 + 14.0 + 2.0);
+        let mut building = Section::default();
+        for (key, si) in [
+            ("volume", 30.0),
+            ("envelope", 60.0),
+            ("air_changes", 0.0),
+            ("other_heat", 300.0),
+            ("cooler_power", 0.0),
+            ("cooler_setpoint", 299.15),
+            ("storage_factor", 1.0),
+            ("machines", 1.0),
+        ] {
+            building.put(key, Data::Number(si));
+        }
+        run.table_of("room")
+            .put("building", Data::Section(building.into()));
+        run.table_of("system")
+            .put("led_to", Data::Text(led_to.to_owned()));
+        sized(&run, &[]).needed_m3_per_s.expect("reachable") * 3600.0
+    };
+    let (outdoors, room) = (needed("outdoors"), needed("room"));
+    assert!((room - 24.1).abs() < 0.4, "into the room: {room}");
+    assert!((outdoors - 20.3).abs() < 0.4, "outdoors: {outdoors}");
+}
+
+/// By hand: the shop's season of 1210 h is ten of the demo's 121 h;
+/// a filter of 100 Pa that is due at 200 Pa and gains 10 Pa in 100 h is due after 1000 h.
+#[test]
+fn a_season_and_a_filter_by_hand() {
+    let mut run = demo().inputs;
+    for (key, si) in [
+        ("system.season", 1210.0 * 3600.0),
+        ("system.price_per_kWh", 0.25),
+        ("system.filter_rise", 10.0),
+    ] {
+        run.put(key, si);
+    }
+    let sizing = sized(&run, &[fan("blower-97")]);
+    let c = sizing.chosen().expect("enough");
+    let costs = sizing.costs.expect("known");
+    let season_J = costs.season_J.expect("stated");
+    let run_J = costs.fan_J.expect("its power is known") + costs.heaters_J;
+    assert!((season_J / run_J - 10.0).abs() < 1e-9);
+    let fan_J = c.power_W.expect("known") * 121.0 * 3600.0;
+    assert!((costs.fan_J.expect("known") / fan_J - 1.0).abs() < 1e-9);
+    let due = sizing.filter_change.expect("a filter");
+    let hours = due.after_s.expect("stated") / 3600.0;
+    assert!((hours - 1000.0).abs() < 1e-6, "{hours}");
+    assert_eq!(due.at_Pa, c.loaded.split.filter_Pa);
 }
 
 #[test]
@@ -163,6 +252,8 @@ fn practice_is_told() {
     let system = run.table_of("system");
     system.put("burner_in_room", Data::Bool(true));
     system.put("filter_stops", Data::Text("particles".to_owned()));
+    run.put("system.filter_clean", 8.0);
+    run.put("system.filter_loaded", 20.0);
     let stalls = Catalogue::embedded()
         .fan("axial-120-strong")
         .expect("known");
@@ -172,10 +263,73 @@ fn practice_is_told() {
     let has = |f: fn(&FanWarning) -> bool| assert!(found.iter().any(f), "{found:?}");
     has(|w| matches!(w, FanWarning::NextToInlet { .. }));
     has(|w| matches!(w, FanWarning::Burner { .. }));
-    has(|w| matches!(w, FanWarning::Fumes { into_room: false }));
+    has(|w| {
+        matches!(
+            w,
+            FanWarning::Fumes {
+                into_room: false,
+                ..
+            }
+        )
+    });
+    has(|w| matches!(w, FanWarning::DuctUnderPressure));
+    // What can hurt somebody comes before what makes noise.
+    let first = found
+        .iter()
+        .position(|w| matches!(w, FanWarning::Draught { .. }));
+    let burner = found
+        .iter()
+        .position(|w| matches!(w, FanWarning::Burner { .. }));
+    assert!(burner < first);
     has(|w| matches!(w, FanWarning::Unstable { .. }));
     has(|w| matches!(w, FanWarning::SmallOpening { .. }));
     has(|w| matches!(w, FanWarning::Draught { .. }));
+}
+
+/// Air that goes back into the room: told first for every material, whatever the filter is or is not said to stop; more
+/// gravely for one that is known to fume, even behind a filter for fumes.
+#[test]
+fn unfiltered_air_into_the_room_is_told_first() {
+    let first = |fumes: Option<&str>, stops: Option<&str>| {
+        let mut run = coarse();
+        if let Some(fumes) = fumes {
+            let material = run.table_of("material");
+            material.put("fumes", Data::Text(fumes.to_owned()));
+        }
+        let system = run.table_of("system");
+        system.put("led_to", Data::Text("room".to_owned()));
+        if let Some(stops) = stops {
+            system.put("filter_stops", Data::Text(stops.to_owned()));
+        }
+        let sizing = sized(&run, &[fan("blower-97")]);
+        let fumes = |w: &&FanWarning| matches!(w, FanWarning::Fumes { .. });
+        let found = sizing.warnings.iter().find(fumes).cloned();
+        found.map(|w| (w.comes_first(), w.to_string()))
+    };
+    for stops in [None, Some("nothing"), Some("particles")] {
+        let (is_first, text) = first(None, stops).expect("told");
+        assert!(
+            is_first && text.contains("back into the room"),
+            "{stops:?}: {text}"
+        );
+    }
+    // A mat of 8 Pa is told to be one, whatever it is said to stop; a filter that may be one is not.
+    let (is_first, text) = first(None, Some("particles and fumes")).expect("told");
+    assert!(is_first && text.contains("coarse mat"), "{text}");
+    let mut run = demo().inputs;
+    for (key, word) in [("led_to", "room"), ("filter_stops", "particles and fumes")] {
+        run.table_of("system").put(key, Data::Text(word.to_owned()));
+    }
+    let told = sized(&run, &[fan("blower-97")]).warnings;
+    assert!(!told.iter().any(FanWarning::comes_first), "{told:?}");
+    assert!(told.contains(&FanWarning::SpentFilter));
+    let (is_first, text) = first(Some("styrene"), Some("nothing")).expect("told");
+    assert!(
+        is_first && text.contains("styrene") && text.contains("nobody should stay"),
+        "{text}"
+    );
+    let (_, text) = first(Some("styrene"), Some("particles and fumes")).expect("told");
+    assert!(text.contains("styrene"), "{text}");
 }
 
 /// A fan that starts below the room's temperature never stops, one that starts above anything the
@@ -231,21 +385,21 @@ fn a_run_file_without_a_system_has_the_default_one() {
     }
 }
 
-/// A shell that throttles: with the opening that is advised a smaller fan is enough, and it is one that is not
-/// without it. Made anew with the vent typed in, the run holds at the flow that is told.
+/// A shell that throttles: sized again with the opening that is advised, a smaller fan is enough, and it is one that is
+/// not without it. Made anew with the vent typed in, the run holds at the flow that is told.
 #[test]
-fn a_smaller_fan_is_tried_with_the_opening_that_is_advised() {
-    let mut run = demo().inputs;
+fn a_smaller_fan_is_found_with_the_opening_that_is_advised() {
+    let mut run = coarse();
     run.put("machine.vent.1.area", 4e-4);
     let fans = Catalogue::embedded().fans().expect("valid");
-    let sizing = size_fan(&run, &fans, None, &Options::default()).expect("runs");
-    let larger = sizing.larger_opening.as_ref().expect("it spares something");
-    let chosen = sizing.recommended.map(|k| &sizing.candidates[k]);
-    let smaller = &larger.candidate;
+    let sizing = sized(&run, &fans);
+    let larger = sizing.larger_opening.as_ref().expect("it is advised");
+    let smaller = larger.candidate.as_ref().expect("one is enough");
     assert!(smaller.is_enough());
+    let chosen = sizing.chosen();
     assert!(chosen.is_none_or(|c| smaller.power_W < c.power_W));
     let without = sizing.candidates.iter().find(|c| c.fan == smaller.fan);
-    assert!(!without.expect("it was tried").is_enough());
+    assert_ne!(without.expect("it was tried").standing, Standing::Robust);
     let area_m2 = run.to_run().expect("valid").machine.vents[0].area_m2;
     let mut opened = run.clone();
     opened.put("machine.vent.1.area", area_m2 + larger.add_m2);
@@ -257,9 +411,9 @@ fn a_smaller_fan_is_tried_with_the_opening_that_is_advised() {
         "{margin_K}"
     );
     // Where nothing throttles, nothing is to be opened.
-    let one = Catalogue::embedded().fan("axial-80").expect("known");
-    let sizing = size_fan(&demo().inputs, &[one], None, &Options::default()).expect("runs");
-    assert!(sizing.larger_opening.is_none());
+    let mut open = coarse();
+    open.put("machine.vent.1.area", 0.02);
+    assert!(sized(&open, &[fan("axial-80")]).larger_opening.is_none());
 }
 
 /// Two temperatures a kelvin apart, for twenty days: as many steps as any run takes, and it is told.
