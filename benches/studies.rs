@@ -105,6 +105,7 @@ fn day_log(inputs: &Inputs) -> Log {
             })
             .collect(),
         room: Vec::new(),
+        switched: Vec::new(),
     }
 }
 

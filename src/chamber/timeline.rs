@@ -225,8 +225,8 @@ impl Timeline {
 /// What is open, shut or blowing at a time, when everything works.
 #[must_use]
 pub fn arrangement_at(run: &Run, t_s: f64) -> &Arrangement {
-    run.schedule
-        .iter()
-        .find(|s| s.begin_s <= t_s && t_s < s.end_s)
-        .map_or(&run.arrangement, |s| &s.arrangement)
+    // Stretches are in order, and a log may have hundreds.
+    let next = run.schedule.partition_point(|s| s.end_s <= t_s);
+    let scheduled = run.schedule.get(next).filter(|s| s.begin_s <= t_s);
+    scheduled.map_or(&run.arrangement, |s| &s.arrangement)
 }

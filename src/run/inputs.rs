@@ -7,6 +7,7 @@
 
 use super::derive::notes::Notes;
 use super::derive::{Files, Other, derive};
+use super::switched::Switched;
 use super::whole::Run;
 use crate::keys::fields::RUN_FILE;
 use crate::keys::fields::initial::INITIAL;
@@ -36,6 +37,8 @@ pub(crate) struct Known {
     pub others: Vec<(String, Arc<Other>)>,
     /// What was measured of the room's air, s from the run's start and K.
     pub measured_room: Arc<[(f64, f64)]>,
+    /// What logs say was done at the machine.
+    pub switched: Arc<[Switched]>,
 }
 
 impl Files for Known {
@@ -55,6 +58,10 @@ impl Files for Known {
 
     fn measured_room(&self) -> &[(f64, f64)] {
         &self.measured_room
+    }
+
+    fn switched(&self) -> &[Switched] {
+        &self.switched
     }
 }
 
@@ -234,6 +241,14 @@ impl Inputs {
     pub fn in_measured_room(&self, rows: &[(f64, f64)]) -> Self {
         let mut inputs = self.clone();
         inputs.files.measured_room = rows.into();
+        inputs
+    }
+
+    /// The same as it was done: over the time that logs tell of fan, lid and door, these are as logged and not as planned.
+    #[must_use]
+    pub fn as_switched(&self, switched: &[Switched]) -> Self {
+        let mut inputs = self.clone();
+        inputs.files.switched = switched.into();
         inputs
     }
 

@@ -1,5 +1,7 @@
 //! What thermometers showed during a run, row by row.
 
+use super::switched::Switched;
+
 /// What thermometers showed during a run, row by row, on the run's clock.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Log {
@@ -10,6 +12,8 @@ pub struct Log {
     /// The room's air where a column has it: (s from the start of the run, K), increasing. It may begin before the
     /// run (negative s).
     pub room: Vec<(f64, f64)>,
+    /// What columns say was done at the machine.
+    pub switched: Vec<Switched>,
 }
 
 /// What one thermometer showed.

@@ -27,6 +27,7 @@ pub mod reading;
 pub mod requirements;
 pub mod room;
 pub mod sun;
+pub mod switched;
 pub mod system;
 pub mod whole;
 
@@ -51,5 +52,6 @@ pub use reading::Reading;
 pub use requirements::Requirements;
 pub use room::{Building, Room};
 pub use sun::Sun;
+pub use switched::{Switch, Switched};
 pub use system::{ExtractionSystem, FilterKind};
 pub use whole::{Neighbour, Run};

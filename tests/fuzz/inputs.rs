@@ -101,7 +101,7 @@ impl Shop {
             schema: json_schema(&|kind| catalogue.names(kind)),
             run_files: vec![DEMO_RUN.to_owned(), RICH.to_owned()],
             weather: weather::files(),
-            demo: runfile::demo().run,
+            demo: logs::extracting(),
             models: Entry::ALL
                 .iter()
                 .flat_map(|kind| {

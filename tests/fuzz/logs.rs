@@ -1,7 +1,7 @@
 //! Logs of a run, changed: read, or refused in words; what is read lies on the run's clock, in order, and is a temperature.
 
 use dogdays::keys::Problems;
-use dogdays::run::Run;
+use dogdays::run::{Arrangement, ArrangementKind, Run};
 use dogdays::runfile::logs::{LogFile, Places, of_option, read_all};
 use fastrand::Rng;
 use std::fmt::Write as _;
@@ -12,7 +12,7 @@ use crate::mutate::{self, pick};
 /// A log of the demo's first evening.
 pub fn log() -> String {
     let mut text =
-        "time,feeder motor_degC,Air top (°C),T3 °F,room_degC,duty %\n2026-07-13 06:50,23.1,23.0,73.5,23.0,0\n"
+        "time,feeder motor_degC,Air top (°C),T3 °F,room_degC,duty %,fan,lid\n2026-07-13 06:50,23.1,23.0,73.5,23.0,0,off,closed\n"
             .to_owned();
     for k in 0..60 {
         let warm = 20.0 * (1.0 - f64::exp(-f64::from(k) / 9.0));
@@ -20,9 +20,11 @@ pub fn log() -> String {
         let f = (10.0 * (73.5 + 1.5 * warm)).round() / 10.0;
         let (hour, minute) = (7 + k / 6, 10 * (k % 6));
         let room = 23.0 + f64::from(k % 4) / 10.0;
+        let fan = if k % 9 < 4 { "on" } else { "off" };
+        let lid = if k == 40 { "open" } else { "closed" };
         writeln!(
             text,
-            "2026-07-13 {hour:02}:{minute:02},{a},{b},{f},{room},55"
+            "2026-07-13 {hour:02}:{minute:02},{a},{b},{f},{room},55,{fan},{lid}"
         )
         .expect("string");
     }
@@ -30,12 +32,16 @@ pub fn log() -> String {
 }
 
 /// What may be said of its columns.
-const SAID: [&str; 5] = [
+const SAID: [&str; 9] = [
     "T3 = drive gear",
     "T3 = drive gear within 0.5 K in degC",
     "duty % = bed in K",
     "room = nothing",
     "T3 = room",
+    "duty % = fan",
+    "fan = door open",
+    "fan = nothing",
+    "lid = door in K",
 ];
 
 /// A log changed, and what is said of a column.
@@ -63,10 +69,30 @@ pub fn read(path: PathBuf, said: &str, run: &Run) -> Result<(), Problems> {
             };
             assert!(rows.iter().all(is_sound), "{rows:?}");
         }
+        for switched in &read.log.switched {
+            assert!(0.0 <= switched.from_s && switched.to_s <= run.duration_s);
+            let ends = switched
+                .on_s
+                .iter()
+                .flat_map(|(begin_s, end_s)| [*begin_s, *end_s]);
+            let times: Vec<f64> = ends.collect();
+            assert!(times.windows(2).all(|pair| pair[0] < pair[1]), "{times:?}");
+            let within = switched.from_s..=switched.to_s;
+            assert!(times.iter().all(|t_s| within.contains(t_s)), "{times:?}");
+        }
         let columns = read.log.columns.iter();
         assert!(columns.flat_map(|c| &c.rows).all(|row| row.0 >= 0.0));
     }
     Ok(())
+}
+
+/// The demo with a fan, which the log's column switches.
+pub fn extracting() -> Run {
+    let mut demo = dogdays::runfile::demo().run;
+    demo.arrangement = Arrangement::of(ArrangementKind::Extracting {
+        flow_m3_per_s: 0.01,
+    });
+    demo
 }
 
 #[test]
@@ -74,6 +100,6 @@ fn the_log_is_whole_before_it_is_changed() {
     let folder = tempfile::tempdir().expect("a folder");
     let path = folder.path().join("log.csv");
     std::fs::write(&path, log()).expect("written");
-    let demo = dogdays::runfile::demo().run;
+    let demo = extracting();
     read(path, SAID[0], &demo).unwrap_or_else(|problems| panic!("{problems}"));
 }

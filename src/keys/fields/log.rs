@@ -106,7 +106,7 @@ pub static COLUMN: Table = Table {
             Kind::Text,
             Required,
             "\"feeder motor\"",
-            "Where it was measured, in the words of `dogdays check --verbose`: \"feeder motor\", \"drive gear\", \"air top\", \"lid inside\", \"room\"; or \"nothing\", to leave the column out.",
+            "Where it was measured, in the words of `dogdays check --verbose`: \"feeder motor\", \"drive gear\", \"air top\", \"lid inside\", \"room\"; or what it says of the machine: \"fan\", \"lid\", \"door\"; or \"nothing\", to leave the column out.",
         ),
         field(
             "within",

@@ -3,6 +3,7 @@
 use super::notes::Notes;
 use crate::keys::section::Section;
 use crate::profile::Profile;
+use crate::run::Switched;
 use crate::weather::Series;
 use std::sync::Arc;
 
@@ -25,6 +26,10 @@ pub(crate) trait Files {
     fn other(&mut self, entry: &Section, notes: &mut Notes<'_>) -> Option<Arc<Other>>;
     /// What was measured of the room's air during this run, s from its start and K; empty where nothing was.
     fn measured_room(&self) -> &[(f64, f64)] {
+        &[]
+    }
+    /// What logs say was done at the machine during this run.
+    fn switched(&self) -> &[Switched] {
         &[]
     }
 }

@@ -32,6 +32,7 @@ use super::job::Phase;
 use super::machine::Machine;
 use super::material::Material;
 use super::room::Room;
+use super::switched;
 use super::whole::{Neighbour, Run};
 use crate::keys::moment::Span;
 use crate::keys::problem::Mark;
@@ -145,6 +146,9 @@ fn derive_in(
     let mut schedule = arrangement::schedule(root, span.as_ref(), plan.as_ref(), notes);
     if let (Some(arrangement), Some(schedule)) = (&mut arrangement, &mut schedule) {
         arrangement::stand_still(arrangement, schedule);
+        if let Some(span) = &span {
+            switched::put(arrangement, schedule, span.duration_s, files.switched());
+        }
     }
     let failures = failure::failures(
         root,

@@ -2,6 +2,7 @@
 
 use super::places::{Holds, Places, words_of};
 use super::said::{LogFile, Said};
+use super::switches::{Meant, SwitchColumn};
 use crate::keys::problem::{Problem, nearest};
 use crate::quantity::Unit;
 use crate::run::Reading;
@@ -14,6 +15,8 @@ const TOLD: usize = 6;
 /// The columns that are read, and what there is to say of the others.
 pub(super) struct Columns {
     pub used: Vec<Used>,
+    /// Those that say what the machine did.
+    pub switches: Vec<SwitchColumn>,
     pub told: Option<String>,
 }
 
@@ -56,6 +59,7 @@ pub(super) fn found(
 ) -> Option<Columns> {
     let said = said_of(head, file, more, seen, mistakes);
     let mut used: Vec<Used> = Vec::new();
+    let mut switches: Vec<SwitchColumn> = Vec::new();
     let (mut no_place, mut no_temperature) = (Vec::new(), Vec::new());
     let is_fine = mistakes.is_empty();
     for (at, name) in head.names.iter().enumerate() {
@@ -63,8 +67,14 @@ pub(super) fn found(
             continue;
         }
         let said = said[at];
+        if said.is_some_and(Said::leaves_out) {
+            continue;
+        }
+        if let Some(meant) = switch(head, at, said, mistakes) {
+            switches.push(SwitchColumn::new(at, name.clone(), meant));
+            continue;
+        }
         let holds = match said {
-            Some(said) if said.leaves_out() => continue,
             Some(said) => said_to_hold(said, places, mistakes),
             None if head.has_other_unit(at) => None,
             None => places.named(name),
@@ -89,7 +99,8 @@ pub(super) fn found(
         }
     }
     doubles(head, &used, mistakes);
-    if used.is_empty() && is_fine && mistakes.is_empty() {
+    same_switches(head, &switches, mistakes);
+    if used.is_empty() && switches.is_empty() && is_fine && mistakes.is_empty() {
         let name = no_place.first().map_or("T1", |(name, _)| name.as_str());
         let message = "no column's header names a place of this machine, or the room";
         let help = format!(
@@ -100,6 +111,7 @@ pub(super) fn found(
     }
     mistakes.is_empty().then(|| Columns {
         used,
+        switches,
         told: left_out(&no_place, &no_temperature),
     })
 }
@@ -167,9 +179,12 @@ fn said_to_hold(said: &Said, places: &Places<'_>, mistakes: &mut Mistakes) -> Op
     match &holds {
         None => {
             let message = format!("there is no place \"{}\" in this machine", said.sensor);
-            let help = places
-                .near(&said.sensor)
-                .unwrap_or_else(|| format!("it has {}", places.listed()));
+            let help = places.near(&said.sensor).unwrap_or_else(|| {
+                format!(
+                    "it has {}; or say fan, lid or door of a column that tells what these did",
+                    places.listed()
+                )
+            });
             mistakes.push(said.sensor_problem(message).help(help));
         }
         Some(Holds::Room) if said.within_K.is_some() => {
@@ -239,6 +254,47 @@ fn doubles(head: &Head<'_>, used: &[Used], mistakes: &mut Mistakes) {
             later.header
         );
         mistakes.push(head.line.problem(later.at, message).help(help));
+    }
+}
+
+/// What a column says that the machine did, by what was said of it or else by its header.
+fn switch(
+    head: &Head<'_>,
+    at: usize,
+    said: Option<&Said>,
+    mistakes: &mut Mistakes,
+) -> Option<Meant> {
+    let below = head.units.and_then(|units| units.get(at));
+    let header = match below {
+        Some(unit) => format!("{} {unit}", head.names[at]),
+        None => head.names[at].clone(),
+    };
+    let Some(said) = said else {
+        return Meant::of(&header).filter(|_| !is_temperature(head, at));
+    };
+    let meant = Meant::of(&said.sensor)?.under(&header);
+    if said.within_K.is_some() || said.unit.is_some() {
+        let message = format!("what a {} does is no temperature", meant.name());
+        let help = "leave \"within\" and the unit away here";
+        mistakes.push(said.sensor_problem(message).help(help));
+    }
+    Some(meant)
+}
+
+/// Two columns of the same switch may say different things.
+fn same_switches(head: &Head<'_>, all: &[SwitchColumn], mistakes: &mut Mistakes) {
+    for (number, later) in all.iter().enumerate() {
+        let same = |one: &&SwitchColumn| one.meant.what == later.meant.what;
+        if let Some(earlier) = all[..number].iter().find(same) {
+            let message = format!(
+                "the columns \"{}\" and \"{}\" are both of the {}",
+                earlier.header,
+                later.header,
+                later.meant.name()
+            );
+            let help = format!("leave one out: --column \"{} = nothing\"", later.header);
+            mistakes.push(head.line.problem(later.at, message).help(help));
+        }
     }
 }
 

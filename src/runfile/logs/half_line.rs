@@ -1,14 +1,14 @@
 //! The last line of a file that is still being written.
 
-use super::columns::Used;
 use crate::keys::problem::Source;
 use crate::table::Table;
 use crate::weather::frame::Frame;
 use std::ops::ControlFlow;
 
 /// The table without its last line, if that is half written: without a line's end, and with fewer cells than the row
-/// before it or a shorter last one. At worst one row too few is read; half a number would be a wrong one.
-pub(super) fn without(table: &Table, frame: &Frame, used: &[Used]) -> Option<Table> {
+/// before it or a shorter last one. `read` are the columns that are read. At worst one row too few is read; half a number would be a
+/// wrong one.
+pub(super) fn without(table: &Table, frame: &Frame, read: &[usize]) -> Option<Table> {
     let text = table.source.text.as_str();
     if table.is_sheet() || text.ends_with(['\n', '\r']) {
         return None;
@@ -26,7 +26,7 @@ pub(super) fn without(table: &Table, frame: &Frame, used: &[Used]) -> Option<Tab
         return None;
     };
     let end = last_row.len().saturating_sub(1);
-    let is_read = frame.time.is(end) || used.iter().any(|column| column.at == end);
+    let is_read = frame.time.is(end) || read.contains(&end);
     let is_header = row.iter().eq(&frame.names);
     // The row before may itself be torn and have fewer cells.
     let length = |cells: &[String]| cells.get(end).map_or(0, String::len);

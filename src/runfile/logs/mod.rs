@@ -1,7 +1,7 @@
 //! Logs: what a logger wrote during a run, as `[[log]]` tables of a run file or an option name it.
 //!
 //! `said` is what somebody said of a log, `columns` finds out what each column holds, `rows` reads them, `span`
-//! compares their times with the run's, `units`, `probes`, `jumped`, `fallen` and `stuck` look at what the numbers say of
+//! compares their times with the run's, `switches` makes of a column what the machine did, `units`, `probes`, `jumped`, `fallen` and `stuck` look at what the numbers say of
 //! thermometers: a unit that can't be, a wire that is broken, an error value, a probe that came off or froze. What is left
 //! is a plain [`Log`] on the run's clock. This folder knows no chamber: whoever asks says which places the machine has
 //! ([`Places`]).
@@ -10,12 +10,14 @@ mod columns;
 mod fallen;
 mod half_line;
 mod jumped;
+mod no_value;
 mod places;
 mod probes;
 mod rows;
 mod said;
 mod span;
 mod stuck;
+mod switches;
 mod units;
 
 pub use places::Places;
@@ -24,7 +26,7 @@ pub(super) use said::{named, take};
 
 use crate::keys::problem::{Problem, Problems};
 use crate::plain::plain;
-use crate::run::{Log, LogColumn, Run};
+use crate::run::{Log, LogColumn, Run, Switched};
 use crate::table::{DataFile, Mistakes};
 use crate::weather::asked::Asked;
 use crate::weather::frame::framed;
@@ -113,18 +115,29 @@ fn read(
     let (table, frame, columns) = framed(table, &asked, mistakes, |head, mistakes| {
         columns::found(head, file, more, places, seen, mistakes)
     })?;
-    let Columns { used, told } = columns;
+    let Columns {
+        used,
+        switches,
+        told,
+    } = columns;
+    let values: Vec<usize> = used
+        .iter()
+        .map(|column| column.at)
+        .chain(switches.iter().map(|column| column.at))
+        .collect();
     let mut details = Vec::new();
-    let table = match half_line::without(&table, &frame, &used) {
+    let table = match half_line::without(&table, &frame, &values) {
         Some(whole) => {
             details.push("the last line is half written and left out".to_owned());
             whole
         }
         None => table,
     };
-    let values: Vec<usize> = used.iter().map(|column| column.at).collect();
     let survey = survey(&table, &frame, &values, &asked, mistakes)?;
-    let rows = rows::read(&table, &frame, &survey, &asked, &used, run.start, mistakes);
+    let columns = (&used[..], switches);
+    let rows = rows::read(
+        &table, &frame, &survey, &asked, columns, run.start, mistakes,
+    );
     let rows = rows.filter(|_| mistakes.is_empty())?;
     let mut parts = as_written(&table, &frame, &survey, encoding);
     parts.extend(used.iter().map(|column| {
@@ -134,16 +147,31 @@ fn read(
             column_name(&frame, column.at)
         )
     }));
+    let at_header = |at: usize, message: String| {
+        let told = table.line(frame.header, |line| line.problem(at, message.clone()));
+        let name = table.source.name.clone();
+        told.unwrap_or_else(|| Problem::in_file(name, message))
+    };
+    // Rows of thermometers are as far apart as the logger's clock makes them: a change lies between two. A row of a log
+    // that has none may stand for the change itself.
+    let before_s = if used.is_empty() {
+        0.0
+    } else {
+        0.5 * rows.usual_s()
+    };
+    let (switched, lines) = switches::done(&rows.switches, run, before_s, &at_header, mistakes);
+    parts.extend(lines);
     let (first, last) = (rows.time(rows.first_s()), rows.time(rows.last_s()));
     parts.extend(how_many(rows.times_s.len(), first, last, &survey));
     let name = table.source.name.clone();
     let line = |text: &str| plain(&format!("{name}: {text}")).into_owned();
     let mut notes: Vec<String> = told.iter().map(|told| line(told)).collect();
-    let at_header = |at: usize, message: String| {
-        let told = table.line(frame.header, |line| line.problem(at, message.clone()));
-        told.unwrap_or_else(|| Problem::in_file(name.clone(), message))
-    };
-    let log = judged(rows, &name, run, &at_header, &mut notes, mistakes)?;
+    if switches::are_both_open(&switched) {
+        notes.push(line(
+            "lid and door are open at once: taken for the lid alone, through which more goes",
+        ));
+    }
+    let log = judged(rows, &name, run, switched, &at_header, &mut notes, mistakes)?;
     Some(ReadLog {
         log,
         understood: line(&parts.join("; ")),
@@ -157,6 +185,7 @@ fn judged(
     mut rows: Rows,
     name: &str,
     run: &Run,
+    switched: Vec<Switched>,
     at_header: &dyn Fn(usize, String) -> Problem,
     notes: &mut Vec<String>,
     mistakes: &mut Mistakes,
@@ -170,6 +199,8 @@ fn judged(
         let torn = probes::counted(rows.torn);
         note(format!("left out: {torn} with fewer cells than the others"));
     }
+    // What a probe shows is judged by what was done.
+    let run = &run.as_switched(&switched);
     units::check(&rows, run, at_header, mistakes);
     if !mistakes.is_empty() {
         return None;
@@ -198,6 +229,7 @@ fn judged(
         name: name.to_owned(),
         columns: Vec::new(),
         room: Vec::new(),
+        switched,
     };
     for column in rows.columns {
         match column.holds {

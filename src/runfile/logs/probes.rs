@@ -87,7 +87,8 @@ pub(super) fn check(
     note: &mut dyn FnMut(String),
     mistakes: &mut Mistakes,
 ) {
-    if rows.columns.iter().all(|column| column.rows.is_empty()) {
+    let has_columns = !rows.columns.is_empty();
+    if has_columns && rows.columns.iter().all(|column| column.rows.is_empty()) {
         let message = "no column of this log has a value during the run";
         let help = "name a log of thermometers that were connected";
         mistakes.push(Problem::in_file(name, message).help(help));

@@ -1,10 +1,11 @@
 //! The rows of a log.
 
 use super::columns::Used;
+use super::no_value::is_no_value;
 use super::places::Holds;
+use super::switches::SwitchColumn;
 use crate::quantity::Unit;
 use crate::table::{Mistakes, Table};
-use crate::weather::absent::is_mark;
 use crate::weather::asked::Asked;
 use crate::weather::clock::Clock;
 use crate::weather::frame::Frame;
@@ -15,11 +16,6 @@ use jiff::civil::DateTime;
 use std::collections::BTreeMap;
 use std::ops::ControlFlow;
 
-/// Words by which loggers say that a thermometer can't be read, beside those that stand for no value anywhere.
-const NOT_READ: [&str; 8] = [
-    "ol", "open", "over", "err", "error", "fault", "#n/a", "#value!",
-];
-
 /// The rows of a log in order of time.
 #[derive(Debug)]
 pub(super) struct Rows {
@@ -29,6 +25,8 @@ pub(super) struct Rows {
     /// Times of all rows, s from the start of the run.
     pub times_s: Vec<f64>,
     pub columns: Vec<Column>,
+    /// Columns that say what the machine did.
+    pub switches: Vec<SwitchColumn>,
     /// How many lines were torn: fewer cells than nearly all others have.
     pub torn: usize,
 }
@@ -86,7 +84,7 @@ pub(super) fn read(
     frame: &Frame,
     survey: &Survey,
     asked: &Asked,
-    used: &[Used],
+    (used, switches): (&[Used], Vec<SwitchColumn>),
     start: DateTime,
     mistakes: &mut Mistakes,
 ) -> Option<Rows> {
@@ -105,6 +103,7 @@ pub(super) fn read(
         clock,
         times_s: Vec::new(),
         columns: columns.collect(),
+        switches,
         torn: 0,
     };
     let least = least_cells(table, frame, survey);
@@ -140,6 +139,9 @@ pub(super) fn read(
         // Cells are looked at even where the time is wrong, so that all mistakes are told at once.
         let at_s = time.map(|time| time.duration_since(rows.start).as_secs_f64());
         rows.times_s.extend(at_s);
+        for column in &mut rows.switches {
+            column.read(line, survey.decimals, at_s, mistakes);
+        }
         for column in &mut rows.columns {
             let text = line.cell(column.at).unwrap_or_default();
             if is_no_value(text) {
@@ -185,26 +187,4 @@ fn least_cells(table: &Table, frame: &Frame, survey: &Survey) -> usize {
     let all: usize = counts.values().sum();
     let shorter: usize = counts.range(..usual).map(|(_, count)| *count).sum();
     if 10 * shorter > all { 0 } else { usual }
-}
-
-/// Whether a cell says that nothing was measured.
-fn is_no_value(cell: &str) -> bool {
-    is_mark(cell)
-        || cell.bytes().all(|b| b"-*.?".contains(&b))
-        || NOT_READ.iter().any(|word| cell.eq_ignore_ascii_case(word))
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn marks_of_loggers_are_known_and_temperatures_are_none() {
-        for mark in ["", "---", "NaN", "999.9", "OL", "open", "-", "****", "Err"] {
-            assert!(is_no_value(mark), "{mark}");
-        }
-        for value in ["0", "-5", "24,5", "999", "warm", "over 9"] {
-            assert_eq!(is_no_value(value), value == "999", "{value}");
-        }
-    }
 }

@@ -17,6 +17,7 @@ mod loggers;
 mod logs;
 mod logs_judged;
 mod logs_probes;
+mod logs_switched;
 mod many;
 mod misread;
 mod neighbours;

@@ -3,7 +3,7 @@
 use super::found::rms;
 use super::model::{Chambers, Session};
 use super::observed::Observed;
-use crate::run::Inputs;
+use crate::run::{Inputs, Switched};
 use crate::study::StudyError;
 use nalgebra::DMatrix;
 
@@ -16,15 +16,29 @@ const BETTER: f64 = 0.6;
 /// With fewer rows nothing is suspected.
 const ENOUGH: usize = 30;
 
-/// By how many hours logs, the room's column with them, should be moved to be what the run as described would show,
+/// What logs of one run hold.
+#[derive(Debug, Clone, Copy)]
+pub struct Logged<'a> {
+    /// The room's column: s from the start of the run, and K.
+    pub room: &'a [(f64, f64)],
+    /// What was done.
+    pub switched: &'a [Switched],
+    /// What thermometers showed.
+    pub observed: &'a [Observed],
+}
+
+/// By how many hours logs, the room's column and what was done with them, should be moved to be what the run as described would show,
 /// thermometers' own offsets aside; none where they stand well.
 ///
 /// # Errors
 /// When the run can't be computed.
 pub fn suspected(
     described: &Inputs,
-    room: &[(f64, f64)],
-    observed: &[Observed],
+    Logged {
+        room,
+        switched,
+        observed,
+    }: Logged<'_>,
     duration_s: f64,
 ) -> Result<Option<i32>, StudyError> {
     let logs: Vec<&Observed> = observed.iter().filter(|o| o.is_log()).collect();
@@ -33,8 +47,9 @@ pub fn suspected(
         let by_s = 3_600.0 * f64::from(hours);
         let moved = logs.iter().filter_map(|o| o.moved(by_s, duration_s));
         let room: Vec<(f64, f64)> = room.iter().map(|(t_s, K)| (t_s + by_s, *K)).collect();
+        let switched: Vec<Switched> = switched.iter().map(|s| s.later(by_s)).collect();
         let session = Session {
-            inputs: described.in_measured_room(&room),
+            inputs: described.in_measured_room(&room).as_switched(&switched),
             observed: moved.collect(),
         };
         (hours, session)

@@ -87,10 +87,11 @@ pub(crate) fn logged(
         name: "log.csv".to_owned(),
         columns: columns.collect(),
         room: Vec::new(),
+        switched: Vec::new(),
     }
 }
 
-fn fitted(inputs: &Inputs, log: &Log, keys: &[&str]) -> Calibration {
+pub(super) fn fitted(inputs: &Inputs, log: &Log, keys: &[&str]) -> Calibration {
     let watched = Watched {
         inputs,
         readings: &[],

@@ -25,7 +25,7 @@ pub mod white;
 use super::StudyError;
 use crate::chamber::Chamber;
 use crate::chamber::simulation::SimulationError;
-use crate::run::{InputError, Inputs, Log, Reading};
+use crate::run::{InputError, Inputs, Log, Reading, Switched};
 use fit::FitError;
 pub use found::{Calibration, Compared, Followed, HeldOut, Parameter, Posterior};
 use found::{Cold, Start};
@@ -112,7 +112,12 @@ pub fn calibrate(runs: &[Watched<'_>], keys: &[String]) -> Result<Calibration, C
         } = session(watched, at)?;
         cold.extend(colder);
         let room = widest_room(watched);
-        let suspected = clock::suspected(watched.inputs, room, &session.observed, duration_s)?;
+        let logged = clock::Logged {
+            room,
+            switched: &switched(watched),
+            observed: &session.observed,
+        };
+        let suspected = clock::suspected(watched.inputs, logged, duration_s)?;
         moved_h.extend(suspected.map(|hours| (at, hours)));
         match &machine {
             None => machine = Some(name),
@@ -140,6 +145,12 @@ fn widest_room<'a>(watched: &Watched<'a>) -> &'a [(f64, f64)] {
     rooms.max_by_key(|rows| rows.len()).unwrap_or_default()
 }
 
+/// What logs say was done.
+fn switched(watched: &Watched<'_>) -> Vec<Switched> {
+    let each = watched.logs.iter().flat_map(|log| &log.switched);
+    each.cloned().collect()
+}
+
 /// A run as it really was.
 struct Begun {
     session: Session,
@@ -155,7 +166,10 @@ fn session(watched: &Watched<'_>, at: usize) -> Result<Begun, CalibrateError> {
         let run = inputs.to_run().map_err(StudyError::from)?;
         Ok(sensors::chamber_of(&run)?)
     };
-    let mut inputs = watched.inputs.in_measured_room(widest_room(watched));
+    let mut inputs = watched
+        .inputs
+        .in_measured_room(widest_room(watched))
+        .as_switched(&switched(watched));
     let described = chamber(&inputs)?;
     let (starts, cold);
     (inputs, starts, cold) = begin::as_measured(&inputs, watched.logs, &described, at);
@@ -217,5 +231,7 @@ fn asked_for(
 
 #[cfg(test)]
 pub(crate) mod log_tests;
+#[cfg(test)]
+mod switched_tests;
 #[cfg(test)]
 mod tests;

@@ -193,3 +193,37 @@ fn a_run_that_departs_from_its_description_is_told_and_never_holds() {
     assert!((f.shows_K - last_K).abs() < 1e-9);
     assert!(f.hottest.max_K > well.hottest.max_K + 1.5, "{f:?}");
 }
+
+/// What was done counts as long as the log tells of it; then the plan does.
+#[test]
+fn after_the_log_the_plan_holds_again() {
+    use crate::run::{ArrangementKind, Switch, Switched};
+    let inputs = demo().inputs;
+    let faults = Faults {
+        offset_K: 0.0,
+        lag_s: 20.0,
+        drift_K: 0.1,
+    };
+    let closed = inputs.as_switched(&[]);
+    let now_s = 8.0 * 3_600.0;
+    let opened = Switched {
+        what: Switch::Lid,
+        from_s: 0.0,
+        to_s: now_s,
+        on_s: vec![(6.0 * 3_600.0, now_s)],
+    };
+    let really = closed.as_switched(std::slice::from_ref(&opened));
+    let mut log = logged(&really, &[], &["feeder motor", "air top"], 8, faults);
+    log.switched = vec![opened];
+    let f = followed(&inputs, &log);
+    let [open] = &f.run.schedule[..] else {
+        panic!("{:?}", f.run.schedule)
+    };
+    assert_eq!(open.arrangement.kind, ArrangementKind::LidOff);
+    assert_eq!((open.begin_s, open.end_s), (6.0 * 3_600.0, now_s));
+    assert!(f.departure.is_none(), "{:?}", f.departure);
+    // The demo is closed and softens; with the lid off it would not.
+    let planned = followed(&inputs, &logged(&inputs, &[], &["feeder motor"], 8, faults));
+    let other_K = f.hottest.max_K - planned.hottest.max_K;
+    assert!(other_K.abs() < 1.5, "{other_K}");
+}
