@@ -106,6 +106,7 @@ fn day_log(inputs: &Inputs) -> Log {
             .collect(),
         room: Vec::new(),
         switched: Vec::new(),
+        powers: Vec::new(),
     }
 }
 

@@ -109,6 +109,55 @@ fn a_log_is_fitted_and_what_was_understood_is_told() {
     assert!((after(&v) - after(&w)).abs() < 0.05, "{v} {w}");
 }
 
+/// What the bed took stands in watts beside what thermometers showed.
+#[test]
+fn a_column_of_the_beds_power_is_held_against_the_model() {
+    let folder = tempfile::tempdir().expect("temp dir");
+    let header = "time,feeder_motor_degC,room_degC,bed_power_W";
+    let text = log(header, |t, [a, _, c]| format!("{t},{a:.1},{c:.1},42.5"));
+    let path = write(folder.path(), "power.csv", &text);
+    let arguments = [&["calibrate", "--log", &path][..], &ONE].concat();
+    let (out, said, code) = dogdays(&[&arguments[..], &["--json"]].concat());
+    assert_eq!(code, Some(0), "{said}");
+    assert!(
+        said.contains("bed heater in column 'bed_power_W', W: "),
+        "{said}"
+    );
+    let v: serde_json::Value = serde_json::from_str(&out).expect("one JSON object");
+    let bed = &v["bed_heater"][0];
+    assert_eq!(
+        (&bed["column"], &bed["mean_W"]),
+        (&"bed_power_W".into(), &42.5.into())
+    );
+    assert!(bed["windows"].as_u64() > Some(20), "{bed}");
+    // Rows are those of thermometers.
+    assert_eq!(v["rows"], 145);
+    let (out, said, code) = dogdays(&arguments);
+    assert_eq!(code, Some(0), "{said}");
+    let table: Vec<&str> = out
+        .lines()
+        .filter(|line| line.contains("bed_power_W"))
+        .collect();
+    assert!(
+        out.contains("Bed heater, W") && table[0].contains("42.5"),
+        "{out}"
+    );
+    assert!(!out.contains("this heater alone"), "{out}");
+    // Five times as much as any bed of this size takes at 60 degC.
+    let much = write(folder.path(), "much.csv", &text.replace(",42.5", ",210"));
+    let arguments_of_much = [&["calibrate", "--log", &much][..], &ONE].concat();
+    let (out, said, code) = dogdays(&arguments_of_much);
+    assert_eq!(code, Some(0), "{said}");
+    assert!(
+        out.contains("210 W") && out.contains("this heater alone"),
+        "{out}"
+    );
+    let wrong = ["--column", "bed_power_W = bed heater in degC"];
+    let (_, said, code) = dogdays(&[&arguments[..], &wrong].concat());
+    assert_eq!(code, Some(2), "{said}");
+    assert!(said.contains("in W"), "{said}");
+}
+
 #[test]
 fn a_run_file_may_name_its_logs() {
     let folder = tempfile::tempdir().expect("temp dir");

@@ -13,6 +13,9 @@ use crate::network::{
 
 pub use crate::network::{HeatAudit, Running};
 
+/// A bed so near to its setpoint is held there, K: several times what its control leaves open.
+const ON_SETPOINT_K: f64 = 0.02;
+
 /// A chamber and what became of it.
 #[derive(Debug, Clone)]
 pub struct Simulation {
@@ -120,6 +123,30 @@ impl Simulation {
     ) -> Result<Trajectory, SimulationError> {
         let (network, schedule) = (&self.chamber.network, &self.chamber.schedule);
         Ok(simulate_on(network, schedule, from, end_s, options)?)
+    }
+
+    /// What the bed's heater takes at a time, s, in W: all it has on the way to its setpoint, there what holds it, and
+    /// nothing above it.
+    ///
+    /// Made anew for each question; not for the evaluation loop.
+    #[must_use]
+    pub fn bed_power_W(&self, at_s: f64) -> f64 {
+        let (piece, x) = self.trajectory.locate(at_s);
+        let (reading, bed) = (self.reading(), self.chamber.points.bed);
+        let elements = reading.elements_of(piece);
+        let mut controls = elements.controls.iter().filter(|c| c.node() == bed);
+        let Some(side) = controls.find_map(|control| control.heating()) else {
+            return 0.0;
+        };
+        let over_K = reading.point_at(piece, x, bed) - side.setpoint_K;
+        if over_K < -ON_SETPOINT_K {
+            side.most_W
+        } else if over_K > ON_SETPOINT_K {
+            0.0
+        } else {
+            let holds_W = reading.power_to_hold_W(elements, piece, x, bed, side.setpoint_K);
+            holds_W.clamp(0.0, side.most_W)
+        }
     }
 
     /// The elements that hold in a piece.

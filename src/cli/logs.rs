@@ -18,8 +18,9 @@ pub struct LogOptions {
     #[arg(long, value_name = "FILE")]
     pub log: Vec<PathBuf>,
     /// What a column of the logs holds: "T1 = feeder motor", "T1 = feeder motor within 0.5 K in degF",
-    /// "T4 = room", "F = fan" (on or off), "L = lid" or "D = door" (open or closed), "T5 = nothing"; may be repeated.
-    /// Columns whose headers name a place, fan, lid or door need none.
+    /// "T4 = room", "F = fan" (on or off), "L = lid" or "D = door" (open or closed), "P = bed heater in W" (or in %),
+    /// "T5 = nothing"; may be repeated.
+    /// Columns whose headers name a place, fan, lid, door or bed power need none.
     #[arg(long, value_name = "COLUMN")]
     pub column: Vec<String>,
 }

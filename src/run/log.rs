@@ -14,6 +14,30 @@ pub struct Log {
     pub room: Vec<(f64, f64)>,
     /// What columns say was done at the machine.
     pub switched: Vec<Switched>,
+    /// What columns say that the bed's heater took.
+    pub powers: Vec<LogPower>,
+}
+
+/// What the bed's heater took.
+#[derive(Debug, Clone, PartialEq)]
+pub struct LogPower {
+    /// The column's header.
+    pub header: String,
+    /// How far off all of it may be, W: one in forty further off on either side. None: a share of what is shown.
+    pub within_W: Option<f64>,
+    /// Means over windows, in order.
+    pub rows: Vec<MeanPower>,
+}
+
+/// A mean power.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct MeanPower {
+    /// Begin of the time, s from the start of the run.
+    pub from_s: f64,
+    /// Its end, s.
+    pub to_s: f64,
+    /// The mean, W.
+    pub power_W: f64,
 }
 
 /// What one thermometer showed.

@@ -39,7 +39,7 @@ pub use fan::{Fan, FanKind};
 pub use initial::Initial;
 pub use inputs::{Input, InputError, Inputs};
 pub use job::{Filament, Phase, PhaseKind};
-pub use log::{Log, LogColumn};
+pub use log::{Log, LogColumn, LogPower, MeanPower};
 pub use machine::{
     Bed, BedMotion, ChamberHeater, ColdEnd, Feeder, Gear, Hotend, Machine, Motor, Mount, PartFan,
     Place, SecondHotend, Vent,

@@ -12,7 +12,7 @@ use crate::mutate::{self, pick};
 /// A log of the demo's first evening.
 pub fn log() -> String {
     let mut text =
-        "time,feeder motor_degC,Air top (°C),T3 °F,room_degC,duty %,fan,lid\n2026-07-13 06:50,23.1,23.0,73.5,23.0,0,off,closed\n"
+        "time,feeder motor_degC,Air top (°C),T3 °F,room_degC,duty %,fan,lid,bed_W\n2026-07-13 06:50,23.1,23.0,73.5,23.0,0,off,closed,0\n"
             .to_owned();
     for k in 0..60 {
         let warm = 20.0 * (1.0 - f64::exp(-f64::from(k) / 9.0));
@@ -21,10 +21,11 @@ pub fn log() -> String {
         let (hour, minute) = (7 + k / 6, 10 * (k % 6));
         let room = 23.0 + f64::from(k % 4) / 10.0;
         let fan = if k % 9 < 4 { "on" } else { "off" };
+        let power = if k < 4 { 400 } else { 90 + k % 5 };
         let lid = if k == 40 { "open" } else { "closed" };
         writeln!(
             text,
-            "2026-07-13 {hour:02}:{minute:02},{a},{b},{f},{room},55,{fan},{lid}"
+            "2026-07-13 {hour:02}:{minute:02},{a},{b},{f},{room},55,{fan},{lid},{power}"
         )
         .expect("string");
     }
@@ -32,7 +33,7 @@ pub fn log() -> String {
 }
 
 /// What may be said of its columns.
-const SAID: [&str; 9] = [
+const SAID: [&str; 13] = [
     "T3 = drive gear",
     "T3 = drive gear within 0.5 K in degC",
     "duty % = bed in K",
@@ -42,6 +43,10 @@ const SAID: [&str; 9] = [
     "fan = door open",
     "fan = nothing",
     "lid = door in K",
+    "duty % = bed heater",
+    "duty % = bed heater in W within 5 W",
+    "fan = bed heater",
+    "bed_W = bed heater in %",
 ];
 
 /// A log changed, and what is said of a column.
@@ -79,6 +84,13 @@ pub fn read(path: PathBuf, said: &str, run: &Run) -> Result<(), Problems> {
             assert!(times.windows(2).all(|pair| pair[0] < pair[1]), "{times:?}");
             let within = switched.from_s..=switched.to_s;
             assert!(times.iter().all(|t_s| within.contains(t_s)), "{times:?}");
+        }
+        for mean in read.log.powers.iter().flat_map(|power| &power.rows) {
+            assert!(0.0 <= mean.from_s && mean.from_s < mean.to_s);
+            assert!(
+                mean.to_s <= run.duration_s + 1e-3 && mean.power_W >= 0.0,
+                "{mean:?}"
+            );
         }
         let columns = read.log.columns.iter();
         assert!(columns.flat_map(|c| &c.rows).all(|row| row.0 >= 0.0));

@@ -6,6 +6,8 @@ use super::super::schema::{
 use super::shared::{DATE_ORDER, DECIMAL, SEPARATOR, TEMPERATURE_UNIT};
 use crate::quantity::Quantity as Q;
 
+const COLUMN_UNIT: Kind = Kind::Choice(&["degC", "degF", "K", "W", "%"]);
+
 /// `[[log]]`.
 pub static LOG: Table = Table {
     doc: "A file of what thermometers showed during the run, row by row, as a logger saved it.",
@@ -106,7 +108,7 @@ pub static COLUMN: Table = Table {
             Kind::Text,
             Required,
             "\"feeder motor\"",
-            "Where it was measured, in the words of `dogdays check --verbose`: \"feeder motor\", \"drive gear\", \"air top\", \"lid inside\", \"room\"; or what it says of the machine: \"fan\", \"lid\", \"door\"; or \"nothing\", to leave the column out.",
+            "Where it was measured, in the words of `dogdays check --verbose`: \"feeder motor\", \"drive gear\", \"air top\", \"lid inside\", \"room\"; or what it says of the machine: \"fan\", \"lid\", \"door\", \"bed heater\"; or \"nothing\", to leave the column out.",
         ),
         field(
             "within",
@@ -117,11 +119,19 @@ pub static COLUMN: Table = Table {
         )
         .spread(Exact),
         field(
+            "within_power",
+            quantity(Q::Power, "W", (0.1, 5_000.0), (1.0, 200.0)),
+            Optional("5 % of what is shown, a standard deviation"),
+            "\"5 W\"",
+            "How far off the bed heater's power may be either way, all of it by the same.",
+        )
+        .spread(Exact),
+        field(
             "unit",
-            TEMPERATURE_UNIT,
+            COLUMN_UNIT,
             Optional("it stands in the column's header"),
             "\"degC\"",
-            "Unit of its temperatures; it counts before what the header says.",
+            "Unit of its temperatures, or of the bed heater: W, or % of `machine.bed.max_power`; it counts before what the header says.",
         ),
     ],
 };

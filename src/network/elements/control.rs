@@ -235,6 +235,12 @@ impl Control {
         self.ledger
     }
 
+    /// Its heating side.
+    #[must_use]
+    pub const fn heating(&self) -> Option<Side> {
+        self.heating
+    }
+
     /// Whether one of its sides holds a setpoint.
     #[must_use]
     pub fn holds(&self) -> bool {

@@ -35,6 +35,16 @@ pub fn json(runs: &[&Run], c: &Calibration) -> Value {
         })).collect::<Vec<_>>(),
         "fits": !c.is_foreign(),
         "logs": c.columns.iter().map(column).collect::<Vec<_>>(),
+        "bed_heater": c.powers.iter().map(|p| json!({
+            "run": p.session + 1,
+            "column": p.header,
+            "windows": p.times_s.len(),
+            "mean_W": rounded(p.mean_W(), 3),
+            "rms_before_W": rounded(p.rms_before_W(), 3),
+            "rms_after_W": rounded(p.rms_after_W(), 3),
+            "offset_W": rounded(p.offset_W, 3),
+            "strays": p.strays,
+        })).collect::<Vec<_>>(),
         "starts": c.starts.iter().map(|start| json!({
             "run": start.session + 1,
             "name": start.key,

@@ -3,7 +3,7 @@
 use crate::output::columns::{Column, Columns};
 use crate::output::screen::Screen;
 use crate::quantity::{System, format_count, format_difference, format_duration, format_number};
-use crate::study::calibrate::{Calibration, Followed};
+use crate::study::calibrate::{Calibration, Followed, Heated};
 
 /// Columns of logs on a screen of 24 lines.
 pub(super) const COLUMNS: usize = 5;
@@ -62,6 +62,29 @@ pub(super) fn table(columns: &[Followed], screen: Screen) -> String {
                     false => "-".to_owned(),
                 }),
             ),
+        ],
+    }
+    .text(screen.width)
+}
+
+/// A line for each column that says what the bed's heater took.
+pub(super) fn powers(powers: &[Heated], screen: Screen) -> String {
+    let runs = powers.iter().any(|p| p.session > 0);
+    let name = |p: &Heated| match runs {
+        true => format!("  {} (run {})", p.header, p.session + 1),
+        false => format!("  {}", p.header),
+    };
+    let cells = |of: &dyn Fn(&Heated) -> String| powers.iter().map(of).collect();
+    let W = |value: f64| format_number(value, 1);
+    Columns {
+        head: "Bed heater, W".to_owned(),
+        names: powers.iter().map(name).collect(),
+        columns: vec![
+            Column::numbers(&["means"], 2, cells(&|p| format_count(p.times_s.len()))),
+            Column::numbers(&["measured"], 1, cells(&|p| W(p.mean_W()))),
+            Column::numbers(&["off before"], 0, cells(&|p| W(p.rms_before_W()))),
+            Column::numbers(&["off now"], 0, cells(&|p| W(p.rms_after_W()))),
+            Column::numbers(&["shows too much"], 1, cells(&|p| W(p.offset_W))),
         ],
     }
     .text(screen.width)
@@ -130,6 +153,13 @@ pub(super) fn warnings(c: &Calibration, system: System) -> Vec<String> {
                 column.sensor
             ));
         }
+    }
+    for p in c.powers.iter().filter(|p| p.is_another()) {
+        found.push(format!(
+            "the bed's heater takes {:.0} W by '{}', and no likely values make the model take that: is it this heater alone, in that unit, and is machine.bed.max_power right?",
+            p.mean_W(),
+            p.header
+        ));
     }
     let restless = c.columns.iter().filter(|c| c.is_restless());
     let coloured: Vec<&Followed> = restless.collect();

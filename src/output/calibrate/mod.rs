@@ -66,6 +66,10 @@ pub fn text(runs: &[&Run], c: &Calibration, verbose: bool, screen: Screen) -> St
         out.push_str(&logs::table(&c.columns[..columns], screen));
         more(&mut out, c.columns.len() - columns, "thermometer", screen);
     }
+    if !c.powers.is_empty() {
+        out.push('\n');
+        out.push_str(&logs::powers(&c.powers, screen));
+    }
     let values = shown(VALUES, c.parameters.len());
     out.push('\n');
     out.push_str(&values_table(&c.parameters[..values], screen));

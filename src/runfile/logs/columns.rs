@@ -1,11 +1,13 @@
 //! Which column of a log holds what.
 
+use super::forms::Form;
+use super::heater::HeaterColumn;
 use super::places::{Holds, Places, words_of};
 use super::said::{LogFile, Said};
 use super::switches::{Meant, SwitchColumn};
 use crate::keys::problem::{Problem, nearest};
 use crate::quantity::Unit;
-use crate::run::Reading;
+use crate::run::{Reading, Switch};
 use crate::table::Mistakes;
 use crate::weather::frame::Head;
 
@@ -17,6 +19,8 @@ pub(super) struct Columns {
     pub used: Vec<Used>,
     /// Those that say what the machine did.
     pub switches: Vec<SwitchColumn>,
+    /// Those that say what the bed's heater took.
+    pub heaters: Vec<HeaterColumn>,
     pub told: Option<String>,
 }
 
@@ -59,7 +63,7 @@ pub(super) fn found(
 ) -> Option<Columns> {
     let said = said_of(head, file, more, seen, mistakes);
     let mut used: Vec<Used> = Vec::new();
-    let mut switches: Vec<SwitchColumn> = Vec::new();
+    let (mut switches, mut heaters): (Vec<SwitchColumn>, Vec<HeaterColumn>) = Default::default();
     let (mut no_place, mut no_temperature) = (Vec::new(), Vec::new());
     let is_fine = mistakes.is_empty();
     for (at, name) in head.names.iter().enumerate() {
@@ -72,6 +76,10 @@ pub(super) fn found(
         }
         if let Some(meant) = switch(head, at, said, mistakes) {
             switches.push(SwitchColumn::new(at, name.clone(), meant));
+            continue;
+        }
+        if let Some(form) = heater(head, at, said, mistakes) {
+            heaters.push(HeaterColumn::new(at, name.clone(), form, said));
             continue;
         }
         let holds = match said {
@@ -99,8 +107,15 @@ pub(super) fn found(
         }
     }
     doubles(head, &used, mistakes);
-    same_switches(head, &switches, mistakes);
-    if used.is_empty() && switches.is_empty() && is_fine && mistakes.is_empty() {
+    let each = switches.iter().map(|c| (c.at, &c.header, c.meant.name()));
+    let heated = heaters.iter().map(|c| (c.at, &c.header, "bed heater"));
+    same_twice(head, &each.chain(heated).collect::<Vec<_>>(), mistakes);
+    if used.is_empty()
+        && switches.is_empty()
+        && heaters.is_empty()
+        && is_fine
+        && mistakes.is_empty()
+    {
         let name = no_place.first().map_or("T1", |(name, _)| name.as_str());
         let message = "no column's header names a place of this machine, or the room";
         let help = format!(
@@ -112,6 +127,7 @@ pub(super) fn found(
     mistakes.is_empty().then(|| Columns {
         used,
         switches,
+        heaters,
         told: left_out(&no_place, &no_temperature),
     })
 }
@@ -181,11 +197,18 @@ fn said_to_hold(said: &Said, places: &Places<'_>, mistakes: &mut Mistakes) -> Op
             let message = format!("there is no place \"{}\" in this machine", said.sensor);
             let help = places.near(&said.sensor).unwrap_or_else(|| {
                 format!(
-                    "it has {}; or say fan, lid or door of a column that tells what these did",
+                    "it has {}; or say fan, lid, door or bed heater of a column that tells what these did",
                     places.listed()
                 )
             });
             mistakes.push(said.sensor_problem(message).help(help));
+        }
+        Some(_) if said.form.is_some() || said.within_W.is_some() => {
+            let message = format!("what is measured at \"{}\" is a temperature", said.sensor);
+            mistakes.push(
+                said.sensor_problem(message)
+                    .help("write in degC, degF or K; of the bed's heater, \"bed heater in W\""),
+            );
         }
         Some(Holds::Room) if said.within_K.is_some() => {
             let message = "how far off the room's thermometer may be has no part in the fit";
@@ -264,42 +287,67 @@ fn switch(
     said: Option<&Said>,
     mistakes: &mut Mistakes,
 ) -> Option<Meant> {
-    let below = head.units.and_then(|units| units.get(at));
-    let header = match below {
-        Some(unit) => format!("{} {unit}", head.names[at]),
-        None => head.names[at].clone(),
-    };
+    let header = with_unit(head, at);
     let Some(said) = said else {
         return Meant::of(&header).filter(|_| !is_temperature(head, at));
     };
     let meant = Meant::of(&said.sensor)?.under(&header);
-    if said.within_K.is_some() || said.unit.is_some() {
-        let message = format!("what a {} does is no temperature", meant.name());
+    let is_percent = meant.what == Switch::Fan && said.form == Some(Form::Percent);
+    let has_unit = said.unit.is_some() || (said.form.is_some() && !is_percent);
+    if said.within_K.is_some() || said.within_W.is_some() || has_unit {
+        let message = format!("what a {} does has no such unit", meant.name());
         let help = "leave \"within\" and the unit away here";
         mistakes.push(said.sensor_problem(message).help(help));
     }
     Some(meant)
 }
 
-/// Two columns of the same switch may say different things.
-fn same_switches(head: &Head<'_>, all: &[SwitchColumn], mistakes: &mut Mistakes) {
-    for (number, later) in all.iter().enumerate() {
-        let same = |one: &&SwitchColumn| one.meant.what == later.meant.what;
-        if let Some(earlier) = all[..number].iter().find(same) {
-            let message = format!(
-                "the columns \"{}\" and \"{}\" are both of the {}",
-                earlier.header,
-                later.header,
-                later.meant.name()
-            );
-            let help = format!("leave one out: --column \"{} = nothing\"", later.header);
-            mistakes.push(head.line.problem(later.at, message).help(help));
+/// What a column says of the bed's heater, by what was said of it or else by its header.
+fn heater(
+    head: &Head<'_>,
+    at: usize,
+    said: Option<&Said>,
+    mistakes: &mut Mistakes,
+) -> Option<Form> {
+    let header = with_unit(head, at);
+    let Some(said) = said else {
+        return Form::of(&header).filter(|_| !is_temperature(head, at));
+    };
+    let form = Form::of(&said.sensor)?.under(&header);
+    if said.within_K.is_some() || said.unit.is_some() {
+        let message = "what the bed's heater takes is no temperature";
+        let help = "write in W or in %, and how far off it may be in W: \"P = bed heater in W within 5 W\", or within_power = \"5 W\" in its [[log.column]]";
+        mistakes.push(said.sensor_problem(message).help(help));
+    }
+    Some(form)
+}
+
+/// A header with what the line of units has below it.
+fn with_unit(head: &Head<'_>, at: usize) -> String {
+    let below = head.units.and_then(|units| units.get(at));
+    match below {
+        Some(unit) => format!("{} {unit}", head.names[at]),
+        None => head.names[at].clone(),
+    }
+}
+
+/// Two columns that tell of the same may say different things.
+fn same_twice(head: &Head<'_>, all: &[(usize, &String, &str)], mistakes: &mut Mistakes) {
+    for (number, (at, later, what)) in all.iter().enumerate() {
+        let same = |(_, _, other): &&(usize, &String, &str)| other == what;
+        if let Some((_, earlier, _)) = all[..number].iter().find(same) {
+            let message =
+                format!("the columns \"{earlier}\" and \"{later}\" are both of the {what}");
+            let help = format!("leave one out: --column \"{later} = nothing\"");
+            mistakes.push(head.line.problem(*at, message).help(help));
         }
     }
 }
 
 fn is_temperature(head: &Head<'_>, at: usize) -> bool {
-    head.unit(at).is_some() || head.names[at].to_lowercase().contains("temp")
+    let name = head.names[at].to_lowercase();
+    let says = ["temp", "therm", "probe"];
+    head.unit(at).is_some() || says.iter().any(|word| name.contains(word))
 }
 
 /// One line about the columns that are not read.

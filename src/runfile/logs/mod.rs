@@ -1,14 +1,17 @@
 //! Logs: what a logger wrote during a run, as `[[log]]` tables of a run file or an option name it.
 //!
 //! `said` is what somebody said of a log, `columns` finds out what each column holds, `rows` reads them, `span`
-//! compares their times with the run's, `switches` makes of a column what the machine did, `units`, `probes`, `jumped`, `fallen` and `stuck` look at what the numbers say of
+//! compares their times with the run's, `switches` makes of a column what the machine did, `heater`
+//! what the bed took, `units`, `probes`, `jumped`, `fallen` and `stuck` look at what the numbers say of
 //! thermometers: a unit that can't be, a wire that is broken, an error value, a probe that came off or froze. What is left
 //! is a plain [`Log`] on the run's clock. This folder knows no chamber: whoever asks says which places the machine has
 //! ([`Places`]).
 
 mod columns;
 mod fallen;
+mod forms;
 mod half_line;
+mod heater;
 mod jumped;
 mod no_value;
 mod places;
@@ -118,12 +121,14 @@ fn read(
     let Columns {
         used,
         switches,
+        heaters,
         told,
     } = columns;
     let values: Vec<usize> = used
         .iter()
         .map(|column| column.at)
         .chain(switches.iter().map(|column| column.at))
+        .chain(heaters.iter().map(|column| column.at))
         .collect();
     let mut details = Vec::new();
     let table = match half_line::without(&table, &frame, &values) {
@@ -134,7 +139,7 @@ fn read(
         None => table,
     };
     let survey = survey(&table, &frame, &values, &asked, mistakes)?;
-    let columns = (&used[..], switches);
+    let columns = (&used[..], switches, heaters);
     let rows = rows::read(
         &table, &frame, &survey, &asked, columns, run.start, mistakes,
     );
@@ -161,6 +166,10 @@ fn read(
     };
     let (switched, lines) = switches::done(&rows.switches, run, before_s, &at_header, mistakes);
     parts.extend(lines);
+    let is_sampled = !used.is_empty();
+    let (powers, lines, left_out) =
+        heater::powers(&rows.heaters, run, is_sampled, &at_header, mistakes);
+    parts.extend(lines);
     let (first, last) = (rows.time(rows.first_s()), rows.time(rows.last_s()));
     parts.extend(how_many(rows.times_s.len(), first, last, &survey));
     let name = table.source.name.clone();
@@ -171,7 +180,9 @@ fn read(
             "lid and door are open at once: taken for the lid alone, through which more goes",
         ));
     }
-    let log = judged(rows, &name, run, switched, &at_header, &mut notes, mistakes)?;
+    notes.extend(left_out.iter().map(|text| line(text)));
+    let mut log = judged(rows, &name, run, switched, &at_header, &mut notes, mistakes)?;
+    log.powers = powers;
     Some(ReadLog {
         log,
         understood: line(&parts.join("; ")),
@@ -230,6 +241,7 @@ fn judged(
         columns: Vec::new(),
         room: Vec::new(),
         switched,
+        powers: Vec::new(),
     };
     for column in rows.columns {
         match column.holds {

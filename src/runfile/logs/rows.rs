@@ -1,6 +1,7 @@
 //! The rows of a log.
 
 use super::columns::Used;
+use super::heater::HeaterColumn;
 use super::no_value::is_no_value;
 use super::places::Holds;
 use super::switches::SwitchColumn;
@@ -27,6 +28,8 @@ pub(super) struct Rows {
     pub columns: Vec<Column>,
     /// Columns that say what the machine did.
     pub switches: Vec<SwitchColumn>,
+    /// Columns that say what the bed's heater took.
+    pub heaters: Vec<HeaterColumn>,
     /// How many lines were torn: fewer cells than nearly all others have.
     pub torn: usize,
 }
@@ -84,7 +87,7 @@ pub(super) fn read(
     frame: &Frame,
     survey: &Survey,
     asked: &Asked,
-    (used, switches): (&[Used], Vec<SwitchColumn>),
+    (used, switches, heaters): (&[Used], Vec<SwitchColumn>, Vec<HeaterColumn>),
     start: DateTime,
     mistakes: &mut Mistakes,
 ) -> Option<Rows> {
@@ -104,6 +107,7 @@ pub(super) fn read(
         times_s: Vec::new(),
         columns: columns.collect(),
         switches,
+        heaters,
         torn: 0,
     };
     let least = least_cells(table, frame, survey);
@@ -140,6 +144,9 @@ pub(super) fn read(
         let at_s = time.map(|time| time.duration_since(rows.start).as_secs_f64());
         rows.times_s.extend(at_s);
         for column in &mut rows.switches {
+            column.read(line, survey.decimals, at_s, mistakes);
+        }
+        for column in &mut rows.heaters {
             column.read(line, survey.decimals, at_s, mistakes);
         }
         for column in &mut rows.columns {

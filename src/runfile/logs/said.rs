@@ -1,5 +1,6 @@
 //! What was said of a log: by a `[[log]]` table, or by options.
 
+use super::forms::Form;
 use crate::keys::complete::complete;
 use crate::keys::fields::log::{COLUMN, LOG};
 use crate::keys::problem::{Mark, Problem, Problems, Source};
@@ -38,6 +39,10 @@ pub struct Said {
     pub within_K: Option<f64>,
     /// Its unit.
     pub unit: Option<&'static Unit>,
+    /// What its numbers are, of the bed's heater.
+    pub(super) form: Option<Form>,
+    /// How far off that may be, W.
+    pub(super) within_W: Option<f64>,
     /// Where that was said: a file's name, or an option.
     file: String,
     header_mark: Option<Mark>,
@@ -135,6 +140,12 @@ fn said_in(column: &Section, file: &str) -> Option<Said> {
         unit: column
             .text("unit")
             .and_then(|unit| unit_by_symbol(unit, Quantity::Temperature)),
+        form: match column.text("unit") {
+            Some("W") => Some(Form::Watts),
+            Some("%") => Some(Form::Percent),
+            _ => None,
+        },
+        within_W: column.number("within_power"),
         file: file.to_owned(),
         header_mark: column.mark_of("name").cloned(),
         sensor_mark: column.mark_of("sensor").cloned(),
@@ -216,7 +227,11 @@ impl<'a> Parts<'a> {
             quoted(self.sensor)
         );
         if let Some(within) = self.within {
-            lines.push_str(&format!("within = {}\n", quoted(within)));
+            let key = match Form::of(self.sensor) {
+                Some(_) => "within_power",
+                None => "within",
+            };
+            lines.push_str(&format!("{key} = {}\n", quoted(within)));
         }
         if let Some(unit) = self.unit {
             // As people write it: °F, C.

@@ -174,7 +174,7 @@ fn what_is_neither_on_nor_off_is_refused_with_what_to_write() {
     let words = &["no fan", "arrangement.flow", "--column \"fan = nothing\""];
     refused(&on, &[], GOOD, Some((1, header)), words);
     assert!(read(&on, &["fan = nothing"], GOOD).log.switched.is_empty());
-    let words = &["no temperature", "leave"];
+    let words = &["no such unit", "leave"];
     refused(&on, &["fan = fan within 1 K"], &with_fan(), None, words);
     refused(&on, &["fan = fan in degC"], &with_fan(), None, words);
     let two = with("fan,fan_rpm", |_| "1,1200");
@@ -185,6 +185,20 @@ fn what_is_neither_on_nor_off_is_refused_with_what_to_write() {
         Some((1, header + 4)),
         &["both of the fan", "nothing"],
     );
+}
+
+/// A thermometer at a lid says no less where its header has no unit.
+#[test]
+fn a_thermometer_is_no_switch() {
+    for header in ["lid thermometer", "Temp door", "fan probe"] {
+        let found = read(&with(header, |_| "41.5"), &[], GOOD);
+        assert!(found.log.switched.is_empty());
+        assert!(
+            found.notes.iter().any(|note| note.contains(header)),
+            "{:?}",
+            found.notes
+        );
+    }
 }
 
 /// A log that is being written ends where the logger is, also within a word.

@@ -14,6 +14,9 @@ const RESTLESS_K: f64 = 0.5;
 /// A model that is off by more than this with the values found, K, does not describe what was logged.
 const FOREIGN_K: f64 = 2.5;
 
+/// A bed's heater is another one where the model is off by this share of what was measured: four times what meters are.
+const ANOTHER: f64 = 0.2;
+
 /// What was fitted.
 #[derive(Debug, Clone)]
 pub struct Calibration {
@@ -21,6 +24,8 @@ pub struct Calibration {
     pub readings: Vec<Compared>,
     /// Each column of the logs, in their order.
     pub columns: Vec<Followed>,
+    /// Each column that says what the bed's heater took, in their order.
+    pub powers: Vec<Heated>,
     /// What was found for a part of the logs that was not shown to the search.
     pub held_out: Option<HeldOut>,
     /// The parameters, those that moved what was read most first.
@@ -97,6 +102,57 @@ pub struct Followed {
     pub white: f64,
     /// How many of the rows taken together lie so far from the others that they counted for less.
     pub strays: usize,
+}
+
+/// What the bed's heater took, and the model.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Heated {
+    /// Which of the runs it belongs to.
+    pub session: usize,
+    /// The column's header.
+    pub header: String,
+    /// Middles of the windows, s from the start.
+    pub times_s: Vec<f64>,
+    /// Mean powers that were measured, W.
+    pub measured_W: Vec<f64>,
+    /// What the model said before, W.
+    pub before_W: Vec<f64>,
+    /// What it says that the column shows with the values found, W.
+    pub after_W: Vec<f64>,
+    /// What all of it is off, as found, W on average.
+    pub offset_W: f64,
+    /// Whether that is more than anybody expects.
+    pub is_far_off: bool,
+    /// How many windows lie so far from the others that they counted for less.
+    pub strays: usize,
+}
+
+impl Heated {
+    /// The root of the mean square by which the model was off before, W.
+    #[must_use]
+    pub fn rms_before_W(&self) -> f64 {
+        rms(off(&self.before_W, &self.measured_W))
+    }
+
+    /// The same with the values found, and what the column itself is off.
+    #[must_use]
+    pub fn rms_after_W(&self) -> f64 {
+        rms(off(&self.after_W, &self.measured_W))
+    }
+
+    /// Whether no values make the model take what was measured.
+    #[must_use]
+    pub fn is_another(&self) -> bool {
+        self.is_far_off || self.rms_after_W() > ANOTHER * self.mean_W().max(1.0)
+    }
+
+    /// What it took on average, W.
+    #[must_use]
+    pub fn mean_W(&self) -> f64 {
+        #[expect(clippy::cast_precision_loss, reason = "some hundreds")]
+        let count = self.measured_W.len().max(1) as f64;
+        self.measured_W.iter().sum::<f64>() / count
+    }
 }
 
 /// What was found for rows that were not shown to the search.

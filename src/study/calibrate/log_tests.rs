@@ -88,6 +88,7 @@ pub(crate) fn logged(
         columns: columns.collect(),
         room: Vec::new(),
         switched: Vec::new(),
+        powers: Vec::new(),
     }
 }
 

@@ -27,7 +27,7 @@ use crate::chamber::Chamber;
 use crate::chamber::simulation::SimulationError;
 use crate::run::{InputError, Inputs, Log, Reading, Switched};
 use fit::FitError;
-pub use found::{Calibration, Compared, Followed, HeldOut, Parameter, Posterior};
+pub use found::{Calibration, Compared, Followed, Heated, HeldOut, Parameter, Posterior};
 use found::{Cold, Start};
 use model::{Placed, Session};
 use observed::Observed;
@@ -177,7 +177,10 @@ fn session(watched: &Watched<'_>, at: usize) -> Result<Begun, CalibrateError> {
     let readings = readings.map(|reading| Observed::of_reading(reading, &described));
     let columns = watched.logs.iter().flat_map(|log| &log.columns);
     let columns = columns.map(|column| Observed::of_column(column, &described));
-    let mut observed: Vec<Observed> = readings.chain(columns).collect::<Result<_, _>>()?;
+    let powers = watched.logs.iter().flat_map(|log| &log.powers);
+    let powers = powers.map(|power| Observed::of_power(power, &described));
+    let all = readings.chain(columns).chain(powers);
+    let mut observed: Vec<Observed> = all.collect::<Result<_, _>>()?;
     observed.retain(|o| !o.times_s.is_empty());
     Ok(Begun {
         session: Session { inputs, observed },
@@ -231,6 +234,8 @@ fn asked_for(
 
 #[cfg(test)]
 pub(crate) mod log_tests;
+#[cfg(test)]
+mod power_tests;
 #[cfg(test)]
 mod switched_tests;
 #[cfg(test)]

@@ -131,9 +131,9 @@ impl Chambers<'_> {
                     Err(error) => found[k] = Err(error),
                 }
             }
-            let times = session.observed.iter().flat_map(|o| o.times_s.last());
+            let times = session.observed.iter().map(Observed::until_s);
             // A course of no length has no pieces.
-            let last_s = times.copied().fold(60.0, f64::max);
+            let last_s = times.fold(60.0, f64::max);
             let read = |simulation: &Simulation| -> Vec<Vec<f64>> {
                 let each = session.observed.iter();
                 each.map(|o| o.around(simulation)).collect()

@@ -2,9 +2,11 @@
 
 use super::lag;
 use super::sensors::{Sensor, UnknownSensor};
+use super::settle::LEAST_K;
 use crate::chamber::{Chamber, Simulation};
 use crate::course::means;
-use crate::run::{LogColumn, Reading};
+use crate::keys::distribution::ONE_IN_FORTY;
+use crate::run::{LogColumn, LogPower, Reading};
 
 /// So many rows of a log are kept of each thermometer: more say nothing that is not in them, because what they are off
 /// hangs together for longer.
@@ -27,11 +29,13 @@ pub struct Observed {
     pub sensor: Sensor,
     /// Of a log: the header of its column, and how many rows it had.
     pub column: Option<(String, usize)>,
+    /// Of a column that says what the bed's heater took: in what its values are counted.
+    pub power: Option<Power>,
     /// How far off the thermometer may be, K: one in forty further off on either side.
     pub within_K: f64,
     /// When, s from the start.
     pub times_s: Vec<f64>,
-    /// What, K.
+    /// What, K; of the bed's heater, in the unit of its power.
     pub values_K: Vec<f64>,
     /// Times at which a model's course is read, s,
     grid_s: Vec<f64>,
@@ -40,7 +44,61 @@ pub struct Observed {
     at: Vec<Vec<usize>>,
 }
 
+/// What is told of the bed's heater.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Power {
+    /// The column's header.
+    pub header: String,
+    /// The unit its values are counted in, W. It is such that what any column is off at least, [`LEAST_K`], is 1 % of
+    /// what the heater has.
+    pub unit_W: f64,
+    /// What all rows may be off together: a standard deviation for each, in that unit.
+    pub off: Vec<f64>,
+}
+
+/// What the model is off in the bed's power at least, as a share of all the heater has,
+const LEAST_POWER: f64 = 0.01;
+/// and what meters, mains and duties are off, as a share of what is shown: a standard deviation (common practice, no
+/// source).
+const POWER_OFF: f64 = 0.05;
+/// The model's power is looked at so many times in each window.
+const LOOKS: u32 = 5;
+
 impl Observed {
+    /// What the bed's heater took.
+    ///
+    /// # Errors
+    /// When there is no bed.
+    pub fn of_power(power: &LogPower, chamber: &Chamber) -> Result<Self, UnknownSensor> {
+        let unit_W = LEAST_POWER / LEAST_K * chamber.run().machine.bed.max_power_W;
+        let (mut grid_s, mut at, mut off) = (Vec::new(), Vec::new(), Vec::new());
+        for mean in &power.rows {
+            let begin = grid_s.len();
+            let looks = (0..LOOKS).map(|k| (f64::from(k) + 0.5) / f64::from(LOOKS));
+            grid_s.extend(looks.map(|share| mean.from_s + share * (mean.to_s - mean.from_s)));
+            at.push((begin..grid_s.len()).collect());
+            off.push(match power.within_W {
+                Some(within_W) => within_W / ONE_IN_FORTY / unit_W,
+                None => POWER_OFF * mean.power_W / unit_W,
+            });
+        }
+        let rows = power.rows.iter();
+        Ok(Self {
+            sensor: Sensor::find("bed", chamber)?,
+            column: None,
+            power: Some(Power {
+                header: power.header.clone(),
+                unit_W,
+                off,
+            }),
+            within_K: 0.0,
+            times_s: rows.clone().map(|m| 0.5 * (m.from_s + m.to_s)).collect(),
+            values_K: rows.map(|m| m.power_W / unit_W).collect(),
+            grid_s,
+            at,
+        })
+    }
+
     /// A single reading.
     ///
     /// # Errors
@@ -49,6 +107,7 @@ impl Observed {
         Ok(Self {
             sensor: Sensor::find(&reading.sensor, chamber)?,
             column: None,
+            power: None,
             within_K: reading.within_K,
             times_s: vec![reading.at_s],
             values_K: vec![reading.temperature_K],
@@ -85,6 +144,7 @@ impl Observed {
         Ok(Self {
             sensor,
             column: Some((column.header.clone(), rows.len())),
+            power: None,
             within_K: column.within_K,
             times_s,
             values_K,
@@ -111,9 +171,15 @@ impl Observed {
         })
     }
 
-    /// What the place is at, K, whenever it has to be known.
+    /// What the place is at, K, or the bed's heater takes, whenever it has to be known.
     #[must_use]
     pub fn around(&self, simulation: &Simulation) -> Vec<f64> {
+        if let Some(power) = &self.power {
+            let each = self.grid_s.iter();
+            return each
+                .map(|t_s| simulation.bed_power_W(*t_s) / power.unit_W)
+                .collect();
+        }
         let sensor = self.sensor.in_chamber(&simulation.chamber);
         let each = self.grid_s.iter();
         each.map(|t_s| sensor.shows_K(simulation, *t_s)).collect()
@@ -133,7 +199,24 @@ impl Observed {
         })
     }
 
-    /// Whether it has rows whose errors hang together.
+    /// Whether it is a single reading.
+    #[must_use]
+    pub const fn is_reading(&self) -> bool {
+        self.column.is_none() && self.power.is_none()
+    }
+
+    /// Until when it has to be known, s.
+    #[must_use]
+    pub fn until_s(&self) -> f64 {
+        let last = if self.power.is_some() {
+            self.grid_s.last()
+        } else {
+            self.times_s.last()
+        };
+        last.copied().unwrap_or_default()
+    }
+
+    /// Whether it is a thermometer whose rows have errors that hang together.
     #[must_use]
     pub const fn is_log(&self) -> bool {
         self.column.is_some()

@@ -2,7 +2,7 @@
 
 use super::drift::{Drift, Whitened, Whitening};
 use super::fit::{self, Believed, Fit, Measured, Model};
-use super::found::{Calibration, Compared, Followed, HeldOut, Parameter, Posterior, rms};
+use super::found::{Calibration, Compared, Followed, Heated, HeldOut, Parameter, Posterior, rms};
 use super::identify::{self, IDENTIFIED, not_told_apart};
 use super::model::{Chambers, Placed, Session};
 use super::observed::{Observed, lag_s};
@@ -22,6 +22,8 @@ const NOTICEABLE: f64 = 0.1;
 const HELD_OUT: f64 = 1.0 / 3.0;
 /// So many rows are needed for that.
 const ENOUGH: usize = 60;
+/// What a column of the bed's power is off by more than so many of its standard deviations nobody expects.
+const FAR_OFF: f64 = 3.0;
 /// Over so many rows it is looked whether what is left hangs together.
 const STEPS: usize = 10;
 
@@ -53,7 +55,12 @@ impl<'a> Rows<'a> {
     }
 
     fn readings(&self) -> impl Iterator<Item = &(usize, &'a Observed, Range<usize>)> {
-        self.each.iter().filter(|(_, o, _)| !o.is_log())
+        self.each.iter().filter(|(_, o, _)| o.is_reading())
+    }
+
+    /// What the bed's heater took.
+    fn powers(&self) -> impl Iterator<Item = &(usize, &'a Observed, Range<usize>)> {
+        self.each.iter().filter(|(_, o, _)| o.power.is_some())
     }
 
     fn measurements(&self) -> Measurements {
@@ -66,34 +73,42 @@ impl<'a> Rows<'a> {
                 .collect(),
             logs: self
                 .logs()
+                .chain(self.powers())
                 .map(|(_, o, rows)| (rows.clone(), o.times_s.clone()))
                 .collect(),
         }
     }
 
-    /// What the thermometers of logs are off: a column for each, of one standard deviation.
+    /// What the thermometers of logs are off, and then what the bed's powers are: a column for each, of one standard
+    /// deviation.
     fn offsets(&self) -> Vec<DVector<f64>> {
         self.logs()
+            .chain(self.powers())
             .map(|(_, o, rows)| {
                 let mut column = DVector::zeros(self.count());
                 let its = &mut column.rows_mut(rows.start, rows.len());
-                its.fill(o.within_K / ONE_IN_FORTY);
+                match &o.power {
+                    Some(power) => its.copy_from_slice(&power.off),
+                    None => its.fill(o.within_K / ONE_IN_FORTY),
+                }
                 column
             })
             .collect()
     }
 
-    /// The rows that are held out: the end of each log that has enough of them.
-    fn held_out(&self) -> Vec<usize> {
-        self.logs()
-            .filter(|(_, o, _)| o.times_s.len() >= ENOUGH)
-            .flat_map(|(_, o, rows)| {
-                let (first, last) = (o.times_s[0], o.times_s[o.times_s.len() - 1]);
-                let from_s = last - HELD_OUT * (last - first);
-                let begin = o.times_s.partition_point(|t| *t < from_s);
-                rows.start + begin..rows.end
-            })
-            .collect()
+    /// The rows that are held out: the end of each log that has enough of them, and of what the bed took.
+    fn held_out(&self) -> (Vec<usize>, Vec<usize>) {
+        let end = |(_, o, rows): &(usize, &Observed, Range<usize>)| {
+            let (first, last) = (o.times_s[0], o.times_s[o.times_s.len() - 1]);
+            let from_s = last - HELD_OUT * (last - first);
+            let begin = o.times_s.partition_point(|t| *t < from_s);
+            rows.start + begin..rows.end
+        };
+        let long = self.logs().filter(|(_, o, _)| o.times_s.len() >= ENOUGH);
+        (
+            long.flat_map(end).collect(),
+            self.powers().flat_map(end).collect(),
+        )
     }
 }
 
@@ -108,7 +123,7 @@ pub(super) fn search(
     chosen: &[usize],
 ) -> Result<Calibration, CalibrateError> {
     let rows = Rows::of(sessions);
-    let has_logs = rows.logs().next().is_some();
+    let has_logs = rows.logs().chain(rows.powers()).next().is_some();
     let measurements = rows.measurements();
     let unknown = measurements.with(&measurements.unknown());
     let (own, others) = sorted(sessions, all, chosen, &unknown)?;
@@ -166,6 +181,7 @@ pub(super) fn search(
     let is_beaten = ends.iter().any(|ends| ends.is_beaten);
     Ok(Calibration {
         readings: readings(runs, &rows, &before, &after, &fitted),
+        powers: heated(&rows, [&before, &after], &fitted, parts),
         columns: followed(&rows, [&before, &after], &fitted, &drifts, &measured, parts),
         held_out,
         parameters: parameters.collect(),
@@ -207,11 +223,12 @@ fn held_out(
     fitted: &Fit,
     drifts: &[Drift],
 ) -> Result<Option<HeldOut>, CalibrateError> {
-    let held_out = rows.held_out();
+    let (held_out, powers) = rows.held_out();
     if held_out.is_empty() {
         return Ok(None);
     }
-    let found = measurements.fit(model, believed, drifts, &held_out, Some(fitted))?;
+    let hidden = [&held_out[..], &powers].concat();
+    let found = measurements.fit(model, believed, drifts, &hidden, Some(fitted))?;
     let off = measurements.off(model, &found)?;
     let before = model.shown_at(&vec![0.0; model.parameters.len()])? - &measurements.values;
     Ok(Some(HeldOut {
@@ -240,6 +257,41 @@ fn readings(
             strays: fitted.weights[rows.start] < fit::STRAYS,
         })
         .collect()
+}
+
+/// What became of what the bed's heater took.
+fn heated(
+    rows: &Rows<'_>,
+    [before, after]: [&DVector<f64>; 2],
+    fitted: &Fit,
+    parts: Parts,
+) -> Vec<Heated> {
+    let begin = parts.own + parts.lags + parts.taken + rows.logs().count();
+    let each = rows
+        .powers()
+        .enumerate()
+        .filter_map(|(k, (session, o, rows))| {
+            let power = o.power.as_ref()?;
+            let off = fitted.parameters[begin + k];
+            #[expect(clippy::cast_precision_loss, reason = "some hundreds")]
+            let one = power.off.iter().sum::<f64>() / power.off.len().max(1) as f64;
+            let W = |counted: &[f64]| counted.iter().map(|c| c * power.unit_W).collect();
+            Some(Heated {
+                session: *session,
+                header: power.header.clone(),
+                times_s: o.times_s.clone(),
+                measured_W: W(&o.values_K),
+                before_W: W(&before.as_slice()[rows.clone()]),
+                after_W: W(&after.as_slice()[rows.clone()]),
+                offset_W: off * one * power.unit_W,
+                is_far_off: off.abs() > FAR_OFF,
+                strays: rows
+                    .clone()
+                    .filter(|row| fitted.weights[*row] < fit::STRAYS)
+                    .count(),
+            })
+        });
+    each.collect()
 }
 
 /// What became of each column of the logs.
