@@ -321,8 +321,19 @@ fn accepts(schema: &Value, value: &Value) -> Result<(), String> {
             Err(format!("none of its kinds is {value}"))
         };
     }
+    // Words may be typed in capitals, with hyphens and with spaces around them; the schema has them as they are listed.
+    let fold = |word: &Value| {
+        let word = word
+            .as_str()
+            .map(|w| w.trim().to_lowercase().replace(['-', '_'], " "));
+        Value::from(word)
+    };
     if let Some(words) = schema["enum"].as_array()
         && !words.contains(value)
+        && !(value.is_string()
+            && words
+                .iter()
+                .any(|word| word.is_string() && fold(word) == fold(value)))
     {
         return Err(format!("{value} is none of {words:?}"));
     }
