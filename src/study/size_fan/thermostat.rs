@@ -47,7 +47,11 @@ pub(super) fn thermostat(
         let at = |on_C: i32| -> Result<[Sample; 2], StudyError> {
             let on_above_K = f64::from(on_C) + 273.15;
             let with = |flow| run(flows, flow, on_above_K, band_K);
-            Ok([with(c.loaded.flow_m3_per_s)?, with(c.clean.flow_m3_per_s)?])
+            let (loaded, clean) = rayon::join(
+                || with(c.loaded.flow_m3_per_s),
+                || with(c.clean.flow_m3_per_s),
+            );
+            Ok([loaded?, clean?])
         };
         // More margin the sooner it starts: the last that is enough, by halving.
         let (mut enough, mut too_late) = (coolest_C + 1 + band_K as i32, warmest_C + 1);
