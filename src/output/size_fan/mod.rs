@@ -1,5 +1,5 @@
 //! Text, JSON, CSV and picture of `size-fan`. All of them tell the one answer that the study found
-//! ([`Advice`](crate::study::size_fan::Advice)).
+//! ([`Advice`]).
 
 mod files;
 mod picture;
