@@ -24,7 +24,7 @@ pub fn sentence(run: &Run, s: &Sizing, system: System) -> String {
         }
         Advice::ClosedMarginal => format!(
             "{}, and no fan looked at brings that down to {most}{}.",
-            closed(s),
+            closed(run, s),
             surest(s).map_or_else(String::new, |(c, chance)| format!(
                 ": the surest, {}, leaves {}",
                 name(c),
@@ -53,12 +53,18 @@ fn name(c: &Candidate) -> String {
     format!("{}{invented}", c.label())
 }
 
-fn closed(s: &Sizing) -> String {
-    let chance = s.chances.as_ref().map_or(1.0, |c| c.closed());
-    format!(
-        "by the best estimate the closed machine keeps the required margin, but {}",
-        such_soften(chance)
-    )
+fn closed(run: &Run, s: &Sizing) -> String {
+    let but = match &s.chances {
+        Some(c) if c.closed() <= run.requirements.chance => {
+            format!(
+                "{} samples are too few to be sure of it",
+                c.sampling.samples
+            )
+        }
+        Some(c) => such_soften(c.closed()),
+        None => such_soften(1.0),
+    };
+    format!("by the best estimate the closed machine keeps the required margin, but {but}")
 }
 
 /// What a fan comes to with a loaded filter.
@@ -82,7 +88,7 @@ fn take(run: &Run, s: &Sizing, system: System) -> String {
     if needed <= 0.0 {
         return format!(
             "{}; the smallest fan that brings that down to {most}, with a loaded filter too, is {}: {comes_to}.",
-            closed(s),
+            closed(run, s),
             name(c)
         );
     }

@@ -317,7 +317,7 @@ pub(super) fn advice(s: &Sizing, required_chance: f64, out_of_reach: bool) -> Ad
     let is_sure_closed = s
         .chances
         .as_ref()
-        .is_none_or(|c| c.closed() <= required_chance);
+        .is_none_or(|c| c.is_sure_closed(required_chance));
     if needed <= 0.0 && is_sure_closed {
         return Advice::NoFan;
     }

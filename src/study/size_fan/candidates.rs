@@ -303,15 +303,20 @@ pub(super) struct Sure {
 }
 
 impl Sure {
-    /// Whether both chances are at most that. Of few samples none may soften though one in four does: they are
-    /// taken as they would be if two more came out against and for it (Laplace's rule of succession).
+    /// Whether both chances are at most that.
     fn is_at_most(self, chance: f64) -> bool {
-        let n = f64::from(self.samples);
-        let taken = |share: f64| match self.samples {
-            0..FEW_SAMPLES => (share * n + 1.0) / (n + 2.0),
-            _ => share,
-        };
-        taken(self.softens) <= chance && taken(self.too_much) <= chance
+        let is = |share| counts_as(share, self.samples) <= chance;
+        is(self.softens) && is(self.too_much)
+    }
+}
+
+/// What a share of samples counts as where something is decided by it. Of few samples none may soften though one in four
+/// does: their share is taken as it would be if two more came out against and for it (Laplace's rule of succession).
+pub(super) fn counts_as(share: f64, samples: u32) -> f64 {
+    let n = f64::from(samples);
+    match samples {
+        0..FEW_SAMPLES => (share * n + 1.0) / (n + 2.0),
+        _ => share,
     }
 }
 

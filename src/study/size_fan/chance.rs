@@ -9,7 +9,7 @@
 
 use rayon::prelude::*;
 
-use super::candidates::{Candidate, Sure};
+use super::candidates::{Candidate, Sure, counts_as};
 use super::flow::{GRAIN_M3_PER_S, WayOut};
 use crate::chamber::things::shut_opening_m2;
 use crate::keys::Distribution;
@@ -152,6 +152,12 @@ impl Chances {
         self.at(0.0)
     }
 
+    /// Whether the chance of softening without a fan is at most that, as far as so many samples tell.
+    #[must_use]
+    pub fn is_sure_closed(&self, chance: f64) -> bool {
+        counts_as(self.closed(), self.sampling.samples) <= chance
+    }
+
     /// The margins at a flow, m3/s, K; none where no sample came to a result.
     #[must_use]
     pub fn band_K(&self, flow_m3_per_s: f64) -> Option<Percentiles> {
@@ -198,12 +204,13 @@ impl Chances {
     /// to the grain of flows; none where it is larger at all of them.
     #[must_use]
     pub fn least(&self, chance: f64) -> Option<f64> {
-        if self.closed() <= chance {
+        if self.is_sure_closed(chance) {
             return Some(0.0);
         }
         let last = self.at.last()?.0;
         let (mut fails, mut does) = (0.0, (last / GRAIN_M3_PER_S).floor());
-        let is_enough = |grains: f64| self.at(grains * GRAIN_M3_PER_S) <= chance;
+        let counted = |flow| counts_as(self.at(flow), self.sampling.samples);
+        let is_enough = |grains: f64| counted(grains * GRAIN_M3_PER_S) <= chance;
         if !is_enough(does) {
             return None;
         }

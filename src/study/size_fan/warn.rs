@@ -1,7 +1,9 @@
 //! What practice warns of in fans, filters and openings, in words.
 
+use super::candidates::AIR_RESERVE_K;
 use crate::quantity::{
-    System, format_count, format_flow, format_length, format_pressure, format_temperature,
+    System, format_count, format_difference, format_flow, format_length, format_pressure,
+    format_temperature,
 };
 use crate::run::FilterKind;
 use std::fmt;
@@ -207,9 +209,10 @@ impl FanWarning {
                 air_max_K,
                 warmest_K,
             } => format!(
-                "{fan} is made for air of {} at most, and {} would pass it",
+                "{fan} is made for air of {} at most, and air of up to {} would pass it: {} in hand are asked for",
                 format_temperature(*air_max_K, system),
-                format_temperature(*warmest_K, system)
+                format_temperature(*warmest_K, system),
+                format_difference(AIR_RESERVE_K, system)
             ),
             Self::StartsTooOften { fan, starts } => format!(
                 "the thermostat starts {fan} {} times over the run: widen its band (`arrangement.thermostat.on_above`, `off_below`) or control the fan's speed",

@@ -447,4 +447,14 @@ fn a_few_samples_make_no_fan_robust() {
     let many = with(128);
     assert!(many.chance_softens.is_some_and(|chance| chance <= 0.05));
     assert_eq!(many.standing, Standing::Robust);
+    // Nor do they show that none is needed.
+    run.put("require.margin", 3.0);
+    let closed = |samples| {
+        let sampling = Sampling { samples, seed: 1 };
+        let one = [fan("axial-80")];
+        let sizing = size_fan(&run, &one, Some(sampling), &Options::default()).expect("runs");
+        (sizing.advice, sizing.verdict())
+    };
+    assert_eq!(closed(2), (Advice::ClosedMarginal, Verdict::Tight));
+    assert_eq!(closed(128), (Advice::NoFan, Verdict::Holds));
 }
