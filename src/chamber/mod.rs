@@ -5,6 +5,7 @@
 //! other, [`timeline`] what holds when. [`Chamber::simulate`] integrates them; [`Simulation`] reads
 //! stations and nodes out of the trajectory. Everything is SI here; words and verdicts are made further on.
 
+pub mod air_flows;
 mod build;
 mod build_error;
 mod built;

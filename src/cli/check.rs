@@ -5,12 +5,14 @@ use std::time::Instant;
 
 use super::common::{Failure, Integrator, Outcome, PlotSize, RunOptions, print};
 use super::outputs::{Outputs, ReplaceOptions};
+use super::sheet::{self, SheetOptions};
 use super::sure::BandOptions;
 use super::terminal::{self, Progress};
 use crate::chamber::StationKind;
 use crate::integrate::Options;
 use crate::output::ours::Kind;
 use crate::output::sensitivity as output_sensitivity;
+use crate::output::sheet::check::content;
 use crate::output::{brief, explain, json, network, remedies, report, run_picture, table};
 use crate::runfile::Loaded;
 use crate::study::band::Sampling;
@@ -23,6 +25,7 @@ use crate::study::{self, Verdict, certainty::certainty, choices::choices};
 Examples:
   dogdays check                        the built-in demo
   dogdays check my.toml --plot my.svg  a verdict and a picture
+  dogdays check my.toml --report my.html  a page for the shop's file
   dogdays check my.toml --explain      with every value and where it came from
   dogdays check my.toml --sensitivity  what makes it doubtful, what to measure
   dogdays check my.toml --json         for programs
@@ -57,6 +60,8 @@ pub struct CheckOptions {
     #[command(flatten)]
     size: PlotSize,
     #[command(flatten)]
+    sheet: SheetOptions,
+    #[command(flatten)]
     band: BandOptions,
     #[command(flatten)]
     replace: ReplaceOptions,
@@ -88,6 +93,7 @@ pub fn run(o: &CheckOptions) -> Result<Outcome, Failure> {
         Kind::Network,
     )?;
     let plot = outputs.add("--plot", o.plot.as_deref(), Kind::Picture)?;
+    let report = o.sheet.add(&mut outputs)?;
     let (integrator, options) = o.integrator.choose();
     let begin = Instant::now();
     let progress = Progress::start(&format!("computing {}", loaded.run.name), None);
@@ -131,6 +137,10 @@ pub fn run(o: &CheckOptions) -> Result<Outcome, Failure> {
     } else {
         None
     };
+    if let Some(report) = &report {
+        let content = content(&loaded, &findings, remedies.as_ref(), system);
+        sheet::save(report, content, &loaded.files)?;
+    }
     let sensitivity = match (o.sensitivity, o.band.sampling()) {
         (true, Some(sampling)) => {
             let station = findings.outcome.station;

@@ -17,6 +17,7 @@ mod outputs;
 mod plan;
 mod question;
 mod season;
+mod sheet;
 mod size_fan;
 mod sure;
 mod terminal;

@@ -13,7 +13,7 @@ use crate::study::Findings;
 use crate::study::choices::{Choices, CorrelationChoice};
 
 /// The origin in a few words.
-fn origin_text(stated: &Stated) -> String {
+pub(super) fn origin_text(stated: &Stated) -> String {
     match &stated.origin {
         Origin::Typed => match &stated.place {
             Some((_, line)) if stated.is_guess => format!("guessed, line {line}"),

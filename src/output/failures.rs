@@ -132,7 +132,20 @@ pub(super) fn table(o: &mut String, run: &Run, f: &Findings, most: usize, screen
     if f.failures.is_empty() {
         return;
     }
-    let system = screen.system;
+    o.push_str(&columns(run, f, most, screen.system).text(screen.width));
+    let left_out = f.failures.len() - most_urgent(f, most).len();
+    if left_out > 0 {
+        screen.hanging(
+            o,
+            "  ",
+            "  ",
+            &format!("{left_out} less urgent ones: --verbose"),
+        );
+    }
+}
+
+/// The same as a table.
+pub(super) fn columns(run: &Run, f: &Findings, most: usize, system: System) -> Columns {
     let all = most_urgent(f, most);
     let cells = |text: &dyn Fn(&FailureFindings) -> String| -> Vec<String> {
         all.iter().map(|of| text(of)).collect()
@@ -172,20 +185,10 @@ pub(super) fn table(o: &mut String, run: &Run, f: &Findings, most: usize, screen
             cells(&|of| date_and_time(run.start, of.hottest.max_at_s)),
         ),
     ]);
-    let table = Columns {
+    Columns {
         head: "If it fails".to_owned(),
         names: cells(&name),
         columns,
-    };
-    o.push_str(&table.text(screen.width));
-    let left_out = f.failures.len() - all.len();
-    if left_out > 0 {
-        screen.hanging(
-            o,
-            "  ",
-            "  ",
-            &format!("{left_out} less urgent ones: --verbose"),
-        );
     }
 }
 

@@ -309,7 +309,9 @@ fn may_go(path: &Path, metadata: &Metadata, kind: Kind) -> Result<(), Reason> {
     match kind {
         _ if seen.is_ok() && kind.begins(&head) => Ok(()),
         Kind::RunFile => Err(Reason::Exists),
-        Kind::Table | Kind::Picture | Kind::Network | Kind::SeasonState => Err(Reason::NotOurs),
+        Kind::Table | Kind::Picture | Kind::Network | Kind::SeasonState | Kind::Sheet => {
+            Err(Reason::NotOurs)
+        }
     }
 }
 

@@ -29,6 +29,7 @@ pub mod run_picture;
 pub mod screen;
 pub mod season;
 pub mod sensitivity;
+pub mod sheet;
 pub mod size_fan;
 pub mod table;
 pub mod temporary;

@@ -1,6 +1,6 @@
 //! Which files are outputs of this program, so that a new one may take the place of yesterday's.
 
-use super::{chart, compare, network, season, size_fan, table};
+use super::{chart, compare, network, season, sheet, size_fan, table};
 
 /// What is written.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -13,6 +13,8 @@ pub enum Kind {
     Network,
     /// What is done of a season.
     SeasonState,
+    /// A sheet for the shop's file, as a web page.
+    Sheet,
     /// A run file or its schema: to be edited, so never replaced unasked.
     RunFile,
 }
@@ -41,6 +43,7 @@ impl Kind {
                 text.starts_with('{') && text.contains(network::LAWS)
             }
             Self::SeasonState => with(SEASON_STATE),
+            Self::Sheet => sheet::frame::begins(head),
             Self::RunFile => false,
         }
     }

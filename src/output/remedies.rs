@@ -3,6 +3,7 @@
 use serde_json::{Value, json};
 
 use super::certainty;
+use super::columns::{Column, Columns};
 use super::json::rounded;
 use super::screen::Screen;
 use crate::quantity::{System, format_difference, format_flow, format_temperature};
@@ -32,7 +33,7 @@ pub(super) fn cautions(run: &Run, r: &Remedies) -> Vec<Caution> {
 }
 
 /// The sentence for when nothing allowed helps.
-fn floor_sentence(run: &Run, r: &Remedies, system: System) -> Option<String> {
+pub(super) fn floor_sentence(run: &Run, r: &Remedies, system: System) -> Option<String> {
     let floor = r.floor.as_ref()?;
     let needed_K = floor.outcome.limit_K - run.requirements.margin_K;
     Some(format!(
@@ -87,7 +88,7 @@ pub fn text(run: &Run, r: &Remedies, screen: Screen) -> String {
     out
 }
 
-const HOLDS: &str = "What would make it hold, the smallest intervention first";
+pub(super) const HOLDS: &str = "What would make it hold, the smallest intervention first";
 
 /// The first remedies, as many as go into so many lines (one at least) and no more than five, and how many
 /// others there are.
@@ -157,6 +158,37 @@ fn head(o: &mut String, text: &str, screen: Screen) {
 
 fn row(o: &mut String, r: &Remedy, screen: Screen) {
     let system = screen.system;
+    let (effect, margin) = numbers(r, system);
+    let first = beside(screen, &effect, &margin);
+    screen.hanging(o, &first, &beside(screen, "", ""), &in_full(r, system));
+}
+
+/// Margin gained and margin then.
+fn numbers(r: &Remedy, system: System) -> (String, String) {
+    // Rounded first: a change of nothing has no sign.
+    let effect = (system.difference(r.effect_K) * 10.0).round() / 10.0 + 0.0;
+    let margin = system.difference(r.outcome.margin_K);
+    (format!("{effect:+.1}"), format!("{margin:.1}"))
+}
+
+/// Remedies as a table; the text of each says what speaks against it too.
+pub(super) fn columns(remedies: &[Remedy], system: System) -> Columns {
+    let unit = system.difference_unit();
+    let shown = || remedies.iter().take(MOST_SHOWN);
+    let each = shown().map(|r| numbers(r, system));
+    let (gains, margins) = each.unzip();
+    Columns {
+        head: "change".to_owned(),
+        names: shown().map(|r| in_full(r, system)).collect(),
+        columns: vec![
+            Column::numbers(&["gain", unit], 0, gains),
+            Column::numbers(&["margin", unit], 0, margins),
+        ],
+    }
+}
+
+/// A remedy with its chance and what speaks against it.
+fn in_full(r: &Remedy, system: System) -> String {
     let mut text = words(r, system);
     if let Some(chance) = r.chance_softens {
         text.push_str(&format!(" - {} soften", certainty::of_100(chance)));
@@ -170,11 +202,7 @@ fn row(o: &mut String, r: &Remedy, screen: Screen) {
     for drawback in &r.drawbacks {
         text.push_str(&format!(" - but {}", drawback.text(system)));
     }
-    // Rounded first: a change of nothing has no sign.
-    let effect = (system.difference(r.effect_K) * 10.0).round() / 10.0 + 0.0;
-    let margin = system.difference(r.outcome.margin_K);
-    let first = beside(screen, &format!("{effect:+.1}"), &format!("{margin:.1}"));
-    screen.hanging(o, &first, &beside(screen, "", ""), &text);
+    text
 }
 
 /// JSON of the remedies.

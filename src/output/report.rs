@@ -122,7 +122,7 @@ pub fn check(run: &Run, f: &Findings, screen: Screen) -> String {
         failures::note(o, screen);
         o.push('\n');
     }
-    o.push_str(&chamber(f, screen));
+    o.push_str(&chamber_table(f, system).text(screen.width));
     o.push('\n');
     heat(o, run, f, screen);
     if let Some(u) = &f.fan {
@@ -169,7 +169,11 @@ pub fn check(run: &Run, f: &Findings, screen: Screen) -> String {
 
 /// The stations of the feed path against their limits.
 pub(super) fn stations(run: &Run, f: &Findings, screen: Screen) -> String {
-    let system = screen.system;
+    stations_table(run, f, screen.system).text(screen.width)
+}
+
+/// The same as a table.
+pub(super) fn stations_table(run: &Run, f: &Findings, system: System) -> Columns {
     let all = &f.stations;
     let degrees = |value_K: &dyn Fn(&StationFindings) -> f64| -> Vec<String> {
         let shown = |s| format!("{:.1}", system.temperature(value_K(s)));
@@ -194,18 +198,17 @@ pub(super) fn stations(run: &Run, f: &Findings, screen: Screen) -> String {
             Column::words(&["hottest at"], 1, moments.collect()),
         ],
     }
-    .text(screen.width)
 }
 
 /// The nodes that a thermometer could be held to.
-fn chamber(f: &Findings, screen: Screen) -> String {
+pub(super) fn chamber_table(f: &Findings, system: System) -> Columns {
     let nodes: Vec<_> = f.nodes.iter().filter(|n| shown(&n.name)).collect();
     let degrees = |value_K: &dyn Fn(&NodeFindings) -> f64| -> Vec<String> {
-        let shown = |n: &&NodeFindings| format!("{:.1}", screen.system.temperature(value_K(n)));
+        let shown = |n: &&NodeFindings| format!("{:.1}", system.temperature(value_K(n)));
         nodes.iter().map(shown).collect()
     };
     Columns {
-        head: format!("Chamber, {}", screen.system.temperature_unit()),
+        head: format!("Chamber, {}", system.temperature_unit()),
         names: nodes.iter().map(|n| format!("  {}", n.name)).collect(),
         columns: vec![
             Column::numbers(&["lowest"], 3, degrees(&|n| n.min_K)),
@@ -214,11 +217,10 @@ fn chamber(f: &Findings, screen: Screen) -> String {
             Column::numbers(&["at end"], 2, degrees(&|n| n.end_K)),
         ],
     }
-    .text(screen.width)
 }
 
 /// The material with its limit and what that rests on.
-fn material(run: &Run, f: &Findings, system: System) -> String {
+pub(super) fn material(run: &Run, f: &Findings, system: System) -> String {
     let m = &run.material;
     let mut basis = m.softening_basis.clone();
     let lower_K = m.softening_limit_K - f.limit_K;

@@ -28,7 +28,7 @@ mod thing;
 
 pub use air::layer_name;
 pub use bed::UNDERSIDE_EMISSIVITY;
-pub use openings::shut_opening_m2;
+pub use openings::{WayOut, shut_opening_m2, ways};
 pub use part::{free_bed_m2, part_sides_m2};
 
 pub(super) use all::Things;

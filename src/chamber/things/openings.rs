@@ -26,6 +26,41 @@ const WARM_AIR_K: f64 = 313.15;
 /// Heights of the leaks as shares of the chamber's: seams at floor and lid, holes between.
 const LEAK_HEIGHTS: [f64; 4] = [0.02, 0.35, 0.65, 0.98];
 
+/// What air passes.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum WayOut {
+    /// A seam or a hole that nobody meant.
+    Leak,
+    /// An opening meant for air.
+    Vent,
+    /// A strip of the open door.
+    Door,
+    /// The open lid.
+    Lid,
+    /// The way out of a fan that stands still.
+    StoppedFan,
+    /// A fan that runs.
+    Fan,
+}
+
+/// What each opening of a chamber is, in the order in which they are made.
+#[must_use]
+pub fn ways(run: &Run, openings: &[Opening]) -> Vec<WayOut> {
+    let m = &run.machine;
+    let leaks = LEAK_HEIGHTS.len();
+    let vents = leaks + m.vents.iter().filter(|v| v.area_m2 > 0.0).count();
+    let strips = openings.len().saturating_sub(vents) / DOOR_STRIPS * DOOR_STRIPS;
+    let each = openings.iter().enumerate();
+    each.map(|(k, o)| match k {
+        _ if k < leaks => WayOut::Leak,
+        _ if k < vents => WayOut::Vent,
+        _ if k < vents + strips => WayOut::Door,
+        _ if o.area_m2 == m.lid_opening_m2 && o.height_m == m.height_m => WayOut::Lid,
+        _ => WayOut::StoppedFan,
+    })
+    .collect()
+}
+
 /// Everything that air passes.
 pub struct Openings {
     exchange: LedgerId,

@@ -131,6 +131,12 @@ impl AirPaths {
         layers.chain([self.room]).chain(self.led_to)
     }
 
+    /// Density of air of a temperature there, kg/m3.
+    #[must_use]
+    pub fn density_kg_per_m3(&self, temperature_K: f64) -> f64 {
+        self.density(temperature_K)
+    }
+
     fn density(&self, temperature_K: f64) -> f64 {
         self.pressure_Pa / (GAS_CONSTANT_J_PER_KGK * temperature_K)
     }
@@ -335,6 +341,21 @@ impl AirPaths {
             gains[layer] -= q;
             carried.add(q);
         }
+    }
+
+    /// What each opening lets out at one instant, kg/s (negative: in), for reports; in the order of
+    /// [`AirPaths::openings`].
+    #[must_use]
+    pub fn through_openings_kg_per_s(&self, t: &[f64]) -> Vec<f64> {
+        let mut work = AirWork::default();
+        self.solve(t, FINE, &mut work);
+        work.outward
+    }
+
+    /// What each fan moves out at one instant, kg/s (negative: in), what bypasses the chamber left away.
+    #[must_use]
+    pub fn through_fans_kg_per_s(&self, t: &[f64]) -> Vec<f64> {
+        self.draughts.iter().map(|d| self.driven(t, d)).collect()
     }
 
     /// Pressures and make-up air at one instant, for reports.

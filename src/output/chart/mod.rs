@@ -20,7 +20,7 @@ mod calendar_key;
 #[cfg(test)]
 mod calendar_tests;
 mod calendar_ticks;
-mod colour_scale;
+pub(super) mod colour_scale;
 mod data;
 mod decimate;
 mod fan_chart;
@@ -32,6 +32,7 @@ mod fan_tests;
 mod frame;
 mod free_label;
 mod ink;
+mod inline;
 mod labels;
 mod margin_labels;
 mod margin_panel;
@@ -42,16 +43,19 @@ mod run_chart;
 mod run_data;
 #[cfg(test)]
 mod samples;
-mod scene;
+pub(super) mod scene;
 #[cfg(test)]
 mod scene_checks;
 mod split_panel;
-mod style;
+pub(super) mod style;
 mod svg;
 #[cfg(test)]
 mod tests;
+mod theme;
 mod time_axis;
 mod xy_panel;
+
+use maud::Markup;
 
 use crate::quantity::System;
 
@@ -64,6 +68,7 @@ pub use fan_data::{
     CurveKind, FanChart, FanMark, Gain, MarginPanel, PanelCurve, PanelPoint, SplitColumn,
     SplitPanel, VerticalLine, XyPanel,
 };
+pub(super) use inline::write as inline_scene;
 pub use style::MOST_ARRANGEMENTS;
 
 use scene::Scene;
@@ -105,6 +110,38 @@ pub fn draw_calendar(
 ) -> Result<Vec<u8>, ChartError> {
     check_size(size)?;
     write(&calendar::lay_out(chart, size, units)?, format)
+}
+
+/// The chart of a run as a part of a web page; `id` tells it from every other picture there.
+///
+/// # Errors
+/// As [`draw`].
+pub fn inline(chart: &Chart, size: Size, units: System, id: &str) -> Result<Markup, ChartError> {
+    check_size(size)?;
+    Ok(inline::write(&run_chart::lay_out(chart, size, units)?, id))
+}
+
+/// What decides on a fan, as a part of a web page.
+///
+/// # Errors
+/// As [`draw`].
+pub fn inline_fans(chart: &FanChart, size: Size, id: &str) -> Result<Markup, ChartError> {
+    check_size(size)?;
+    Ok(inline::write(&fan_chart::lay_out(chart, size)?, id))
+}
+
+/// A calendar of starts as a part of a web page.
+///
+/// # Errors
+/// As [`draw`].
+pub fn inline_calendar(
+    chart: &Calendar,
+    size: Size,
+    units: System,
+    id: &str,
+) -> Result<Markup, ChartError> {
+    check_size(size)?;
+    Ok(inline::write(&calendar::lay_out(chart, size, units)?, id))
 }
 
 fn check_size(size: Size) -> Result<(), ChartError> {

@@ -229,7 +229,7 @@ fn hex(colour: Colour) -> String {
 }
 
 /// Two decimals, and none that say nothing.
-fn short(value: f64) -> String {
+pub fn short(value: f64) -> String {
     let text = format!("{value:.2}");
     let text = text.trim_end_matches('0').trim_end_matches('.');
     if text == "-0" {

@@ -34,6 +34,14 @@ pub struct Glyph {
     pub advance: f64,
 }
 
+/// The file of a weight, for pages that carry the font with them.
+pub const fn file(weight: Weight) -> &'static [u8] {
+    match weight {
+        Weight::Regular => include_bytes!("chart-regular.ttf"),
+        Weight::Semibold => include_bytes!("chart-semibold.ttf"),
+    }
+}
+
 impl Font {
     /// The font of a weight; read once, then kept.
     ///
@@ -41,12 +49,12 @@ impl Font {
     pub fn of(weight: Weight) -> Option<&'static Font> {
         static REGULAR: OnceLock<Option<Font>> = OnceLock::new();
         static SEMIBOLD: OnceLock<Option<Font>> = OnceLock::new();
-        let (kept, file): (_, &[u8]) = match weight {
-            Weight::Regular => (&REGULAR, include_bytes!("chart-regular.ttf")),
-            Weight::Semibold => (&SEMIBOLD, include_bytes!("chart-semibold.ttf")),
+        let kept = match weight {
+            Weight::Regular => &REGULAR,
+            Weight::Semibold => &SEMIBOLD,
         };
         kept.get_or_init(|| {
-            let face = Face::parse(file, 0).ok()?;
+            let face = Face::parse(file(weight), 0).ok()?;
             let units_per_em = f64::from(face.units_per_em());
             Some(Font { face, units_per_em })
         })
@@ -61,6 +69,11 @@ impl Font {
             id: id.0,
             advance: f64::from(advance),
         }
+    }
+
+    /// Whether the font has a letter of its own for a character.
+    pub fn has(&self, character: char) -> bool {
+        self.face.glyph_index(character).is_some()
     }
 
     /// Hands a glyph's closed contours to a builder, in font units with y upwards; `false` for one

@@ -1,0 +1,15 @@
+//! The calculation sheet: one page for the shop's file, readable without a script and without a network.
+//!
+//! Made of the same parts as the live page: drawings from scenes ([`section`], [`heat_flow`], the charts), tables and
+//! sentences from findings. Nothing here computes a temperature. Everything a user wrote goes through the template's
+//! escaping; what goes in unescaped is the program's own style sheet and the mark in [`frame`], nothing else.
+
+pub mod check;
+pub mod figure;
+pub mod frame;
+pub mod heat_flow;
+mod inputs;
+mod log_sheet;
+pub mod prose;
+pub mod section;
+pub mod table;
