@@ -6,11 +6,13 @@ use super::common::{Failure, Outcome, PlotSize, RunOptions, note, plot_format, p
 use super::logs::LogOptions;
 use super::outputs::{Outputs, ReplaceOptions};
 use super::plan;
+use super::sheet::{self, SheetOptions};
 use super::terminal::{self, Progress};
 use crate::keys::Origin;
 use crate::keys::problem::Problems;
 use crate::output::calibrate as output;
 use crate::output::ours::Kind;
+use crate::output::sheet::calibrate::content;
 use crate::run::{Known, Reading, Run};
 use crate::runfile::{self, Loaded, readings};
 use crate::study::calibrate::{CalibrateError, Watched, calibrate};
@@ -60,7 +62,7 @@ pub struct CalibrateOptions {
     write: Option<PathBuf>,
     /// Say what to measure next: which thermometer, where, when and doing what, by what it would bring;
     /// readings already taken count.
-    #[arg(long, conflicts_with_all = ["log", "column", "and", "parameter", "write", "plot", "force"])]
+    #[arg(long, conflicts_with_all = ["log", "column", "and", "parameter", "write", "plot", "report", "force"])]
     plan: bool,
     /// Draw what was logged beside what the model says, before and now, .svg or .png.
     #[arg(long, value_name = "FILE")]
@@ -70,6 +72,8 @@ pub struct CalibrateOptions {
     /// One JSON object on standard output and nothing else.
     #[arg(long)]
     json: bool,
+    #[command(flatten)]
+    sheet: SheetOptions,
     #[command(flatten)]
     replace: ReplaceOptions,
 }
@@ -100,6 +104,7 @@ pub fn run(o: &CalibrateOptions) -> Result<Outcome, Failure> {
     let mut outputs = Outputs::new(&files, o.replace, o.json);
     let to = outputs.add("--write", o.write.as_deref(), Kind::RunFile)?;
     let plot = outputs.add("--plot", o.plot.as_deref(), Kind::Picture)?;
+    let report = o.sheet.add(&mut outputs)?;
     let mut measured = vec![(taken(o, &loaded)?, o.logs.read(&loaded)?)];
     for other in &others {
         let none = LogOptions {
@@ -150,6 +155,13 @@ pub fn run(o: &CalibrateOptions) -> Result<Outcome, Failure> {
         let bytes = output::draw_logs(&runs, &found, format, o.size.plot_size, system)
             .map_err(|e| Failure::Other(e.to_string()))?;
         plot.save_bytes("the plot", &bytes)?;
+    }
+    if let Some(report) = &report {
+        sheet::save(
+            report,
+            content(&loaded, &runs, &found, terminal::units()),
+            &files,
+        )?;
     }
     if o.json {
         print(&format!("{:#}\n", output::json(&runs, &found)))?;

@@ -4,10 +4,12 @@ use std::path::PathBuf;
 
 use super::common::{Failure, Outcome, PlotSize, RunOptions, note_failures, print};
 use super::outputs::{Outputs, ReplaceOptions};
+use super::sheet::{self, SheetOptions};
 use super::sure::BandOptions;
 use super::terminal::{self, Progress};
 use crate::integrate::Options;
 use crate::output::ours::Kind;
+use crate::output::sheet::compare::content;
 use crate::output::{compare, compare_picture};
 use crate::study::compare::{Candidate, compare as run_all, own, usual};
 
@@ -18,6 +20,7 @@ Examples:
   dogdays compare                              the built-in demo
   dogdays compare my.toml --plot compare.svg   a table and a picture
   dogdays compare my.toml --csv compare.csv    the table for a spreadsheet
+  dogdays compare my.toml --report my.html     a page for the shop's file
 
 With [[compare]] tables in the run file, each a name and any keys with other
 values, those are compared; without, the usual arrangements: closed, lid off,
@@ -43,6 +46,8 @@ pub struct CompareOptions {
     #[command(flatten)]
     band: BandOptions,
     #[command(flatten)]
+    sheet: SheetOptions,
+    #[command(flatten)]
     replace: ReplaceOptions,
 }
 
@@ -58,6 +63,7 @@ pub fn run(o: &CompareOptions) -> Result<Outcome, Failure> {
     let mut outputs = Outputs::new(&loaded.files, o.replace, o.json);
     let csv = outputs.add("--csv", o.csv.as_deref(), Kind::Table)?;
     let plot = outputs.add("--plot", o.plot.as_deref(), Kind::Picture)?;
+    let report = o.sheet.add(&mut outputs)?;
     let system = terminal::units();
     let options = Options::default();
     let progress = Progress::start(&format!("comparing {}", loaded.run.name), None);
@@ -66,9 +72,9 @@ pub fn run(o: &CompareOptions) -> Result<Outcome, Failure> {
         let flow = Some((usual.flow_m3_per_s, usual.flow_basis));
         (usual.candidates, compare::Setting { flow })
     } else {
-        let named = loaded.compare.into_iter().map(|v| Candidate {
-            name: v.name,
-            inputs: v.inputs,
+        let named = loaded.compare.iter().map(|v| Candidate {
+            name: v.name.clone(),
+            inputs: v.inputs.clone(),
         });
         let candidates = std::iter::once(own(&loaded.run, &loaded.inputs))
             .chain(named)
@@ -85,6 +91,10 @@ pub fn run(o: &CompareOptions) -> Result<Outcome, Failure> {
         let bytes = compare_picture::draw(&rows, format, o.size.plot_size, system)
             .map_err(|e| Failure::Other(e.to_string()))?;
         plot.save_bytes("the plot", &bytes)?;
+    }
+    if let Some(report) = &report {
+        let content = content(&loaded, &rows, setting, system);
+        sheet::save(report, content, &loaded.files)?;
     }
     if o.json {
         print(&format!("{:#}\n", compare::json(&rows, setting)))?;

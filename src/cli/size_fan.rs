@@ -4,11 +4,13 @@ use std::path::{Path, PathBuf};
 
 use super::common::{Failure, Outcome, PlotSize, RunOptions, note_failures, print};
 use super::outputs::{Outputs, ReplaceOptions};
+use super::sheet::{self, SheetOptions};
 use super::sure::BandOptions;
 use super::terminal::{self, Progress};
 use crate::catalogue::fan_from_csv;
 use crate::integrate::Options;
 use crate::output::ours::Kind;
+use crate::output::sheet::size_fan::content;
 use crate::output::size_fan as output;
 use crate::run::Fan;
 use crate::runfile::Loaded;
@@ -20,6 +22,7 @@ use crate::study::size_fan::size_fan;
 Examples:
   dogdays size-fan                              the built-in demo, every fan known
   dogdays size-fan my.toml --plot fans.svg      margin over flow, pressures, fan curves
+  dogdays size-fan my.toml --report my.html     a page for the shop's file
   dogdays size-fan my.toml --fan axial-80       one fan of the catalogue
   dogdays size-fan my.toml --fan measured.csv   a curve of your own
 
@@ -54,6 +57,8 @@ pub struct SizeFanOptions {
     #[command(flatten)]
     band: BandOptions,
     #[command(flatten)]
+    sheet: SheetOptions,
+    #[command(flatten)]
     replace: ReplaceOptions,
 }
 
@@ -71,6 +76,7 @@ pub fn run(o: &SizeFanOptions) -> Result<Outcome, Failure> {
     let mut outputs = Outputs::new(&loaded.files, o.replace, o.json);
     let csv = outputs.add("--csv", o.csv.as_deref(), Kind::Table)?;
     let plot = outputs.add("--plot", o.plot.as_deref(), Kind::Picture)?;
+    let report = o.sheet.add(&mut outputs)?;
     let system = terminal::units();
     let progress = Progress::start(&format!("sizing a fan for {}", loaded.run.name), None);
     let sizing = size_fan(
@@ -89,6 +95,9 @@ pub fn run(o: &SizeFanOptions) -> Result<Outcome, Failure> {
         let bytes = output::draw(&loaded.run, &sizing, format, o.size.plot_size, system)
             .map_err(|e| other(e.to_string()))?;
         plot.save_bytes("the plot", &bytes)?;
+    }
+    if let Some(report) = &report {
+        sheet::save(report, content(&loaded, &sizing, system), &loaded.files)?;
     }
     if o.json {
         print(&format!("{:#}\n", output::json(&loaded.run, &sizing)))?;

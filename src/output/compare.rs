@@ -32,7 +32,7 @@ const fn flow_m3_per_s(row: &Row) -> Option<f64> {
 }
 
 /// The cautions of all rows, each once.
-fn cautions(rows: &[Row]) -> Vec<Caution> {
+pub(super) fn cautions(rows: &[Row]) -> Vec<Caution> {
     let mut all: Vec<Caution> = rows
         .iter()
         .flat_map(|r| r.findings.cautions.iter().copied())
@@ -138,7 +138,7 @@ pub fn text(rows: &[Row], setting: Setting, screen: Screen) -> String {
     out
 }
 
-fn table(rows: &[Row], system: System) -> Columns {
+pub(super) fn table(rows: &[Row], system: System) -> Columns {
     let cells = |text: &dyn Fn(&Row) -> String| -> Vec<String> { rows.iter().map(text).collect() };
     // The margin of what can't run means nothing.
     let degrees = |row: &Row, text: String| match row.findings.outcome.verdict {
@@ -230,7 +230,7 @@ fn table(rows: &[Row], system: System) -> Columns {
     }
 }
 
-fn notes(rows: &[Row], setting: Setting, system: System) -> Vec<String> {
+pub(super) fn notes(rows: &[Row], setting: Setting, system: System) -> Vec<String> {
     let mut notes = vec![
         "margin: softening limit less the hottest filament; change: margin gained against the first row; up to: warmest afternoon at which it still holds; heat: energy of bed, hotend and a fan that recirculates or blows in"
             .to_owned(),

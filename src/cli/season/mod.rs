@@ -12,11 +12,13 @@ use super::common::{
     Failure, Outcome, PlotSize, RunOptions, note_failures, plot_format, print, time_s,
 };
 use super::outputs::{Outputs, ReplaceOptions};
+use super::sheet::{self, SheetOptions};
 use super::terminal::{self, Progress};
 use crate::integrate::Options;
 use crate::keys::moment::local_date_time;
 use crate::output::ours::Kind;
 use crate::output::season as output;
+use crate::output::sheet::season as page;
 use crate::study::Verdict;
 use crate::study::compare::{Candidate, own};
 use crate::study::season::{Counts, Season, Years, extraction};
@@ -33,6 +35,7 @@ Examples:
   dogdays season my.toml --weather years/             many years: how often?
   dogdays season my.toml --weather 2025.csv --csv starts.csv
   dogdays season my.toml --weather 2025.csv --plot summer.svg   for the wall
+  dogdays season my.toml --weather 2025.csv --report my.html    for the shop's file
   dogdays season --describe 2025.csv                  what is in a weather file
 
 The arrangements of the run file's [[compare]] tables are asked about too.
@@ -51,7 +54,7 @@ pub struct SeasonOptions {
     reading: weather::ReadingOptions,
     /// Only say what these weather files hold: span, extremes, hottest week, gaps, a chart of the months.
     /// A folder stands for the weather files in it.
-    #[arg(long, value_name = "FILE", num_args = 1.., conflicts_with_all = ["run", "weather", "csv", "plot", "from", "least_flow", "resume"])]
+    #[arg(long, value_name = "FILE", num_args = 1.., conflicts_with_all = ["run", "weather", "csv", "plot", "report", "from", "least_flow", "resume"])]
     describe: Vec<PathBuf>,
     /// Say which starts hold from this moment on.
     #[arg(long, value_name = "TIME")]
@@ -78,6 +81,8 @@ pub struct SeasonOptions {
     /// Keep what is done in this file, and go on from there after an interruption.
     #[arg(long, value_name = "FILE")]
     resume: Option<PathBuf>,
+    #[command(flatten)]
+    sheet: SheetOptions,
     #[command(flatten)]
     replace: ReplaceOptions,
 }
@@ -116,6 +121,7 @@ pub fn run(o: &SeasonOptions) -> Result<Outcome, Failure> {
     let mut outputs = Outputs::new(&loaded.files, o.replace, o.json);
     let csv = outputs.add("--csv", o.csv.as_deref(), Kind::Table)?;
     let plot = outputs.add("--plot", o.plot.as_deref(), Kind::Picture)?;
+    let report = o.sheet.add(&mut outputs)?;
     let resume = outputs.add("--resume", o.resume.as_deref(), Kind::SeasonState)?;
     let state = match &resume {
         Some(file) => {
@@ -188,17 +194,17 @@ pub fn run(o: &SeasonOptions) -> Result<Outcome, Failure> {
     };
     drop(progress);
     let is_typical_year = work.in_weather(&weathers[0])[0].inputs.has_typical_year();
+    let weather = &weathers[0];
+    let titled = output::Titled {
+        run: &loaded.run,
+        weather: weather
+            .series
+            .as_ref()
+            .map_or("the run file", |_| &weather.name),
+        station: weather.series.as_ref().and_then(|s| s.station()),
+        is_typical_year,
+    };
     if let (Some(plot), Some(format)) = (&plot, format) {
-        let weather = &weathers[0];
-        let titled = output::Titled {
-            run: &loaded.run,
-            weather: weather
-                .series
-                .as_ref()
-                .map_or("the run file", |_| &weather.name),
-            station: weather.series.as_ref().and_then(|s| s.station()),
-            is_typical_year,
-        };
         let size = o.size.plot_size;
         let bytes = output::draw(&seasons, &titled, format, size, terminal::units())
             .map_err(|e| Failure::Other(e.to_string()))?;
@@ -215,6 +221,13 @@ pub fn run(o: &SeasonOptions) -> Result<Outcome, Failure> {
         verbose: terminal::is_verbose(),
     };
     let screen = terminal::screen();
+    if let Some(report) = &report {
+        let content = match many {
+            true => page::years(&loaded, &years, required_K, screen.system),
+            false => page::content(&loaded, &seasons, &titled, &told, screen.system),
+        };
+        sheet::save(report, content, &loaded.files)?;
+    }
     let text = match (o.json, many) {
         (true, false) => format!("{:#}\n", output::json(&seasons, &told)),
         (true, true) => format!("{:#}\n", output::years_json(&years, &told)),

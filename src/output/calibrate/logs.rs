@@ -1,7 +1,6 @@
 //! What became of logs, on a screen.
 
 use crate::output::columns::{Column, Columns};
-use crate::output::screen::Screen;
 use crate::quantity::{System, format_count, format_difference, format_duration, format_number};
 use crate::study::calibrate::{Calibration, Followed, Heated};
 
@@ -23,10 +22,10 @@ pub(super) fn held_out(c: &Calibration, system: System) -> String {
 }
 
 /// A line for each thermometer.
-pub(super) fn table(columns: &[Followed], screen: Screen) -> String {
-    let K = |value: f64| format_number(screen.system.difference(value), 2);
+pub(in crate::output) fn table(columns: &[Followed], system: System) -> Columns {
+    let K = |value: f64| format_number(system.difference(value), 2);
     let cells = |of: &dyn Fn(&Followed) -> String| columns.iter().map(of).collect();
-    let unit = screen.system.difference_unit();
+    let unit = system.difference_unit();
     let runs = columns.iter().any(|c| c.session > 0);
     let is_alone = |c: &Followed| {
         let others = columns.iter().filter(|other| other.sensor == c.sensor);
@@ -64,11 +63,10 @@ pub(super) fn table(columns: &[Followed], screen: Screen) -> String {
             ),
         ],
     }
-    .text(screen.width)
 }
 
 /// A line for each column that says what the bed's heater took.
-pub(super) fn powers(powers: &[Heated], screen: Screen) -> String {
+pub(in crate::output) fn powers(powers: &[Heated]) -> Columns {
     let runs = powers.iter().any(|p| p.session > 0);
     let name = |p: &Heated| match runs {
         true => format!("  {} (run {})", p.header, p.session + 1),
@@ -87,7 +85,6 @@ pub(super) fn powers(powers: &[Heated], screen: Screen) -> String {
             Column::numbers(&["shows too much"], 1, cells(&|p| W(p.offset_W))),
         ],
     }
-    .text(screen.width)
 }
 
 /// Why the log as a whole may not be what it is taken for.

@@ -7,6 +7,8 @@ mod picture;
 pub use json::json;
 pub use picture::draw_logs;
 
+pub(super) use picture::chart;
+
 use super::columns::{Column, Columns};
 use super::screen::Screen;
 use super::words::date_and_time;
@@ -57,22 +59,24 @@ pub fn text(runs: &[&Run], c: &Calibration, verbose: bool, screen: Screen) -> St
     let readings = shown(READINGS, c.readings.len());
     if readings > 0 {
         out.push('\n');
-        out.push_str(&readings_table(runs, &c.readings[..readings], screen));
+        out.push_str(
+            &readings_table(runs, &c.readings[..readings], screen.system).text(screen.width),
+        );
         more(&mut out, c.readings.len() - readings, "reading", screen);
     }
     let columns = shown(logs::COLUMNS, c.columns.len());
     if columns > 0 {
         out.push('\n');
-        out.push_str(&logs::table(&c.columns[..columns], screen));
+        out.push_str(&logs::table(&c.columns[..columns], screen.system).text(screen.width));
         more(&mut out, c.columns.len() - columns, "thermometer", screen);
     }
     if !c.powers.is_empty() {
         out.push('\n');
-        out.push_str(&logs::powers(&c.powers, screen));
+        out.push_str(&logs::powers(&c.powers).text(screen.width));
     }
     let values = shown(VALUES, c.parameters.len());
     out.push('\n');
-    out.push_str(&values_table(&c.parameters[..values], screen));
+    out.push_str(&values_table(&c.parameters[..values]).text(screen.width));
     more(&mut out, c.parameters.len() - values, "value", screen);
     for warning in warnings(c, screen.system) {
         screen.hanging(&mut out, "  ! ", "    ", &warning);
@@ -113,9 +117,9 @@ fn counted(count: usize, what: &str) -> String {
     format!("{} {what}{s}", format_count(count))
 }
 
-fn readings_table(runs: &[&Run], readings: &[Compared], screen: Screen) -> String {
-    let unit = screen.system.temperature_unit();
-    let degrees = |K: f64| format_number(screen.system.temperature(K), 1);
+pub(super) fn readings_table(runs: &[&Run], readings: &[Compared], system: System) -> Columns {
+    let unit = system.temperature_unit();
+    let degrees = |K: f64| format_number(system.temperature(K), 1);
     let column = |head: &[&str], rank, of: &dyn Fn(&Compared) -> String| {
         Column::numbers(head, rank, readings.iter().map(of).collect())
     };
@@ -132,10 +136,9 @@ fn readings_table(runs: &[&Run], readings: &[Compared], screen: Screen) -> Strin
             column(&["now"], 0, &|r| degrees(r.after_K)),
         ],
     }
-    .text(screen.width)
 }
 
-fn values_table(parameters: &[Parameter], screen: Screen) -> String {
+pub(super) fn values_table(parameters: &[Parameter]) -> Columns {
     let column = |head: &[&str], rank, of: &dyn Fn(&Parameter) -> String| {
         Column::numbers(head, rank, parameters.iter().map(of).collect())
     };
@@ -162,11 +165,10 @@ fn values_table(parameters: &[Parameter], screen: Screen) -> String {
             }),
         ],
     }
-    .text(screen.width)
 }
 
 /// What whoever reads the numbers should know.
-fn warnings(c: &Calibration, system: System) -> Vec<String> {
+pub(super) fn warnings(c: &Calibration, system: System) -> Vec<String> {
     let mut found: Vec<String> = c
         .readings
         .iter()

@@ -23,7 +23,7 @@ pub fn draw_logs(
     draw(&chart(runs, c, system), format, size, system)
 }
 
-fn chart(runs: &[&Run], c: &Calibration, system: System) -> Chart {
+pub(in crate::output) fn chart(runs: &[&Run], c: &Calibration, system: System) -> Chart {
     let session = c.columns.first().map_or(0, |c| c.session);
     let run = runs[session];
     let mut shown: Vec<&Followed> = c.columns.iter().filter(|c| c.session == session).collect();

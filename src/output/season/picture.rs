@@ -44,7 +44,7 @@ pub fn draw(
 }
 
 /// The calendar; none without seasons.
-fn calendar(seasons: &[Season], titled: &Titled<'_>) -> Option<Calendar> {
+pub(in crate::output) fn calendar(seasons: &[Season], titled: &Titled<'_>) -> Option<Calendar> {
     let own = seasons.first()?;
     let required_K = own.required_K;
     let is_shared = seasons.iter().all(|s| s.required_K == required_K);

@@ -9,6 +9,7 @@ use crate::output::words::hours as length;
 use crate::quantity::{System, format_count, format_duration, format_flow};
 use crate::run::Run;
 use crate::study::Verdict;
+use crate::study::cautions::Caution;
 use crate::study::season::{Counts, Extraction, Season, Sharing};
 
 /// Stretches that are told of from a moment on.
@@ -109,6 +110,41 @@ pub fn text(seasons: &[Season], told: &Told<'_>, screen: Screen) -> String {
     let o = &mut out;
     screen.paragraph(o, &answer(own, screen.system));
     o.push('\n');
+    about(o, own, told, screen);
+    when(o, own, screen);
+    next(o, own, told, screen);
+    extraction(o, told, screen);
+    if seasons.len() > 1 {
+        o.push('\n');
+        o.push_str(&arrangements(seasons, screen.system).text(screen.width));
+        if seasons.iter().any(|s| !s.is_allowed) {
+            screen.bullet(
+                o,
+                "*  not allowed for this run: it opens a machine that must stay closed",
+            );
+        }
+    }
+    o.push('\n');
+    if told.verbose {
+        o.push_str(&by_week(own).text(screen.width));
+        o.push('\n');
+        o.push_str(&by_hour(own).text(screen.width));
+        o.push('\n');
+        for season in seasons {
+            screen.bullet(o, &how(season));
+        }
+        for caution in cautions_of(told.run, told.extraction.is_some()) {
+            screen.bullet(o, caution.text());
+        }
+    } else {
+        screen.paragraph(o, &mind(told.run));
+        screen.paragraph(o, "More: --verbose (weeks, hours), --from \"2026-07-13 18:00\" (the next starts), --least-flow, --csv FILE");
+    }
+    out
+}
+
+/// Which run, and when it is started.
+pub(in crate::output) fn about(o: &mut String, own: &Season, told: &Told<'_>, screen: Screen) {
     let required = crate::quantity::format_difference(own.required_K, screen.system);
     let run = format!(
         "{}, {}; {required} below the softening limit required",
@@ -134,36 +170,6 @@ pub fn text(seasons: &[Season], told: &Told<'_>, screen: Screen) -> String {
         }
         screen.entry(o, "Season", &span);
     }
-    when(o, own, screen);
-    next(o, own, told, screen);
-    extraction(o, told, screen);
-    if seasons.len() > 1 {
-        o.push('\n');
-        o.push_str(&arrangements(seasons, screen.system).text(screen.width));
-        if seasons.iter().any(|s| !s.is_allowed) {
-            screen.bullet(
-                o,
-                "*  not allowed for this run: it opens a machine that must stay closed",
-            );
-        }
-    }
-    o.push('\n');
-    if told.verbose {
-        o.push_str(&by_week(own).text(screen.width));
-        o.push('\n');
-        o.push_str(&by_hour(own).text(screen.width));
-        o.push('\n');
-        for season in seasons {
-            screen.bullet(o, &how(season));
-        }
-        for caution in cautions(told.run, told.extraction.is_some()) {
-            screen.bullet(o, caution);
-        }
-    } else {
-        screen.paragraph(o, &mind(told.run));
-        screen.paragraph(o, "More: --verbose (weeks, hours), --from \"2026-07-13 18:00\" (the next starts), --least-flow, --csv FILE");
-    }
-    out
 }
 
 /// "hour", "6 h".
@@ -175,7 +181,7 @@ fn every(every_s: f64) -> String {
 }
 
 /// Weeks and hours of day in which every start holds, and the longest stretches.
-fn when(o: &mut String, own: &Season, screen: Screen) {
+pub(in crate::output) fn when(o: &mut String, own: &Season, screen: Screen) {
     let counts = own.counts();
     if counts.holds > 0 && counts.holds < counts.all() {
         let all = own.weeks();
@@ -242,7 +248,7 @@ fn hours_text(own: &Season) -> String {
 }
 
 /// The next starts from a moment on.
-fn next(o: &mut String, own: &Season, told: &Told<'_>, screen: Screen) {
+pub(in crate::output) fn next(o: &mut String, own: &Season, told: &Told<'_>, screen: Screen) {
     let Some(from) = told.from else { return };
     let stretches = own.next(from, NEXT);
     o.push('\n');
@@ -269,9 +275,16 @@ fn next(o: &mut String, own: &Season, told: &Told<'_>, screen: Screen) {
 
 fn extraction(o: &mut String, told: &Told<'_>, screen: Screen) {
     let Some(found) = told.extraction else { return };
-    let system = screen.system;
     o.push('\n');
-    let sentence = match found.least_m3_per_s {
+    screen.paragraph(o, &extraction_sentence(found, screen.system));
+    if found.flows.len() > 1 {
+        o.push_str(&flows(found, screen.system).text(screen.width));
+    }
+}
+
+/// The least flow that makes every start hold.
+pub(in crate::output) fn extraction_sentence(found: &Extraction, system: System) -> String {
+    match found.least_m3_per_s {
         Some(least) if least > 0.0 => format!(
             "Extracting {} makes every start hold; without a fan, {} of {} days are too warm for a job under way.",
             format_flow(least, system),
@@ -283,37 +296,37 @@ fn extraction(o: &mut String, told: &Told<'_>, screen: Screen) {
             "No extraction makes every start hold; without a fan, {} of {} days are too warm for a job under way.",
             found.days, found.of_days
         ),
-    };
-    screen.paragraph(o, &sentence);
-    if found.flows.len() > 1 {
-        let cells = |text: &dyn Fn(&crate::study::season::AtFlow) -> String| -> Vec<String> {
-            found.flows.iter().map(text).collect()
-        };
-        let table = Columns {
-            head: "Extracting".to_owned(),
-            names: cells(&|f| match f.flow_m3_per_s {
-                flow if flow > 0.0 => format!("  {}", format_flow(flow, system)),
-                _ => "  nothing".to_owned(),
-            }),
-            columns: vec![
-                Column::numbers(
-                    &["hold"],
-                    0,
-                    cells(&|f| share(f.counts.holds, f.counts.all())),
-                ),
-                Column::numbers(
-                    &["rescued of those that don't"],
-                    0,
-                    cells(&|f| format!("{:.0} %", (100.0 * f.rescued).floor())),
-                ),
-                Column::numbers(&["soften"], 1, cells(&|f| format_count(f.counts.softens))),
-            ],
-        };
-        o.push_str(&table.text(screen.width));
     }
 }
 
-fn arrangements(seasons: &[Season], system: System) -> Columns {
+/// What smaller flows are worth.
+pub(in crate::output) fn flows(found: &Extraction, system: System) -> Columns {
+    let cells = |text: &dyn Fn(&crate::study::season::AtFlow) -> String| -> Vec<String> {
+        found.flows.iter().map(text).collect()
+    };
+    Columns {
+        head: "Extracting".to_owned(),
+        names: cells(&|f| match f.flow_m3_per_s {
+            flow if flow > 0.0 => format!("  {}", format_flow(flow, system)),
+            _ => "  nothing".to_owned(),
+        }),
+        columns: vec![
+            Column::numbers(
+                &["hold"],
+                0,
+                cells(&|f| share(f.counts.holds, f.counts.all())),
+            ),
+            Column::numbers(
+                &["rescued of those that don't"],
+                0,
+                cells(&|f| format!("{:.0} %", (100.0 * f.rescued).floor())),
+            ),
+            Column::numbers(&["soften"], 1, cells(&|f| format_count(f.counts.softens))),
+        ],
+    }
+}
+
+pub(in crate::output) fn arrangements(seasons: &[Season], system: System) -> Columns {
     let cells =
         |text: &dyn Fn(&Season) -> String| -> Vec<String> { seasons.iter().map(text).collect() };
     Columns {
@@ -348,7 +361,7 @@ fn arrangements(seasons: &[Season], system: System) -> Columns {
     }
 }
 
-fn by_week(own: &Season) -> Columns {
+pub(in crate::output) fn by_week(own: &Season) -> Columns {
     let weeks = own.weeks();
     Columns {
         head: "Week from".to_owned(),
@@ -360,7 +373,7 @@ fn by_week(own: &Season) -> Columns {
     }
 }
 
-fn by_hour(own: &Season) -> Columns {
+pub(in crate::output) fn by_hour(own: &Season) -> Columns {
     let hours = own.hours();
     let used: Vec<(usize, Counts)> = hours
         .into_iter()
@@ -387,7 +400,7 @@ fn counts(all: &[Counts]) -> Vec<Column> {
 }
 
 /// How the numbers came about.
-fn how(season: &Season) -> String {
+pub(in crate::output) fn how(season: &Season) -> String {
     match season.sharing {
         Sharing::Shared {
             every_s,
@@ -408,18 +421,19 @@ fn how(season: &Season) -> String {
     }
 }
 
-fn cautions(run: &Run, extracts: bool) -> Vec<&'static str> {
-    let mut all = crate::study::cautions::Caution::for_run(run);
+/// What the reader must mind.
+pub(in crate::output) fn cautions_of(run: &Run, extracts: bool) -> Vec<Caution> {
+    let mut all = Caution::for_run(run);
     if extracts {
-        all.push(crate::study::cautions::Caution::ExtractedAir);
+        all.push(Caution::ExtractedAir);
     }
     all.sort_unstable();
     all.dedup();
-    all.into_iter().map(|c| c.text()).collect()
+    all
 }
 
 fn mind(run: &Run) -> String {
-    let all = crate::study::cautions::Caution::for_run(run);
+    let all = Caution::for_run(run);
     let all: Vec<&str> = all.into_iter().map(|c| c.brief()).collect();
     format!("Mind: {}.", all.join("; "))
 }

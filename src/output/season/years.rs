@@ -67,7 +67,12 @@ pub fn years_answer(years: &Years, required_K: f64, system: System) -> String {
 }
 
 /// The years, the one with the worst week first.
-fn table(own: &Years, required_K: f64, verbose: bool, system: System) -> Columns {
+pub(in crate::output) fn table(
+    own: &Years,
+    required_K: f64,
+    verbose: bool,
+    system: System,
+) -> Columns {
     let mut years: Vec<_> = own.years.iter().collect();
     years.sort_by(|a, b| {
         let period = |y: &crate::study::season::Year| y.return_period_years.unwrap_or(0.0);

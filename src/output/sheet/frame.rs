@@ -182,8 +182,8 @@ fn answer(content: &Content) -> Markup {
             @for (k, sentence) in content.answer.iter().enumerate() {
                 p {
                     @match (k, content.verdict, sentence.split_once(':')) {
-                        (0, Some(_), Some((word, rest))) => { strong { (word) ":" } (rest) }
-                        _ => (sentence)
+                        (0, Some(_), Some((word, rest))) => { strong { (word) ":" } (prose::words(rest)) }
+                        _ => (prose::words(sentence))
                     }
                 }
             }

@@ -4,12 +4,16 @@
 //! sentences from findings. Nothing here computes a temperature. Everything a user wrote goes through the template's
 //! escaping; what goes in unescaped is the program's own style sheet and the mark in [`frame`], nothing else.
 
+pub mod calibrate;
 pub mod check;
+pub mod compare;
 pub mod figure;
 pub mod frame;
 pub mod heat_flow;
 mod inputs;
 mod log_sheet;
 pub mod prose;
+pub mod season;
 pub mod section;
+pub mod size_fan;
 pub mod table;

@@ -13,12 +13,21 @@ pub const fn endless(system: System) -> Screen {
     }
 }
 
+/// A sentence; what stands between backquotes is a key or a command.
+pub fn words(text: &str) -> Markup {
+    html! {
+        @for (k, piece) in text.split('`').enumerate() {
+            @if k % 2 == 1 { code { (piece) } } @else { (piece) }
+        }
+    }
+}
+
 /// Points of a list.
 pub fn list(points: impl Iterator<Item = impl AsRef<str>>) -> Markup {
     let points: Vec<String> = points.map(|p| capital(p.as_ref())).collect();
     html! {
         @if !points.is_empty() {
-            ul { @for point in &points { li { (point) } } }
+            ul { @for point in &points { li { (words(point)) } } }
         }
     }
 }
@@ -30,7 +39,7 @@ pub fn facts(facts: &[(impl AsRef<str>, String)]) -> Markup {
             dl.facts {
                 @for (name, value) in facts {
                     dt { (name.as_ref()) }
-                    dd { (value) }
+                    dd { (words(value)) }
                 }
             }
         }
@@ -42,6 +51,8 @@ enum Part {
     Paragraph(String),
     Point(String),
     Fact(String, String),
+    /// What goes on below a fact.
+    More(String),
 }
 
 /// Where what is said begins behind a name, letters: as [`Screen::entry`] writes it.
@@ -70,6 +81,10 @@ pub fn text(text: &str) -> Markup {
                 }
                 points.push(text);
             }
+            Part::More(text) => match named.last_mut() {
+                Some((_, value)) => *value = format!("{value}; {text}"),
+                None => done.push(html! { p { (words(&text)) } }),
+            },
             Part::Fact(name, value) => {
                 if !points.is_empty() {
                     close(&mut points, &mut named, &mut done);
@@ -78,7 +93,7 @@ pub fn text(text: &str) -> Markup {
             }
             Part::Paragraph(text) => {
                 close(&mut points, &mut named, &mut done);
-                done.push(html! { p { (text) } });
+                done.push(html! { p { (words(&text)) } });
             }
         }
     }
@@ -96,6 +111,9 @@ fn part(line: &str) -> Option<Part> {
         .or_else(|| line.strip_prefix("  ! "))
     {
         return Some(Part::Point(point.trim().to_owned()));
+    }
+    if line.len() > FACT_AT && line.starts_with(&" ".repeat(FACT_AT)) {
+        return Some(Part::More(trimmed.to_owned()));
     }
     let name: String = line.chars().take(FACT_AT).collect();
     let value: String = line.chars().skip(FACT_AT).collect();
@@ -126,6 +144,7 @@ mod tests {
         let mut out = String::new();
         screen.paragraph(&mut out, "All holds, <b>says</b> somebody.");
         screen.entry(&mut out, "Run", "a & b");
+        screen.entry(&mut out, "", "and `c`");
         screen.entry(&mut out, "Longest time", "three days");
         out.push('\n');
         screen.bullet(&mut out, "mind the gap");
@@ -133,7 +152,7 @@ mod tests {
         assert_eq!(
             text(&out).into_string(),
             "<p>All holds, &lt;b&gt;says&lt;/b&gt; somebody.</p>\
-             <dl class=\"facts\"><dt>Run</dt><dd>a &amp; b</dd><dt>Longest time</dt><dd>three days</dd></dl>\
+             <dl class=\"facts\"><dt>Run</dt><dd>a &amp; b; and <code>c</code></dd><dt>Longest time</dt><dd>three days</dd></dl>\
              <ul><li>Mind the gap</li><li>And the step</li></ul>"
         );
     }

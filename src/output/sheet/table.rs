@@ -27,10 +27,14 @@ pub(in crate::output) fn table(columns: &Columns, caption: &str) -> Markup {
                     tr {
                         @if columns.head.trim().is_empty() { td {} } @else { th scope="col" { (columns.head) } }
                         @for column in &columns.columns {
-                            th scope="col" class=[class(column.side)] {
-                                @for (k, line) in column.head.iter().enumerate() {
-                                    @if k > 0 { br; }
-                                    (line)
+                            @if column.head.iter().all(|line| line.trim().is_empty()) {
+                                td {}
+                            } @else {
+                                th scope="col" class=[class(column.side)] {
+                                    @for (k, line) in column.head.iter().enumerate() {
+                                        @if k > 0 { br; }
+                                        (line)
+                                    }
                                 }
                             }
                         }

@@ -7,10 +7,10 @@ mod sentence;
 mod table;
 
 pub use files::{COLUMNS, csv, json};
-#[cfg(test)]
 pub(super) use picture::chart;
 pub use picture::draw;
 pub use sentence::sentence;
+pub(super) use table::{legend, table};
 
 use super::certainty::of_100;
 use super::screen::Screen;
@@ -43,6 +43,19 @@ pub fn first(s: &Sizing, system: System) -> Vec<String> {
         .collect()
 }
 
+/// The answer, and what it rests on.
+pub(super) fn answer(run: &Run, s: &Sizing, system: System) -> Vec<String> {
+    let mut all = vec![sentence(run, s, system)];
+    all.extend(s.instead_of.map(sentence::instead_of));
+    all.extend(s.as_scheduled.then(|| sentence::as_scheduled().to_owned()));
+    let is_needed = s.needed_m3_per_s != Some(0.0);
+    let assumed = s.assumed.as_ref().filter(|_| is_needed);
+    all.extend(assumed.map(|assumed| sentence::assumed(assumed, system)));
+    let larger = s.larger_opening.as_ref();
+    all.extend(larger.map(|larger| sentence::larger_opening(s, larger, system)));
+    all
+}
+
 /// The whole text.
 #[must_use]
 pub fn text(run: &Run, s: &Sizing, screen: Screen) -> String {
@@ -55,39 +68,17 @@ pub fn text(run: &Run, s: &Sizing, screen: Screen) -> String {
     if !o.is_empty() {
         o.push('\n');
     }
-    screen.paragraph(o, &sentence(run, s, system));
-    if let Some(arrangement) = s.instead_of {
-        screen.paragraph(o, &sentence::instead_of(arrangement));
-    }
-    if s.as_scheduled {
-        screen.paragraph(o, sentence::as_scheduled());
-    }
-    if let Some(assumed) = s
-        .assumed
-        .as_ref()
-        .filter(|_| s.needed_m3_per_s != Some(0.0))
-    {
-        screen.paragraph(o, &sentence::assumed(assumed, system));
-    }
-    if let Some(larger) = &s.larger_opening {
-        screen.paragraph(o, &sentence::larger_opening(s, larger, system));
+    for line in answer(run, s, system) {
+        screen.paragraph(o, &line);
     }
     o.push('\n');
     about(o, run, s, screen);
     o.push('\n');
-    o.push_str(&table::table(s, system).text(screen.width));
-    if s.recommended.is_some() {
-        let by = match s.advice {
-            Advice::Take => {
-                "the one to take: the smallest robust one, by power, then by size, then by sound"
-            }
-            _ => {
-                "the smallest that is enough by the best estimate: by power, then by size, then by sound"
-            }
-        };
+    o.push_str(&table(s, system).text(screen.width));
+    if let Some(by) = chosen_by(s) {
         screen.hanging(o, "  > ", "    ", by);
     }
-    for line in table::legend(s, &of_100(run.requirements.chance), system) {
+    for line in legend(s, &of_100(run.requirements.chance), system) {
         screen.hanging(o, "  ", "    ", &line);
     }
     if let Some(c) = s.chosen() {
@@ -113,8 +104,21 @@ pub fn text(run: &Run, s: &Sizing, screen: Screen) -> String {
     out
 }
 
+/// Why the marked fan is the one.
+pub(super) fn chosen_by(s: &Sizing) -> Option<&'static str> {
+    s.recommended.as_ref()?;
+    Some(match s.advice {
+        Advice::Take => {
+            "the one to take: the smallest robust one, by power, then by size, then by sound"
+        }
+        _ => {
+            "the smallest that is enough by the best estimate: by power, then by size, then by sound"
+        }
+    })
+}
+
 /// Which run, and what it needs.
-fn about(o: &mut String, run: &Run, s: &Sizing, screen: Screen) {
+pub(super) fn about(o: &mut String, run: &Run, s: &Sizing, screen: Screen) {
     let system = screen.system;
     screen.entry(o, "Run", &run.name);
     let what = format!(
@@ -145,7 +149,7 @@ fn about(o: &mut String, run: &Run, s: &Sizing, screen: Screen) {
 }
 
 /// What there is to know of the one to take: how it is run, what it costs, when its filter is due.
-fn chosen(run: &Run, s: &Sizing, c: &Candidate, system: System) -> Vec<String> {
+pub(super) fn chosen(run: &Run, s: &Sizing, c: &Candidate, system: System) -> Vec<String> {
     let label = c.label();
     let mut lines = Vec::new();
     if let Some((share, starts)) = c.loaded.running {
@@ -270,7 +274,7 @@ fn buying_line(s: &Sizing, spec: &Specification, system: System) -> String {
 }
 
 /// What to ask a supplier for.
-fn ask(o: &mut String, s: &Sizing, spec: &Specification, screen: Screen) {
+pub(super) fn ask(o: &mut String, s: &Sizing, spec: &Specification, screen: Screen) {
     let system = screen.system;
     let pressure = |p: f64| format_pressure(p, system);
     let why = match spec.by {
@@ -336,7 +340,7 @@ fn rating_K(warmest_K: f64) -> f64 {
 }
 
 /// Those that do not stand in the first lines. Many fans may share one fault; they get one line.
-fn warnings(s: &Sizing, system: System) -> Vec<String> {
+pub(super) fn warnings(s: &Sizing, system: System) -> Vec<String> {
     let (mut lines, mut unstable): (Vec<String>, Vec<&str>) = (Vec::new(), Vec::new());
     for w in s.warnings.iter().filter(|w| !w.comes_first()) {
         match w {

@@ -26,7 +26,7 @@ pub(super) const fn standing(standing: Standing) -> &'static str {
 }
 
 /// What the words of the table mean, those that stand in it.
-pub(super) fn legend(s: &Sizing, most: &str, system: System) -> Vec<String> {
+pub(in crate::output) fn legend(s: &Sizing, most: &str, system: System) -> Vec<String> {
     let mut lines = Vec::new();
     let has = |word: &str| s.candidates.iter().any(|c| standing(c.standing) == word);
     let mut tell = |word: &str, text: String| {
@@ -86,7 +86,7 @@ pub(super) fn legend(s: &Sizing, most: &str, system: System) -> Vec<String> {
     lines
 }
 
-pub(super) fn table(s: &Sizing, system: System) -> Columns {
+pub(in crate::output) fn table(s: &Sizing, system: System) -> Columns {
     let names = s.candidates.iter().enumerate().map(|(k, c)| {
         let mark = if s.recommended == Some(k) { '>' } else { ' ' };
         format!("{mark} {}", c.label())
