@@ -37,3 +37,14 @@ arrangement.kind = "extracting"
 arrangement.flow = "40 m3/h"
 END
 summer "$run/arrangements.toml" demo-season-arrangements.svg
+
+# The sheet names the command that made it: the same in every folder, at one time.
+cp -r demo-data "$run/"
+program=$PWD/target/release/dogdays
+(
+  cd "$run"
+  code=0
+  SOURCE_DATE_EPOCH=1783839600 "$program" check demo-data/run.toml --report demo-report.html > /dev/null 2>&1 || code=$?
+  test "$code" -eq 20
+)
+cp "$run/demo-report.html" "$to/"

@@ -9,6 +9,7 @@ use sha2::{Digest, Sha256};
 use super::prose;
 use crate::output::font::{Weight, file};
 use crate::output::words::moment;
+use crate::plain::plain_lines;
 use crate::study::Verdict;
 use crate::study::cautions::Caution;
 
@@ -125,7 +126,8 @@ pub fn page(content: &Content, origin: &Origin) -> String {
             }
         }
     };
-    page.into_string()
+    // Signs that turn the direction of reading would act on what stands around them.
+    plain_lines(&page.into_string()).into_owned()
 }
 
 /// Whether a file that begins so is a sheet of this program's.
