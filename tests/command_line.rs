@@ -128,6 +128,18 @@ fn json_has_the_promised_names_and_adds_up() {
     for name in ["node", "min_degC", "mean_degC", "max_degC", "end_degC"] {
         assert!(!v["nodes"][0][name].is_null(), "{name}");
     }
+    assert!(v["spools"].is_null() && v["electricity"]["together_kWh"].is_number());
+    for name in ["consumer", "energy_kWh"] {
+        assert!(!v["electricity"]["consumers"][0][name].is_null(), "{name}");
+    }
+    assert!(v["electricity"]["costs"].is_null() && v["electricity"]["lacks_fan"] == false);
+    assert_eq!(v["log_sheet"]["before"][0]["filament"], "dry");
+    let during = v["log_sheet"]["during"].as_array().unwrap();
+    for name in ["at", "at_h", "event"] {
+        assert!(during.iter().all(|event| !event[name].is_null()), "{name}");
+    }
+    assert_eq!(during.last().unwrap()["event"], "end");
+    assert_eq!(during.last().unwrap()["at"], "2026-07-18T08:00:00");
     let sum = |side: &Value| -> f64 {
         side.as_object()
             .unwrap()

@@ -12,6 +12,7 @@ pub mod distribution;
 pub mod explain;
 pub mod fields;
 pub(crate) mod file;
+pub mod hours;
 pub mod json_schema;
 pub mod kinds;
 pub mod moment;

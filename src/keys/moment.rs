@@ -395,7 +395,7 @@ const WEEK: [(Weekday, &str); 7] = [
 ];
 
 /// Of "wed", "weds", "wednesday", "wed.".
-fn weekday_of(word: &str) -> Option<Weekday> {
+pub(super) fn weekday_of(word: &str) -> Option<Weekday> {
     let word = word.trim_end_matches('.');
     let word = if word == "weds" { "wed" } else { word };
     let is_meant = |name: &str| word.len() >= 3 && name.to_lowercase().starts_with(word);

@@ -6,6 +6,7 @@ use super::certainty;
 use super::failures;
 use super::json_number::degC;
 pub(crate) use super::json_number::rounded;
+use super::shop;
 use super::words::{iso, moment};
 use crate::quantity::System;
 use crate::run::Run;
@@ -127,6 +128,9 @@ pub fn check(run: &Run, f: &Findings) -> Value {
             "stored_J": rounded(f.heat.stored_J, 1),
             "unaccounted_relative": f.heat.unaccounted_relative,
         },
+        "spools": shop::spools(run, f),
+        "electricity": shop::electricity(f),
+        "log_sheet": shop::log_sheet(run, f),
         "fan": f.fan.map(|u| json!({
             "running_share": rounded(u.share, 4),
             "running_h": rounded(u.running_h, 4),

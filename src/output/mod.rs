@@ -30,6 +30,7 @@ pub mod screen;
 pub mod season;
 pub mod sensitivity;
 pub mod sheet;
+mod shop;
 pub mod size_fan;
 pub mod table;
 pub mod temporary;

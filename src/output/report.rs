@@ -6,6 +6,7 @@ use super::failures;
 use super::prose::{columns, padded};
 use super::room;
 use super::screen::Screen;
+use super::shop;
 use super::words::{date_and_time, day_and_time, hours};
 use crate::chamber::StationKind;
 use crate::quantity::{
@@ -138,6 +139,8 @@ pub fn check(run: &Run, f: &Findings, screen: Screen) -> String {
         o.push('\n');
         screen.entry(o, "Fan", &text);
     }
+    o.push('\n');
+    shop::entries(o, run, f, screen);
     if f.alarm.is_some() || f.certainty.is_some() {
         o.push('\n');
     }

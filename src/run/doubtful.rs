@@ -1,5 +1,6 @@
 //! The values of a run that are in doubt, each with how it is distributed.
 
+use super::derive::changes_follow;
 use super::inputs::{Input, Inputs};
 use crate::keys::Distribution;
 use crate::keys::schema::Spread;
@@ -55,8 +56,11 @@ impl Inputs {
     #[must_use]
     pub fn doubtful(&self) -> Vec<Doubtful> {
         // A thermometer that showed nothing is off by nothing.
-        let is_there = |input: &Input| {
-            input.key() != "room.thermometer" || !self.files.measured_room.is_empty()
+        let is_there = |input: &Input| match input.key() {
+            "room.thermometer" => !self.files.measured_room.is_empty(),
+            // Nor does a change that does not come take time.
+            "spool.change_takes" => changes_follow(&self.root),
+            _ => true,
         };
         let known: Vec<(Input, f64)> = self
             .all()

@@ -10,8 +10,11 @@ use super::material::Material;
 use super::part::Part;
 use super::requirements::Requirements;
 use super::room::Room;
+use super::spool::SpoolMass;
 use super::sun::Sun;
 use super::system::ExtractionSystem;
+use crate::keys::hours::Hours;
+use jiff::SignedDuration;
 use jiff::civil::DateTime;
 
 /// One job on one machine in one stretch of weather.
@@ -31,6 +34,10 @@ pub struct Run {
     pub phases: Vec<Phase>,
     /// How the filament is kept and fed.
     pub filament: Filament,
+    /// What its spools hold, where that is known.
+    pub spool: Option<SpoolMass>,
+    /// When somebody is there, where that is known.
+    pub staffed: Option<Hours>,
     /// The part.
     pub part: Part,
     /// The room.
@@ -78,6 +85,13 @@ impl Run {
             BedMotion::Stays => bed.height_m,
             BedMotion::Down => (bed.height_m - 0.5 * self.part.height_m).max(0.0),
         }
+    }
+
+    /// The local date and time so long after the start, s, to the second.
+    #[must_use]
+    pub fn date_time(&self, at_s: f64) -> DateTime {
+        let after = SignedDuration::from_secs(at_s.round() as i64);
+        self.start.saturating_add(after)
     }
 
     /// The softening limit of the filament as it is kept, K.

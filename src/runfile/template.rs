@@ -217,7 +217,18 @@ fn job(o: &mut String, a: &Answers) -> Result {
     let at = "from the start; or \"Wed 14:00\", \"2026-07-15 14:00\"";
     value(o, "# at", "30 h", at)?;
     value(o, "# duration", "4 min", "")?;
-    value(o, "# door", "open", "")
+    value(o, "# door", "open", "")?;
+    writeln!(
+        o,
+        "# Or changes that follow from what is fed, by the filament on a full spool:
+# [spool]"
+    )?;
+    value(o, "# mass", "1 kg", "net, as on its label")?;
+    let first = "left on the first; absent: it is full";
+    value(o, "# on_first", "600 g", first)?;
+    writeln!(o, "# When somebody is there to change it:\n# [shop]")?;
+    let hours = "Mon-Fri 08:00-18:00, Sat 09:00-13:00";
+    value(o, "# hours", hours, "")
 }
 
 fn room(o: &mut String, room: &Room) -> Result {

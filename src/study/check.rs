@@ -7,14 +7,18 @@ use crate::integrate::trajectory::Cubic;
 use crate::integrate::{Effort, Options};
 use crate::run::Run;
 
+use super::above::hours_above;
 use super::alarm::{Alarm, alarm};
 use super::band::Certainty;
 use super::beyond::beyond;
 use super::cautions::Caution;
+use super::electricity::{Electricity, electricity};
 use super::failures::{FailureFindings, failures};
 use super::fan_use::{FanUse, fan_use};
 use super::heaters::{Lacks, Shortfall};
 use super::hottest::{Hottest, hottest, hottest_exactly};
+use super::log_sheet::{LogSheet, log_sheet};
+use super::spools::{Spool, spools};
 pub use super::verdict::Verdict;
 use super::warnings::{Peak, Warning, warnings};
 
@@ -106,6 +110,12 @@ pub struct Findings {
     pub nodes: Vec<NodeFindings>,
     /// Where heat came from and went.
     pub heat: HeatAudit,
+    /// What the machine takes from the mains.
+    pub electricity: Electricity,
+    /// What each spool gives; none where the run does not say what they hold.
+    pub spools: Vec<Spool>,
+    /// What to check before the start and to do during the run.
+    pub log_sheet: LogSheet,
     /// What a thermostat's fan did, where one runs.
     pub fan: Option<FanUse>,
     /// What comes of the failures asked about: each by itself, then all together where there are several.
@@ -164,8 +174,8 @@ pub fn check(
     let beyond = beyond(span_K(&[points.room]), span_K(&points.air));
     let mut found: Vec<Warning> = beyond.into_iter().map(Warning::Beyond).collect();
     found.extend(warnings(run, &simulation, peak, &outcome.shortfalls, waits));
-    let (hours_above, first) = above(run, &simulation, 0.0);
-    let (hours_within, _) = above(run, &simulation, run.requirements.margin_K);
+    let (hours_over, first) = hours_above(run, &simulation, 0.0);
+    let (hours_within, _) = hours_above(run, &simulation, run.requirements.margin_K);
     let failures = failures(run, &simulation, outcome.verdict, integrator, options)?;
     let told = match outcome.verdict {
         Verdict::CannotRun => None,
@@ -173,13 +183,24 @@ pub fn check(
             alarm(run, &simulation, outcome.station, outcome.peak_K)
         }
     };
+    let worst = Hottest {
+        station: outcome.station,
+        limit_K: outcome.limit_K,
+        max_K: outcome.peak_K,
+        max_at_s: outcome.peak_at_s,
+    };
+    let spools = spools(run);
+    let heat = simulation.heat();
     Ok(Findings {
+        electricity: electricity(run, &simulation, &heat),
+        log_sheet: log_sheet(run, &simulation, &worst, told.as_ref(), &spools),
+        spools,
         limit_K: run.softening_limit_K(),
-        hours_above_limit_h: hours_above,
-        hours_within_margin_h: (hours_within - hours_above).max(0.0),
+        hours_above_limit_h: hours_over,
+        hours_within_margin_h: (hours_within - hours_over).max(0.0),
         first_above_at_h: first,
         nodes,
-        heat: simulation.heat(),
+        heat,
         fan: fan_use(run, &simulation),
         failures,
         integrator,
@@ -270,31 +291,6 @@ pub(super) fn outcome_of(
         peak_at_s: worst.max_at_s,
         shortfalls,
     }
-}
-
-/// Time that any station's filament is above its limit less so much, h, and when it first is, h.
-fn above(run: &Run, simulation: &Simulation, less_K: f64) -> (f64, Option<f64>) {
-    let (mut seconds, mut first) = (0.0, None);
-    for piece in &simulation.trajectory.pieces {
-        let mut intervals: Vec<(f64, f64)> = StationKind::ALL
-            .iter()
-            .flat_map(|s| {
-                let level_K = s.limit_K(run) - less_K;
-                simulation.filament_over(piece, *s).intervals_above(level_K)
-            })
-            .collect();
-        intervals.sort_by(|a, b| a.0.total_cmp(&b.0));
-        let mut reached = 0.0;
-        for (from, to) in intervals {
-            let from = f64::max(from, reached);
-            if to > from {
-                first = first.or(Some((piece.begin_s + from * piece.length_s) / 3600.0));
-                seconds += (to - from) * piece.length_s;
-                reached = to;
-            }
-        }
-    }
-    (seconds / 3600.0, first)
 }
 
 fn nodes(simulation: &Simulation) -> Vec<NodeFindings> {

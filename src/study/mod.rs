@@ -1,6 +1,7 @@
 //! Studies: one run checked, or many runs made from one by changing its inputs, by key or by the rules
 //! of [`crate::run::change`]. They compute and return; they print nothing, and know no files.
 
+pub mod above;
 pub mod alarm;
 pub mod band;
 pub mod beyond;
@@ -12,6 +13,7 @@ pub mod check;
 pub mod choices;
 pub mod compare;
 pub mod doubt;
+pub mod electricity;
 pub mod error;
 pub mod extra_heaters;
 pub mod failures;
@@ -19,12 +21,14 @@ pub mod fan_use;
 pub mod follow;
 pub mod heaters;
 pub mod hottest;
+pub mod log_sheet;
 pub mod many;
 pub mod plan;
 pub mod remedies;
 pub mod season;
 pub mod sensitivity;
 pub mod size_fan;
+pub mod spools;
 pub mod thermometer;
 pub mod verdict;
 pub mod warnings;

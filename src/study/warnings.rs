@@ -6,12 +6,15 @@ use super::doubt::doubts;
 use super::extra_heaters::{Besides, besides};
 use super::fan_use::fan_use;
 use super::heaters::{Heater, Shortfall, Wait};
+use super::spools::spools;
 use crate::chamber::{Simulation, StationKind};
 use crate::quantity::{
     System, format_count, format_difference, format_duration, format_pressure, format_temperature,
 };
 use crate::run::PhaseKind;
 use crate::run::Run;
+use jiff::Unit;
+use jiff::civil::DateTime;
 
 /// A warning; its text names what to change.
 #[derive(Debug, Clone, PartialEq)]
@@ -74,6 +77,17 @@ pub enum Warning {
         every_s: f64,
         /// Whether it was counted as control of the fan's speed for part of the time.
         throttled: bool,
+    },
+    /// A spool is used up before it is changed, or without any change in the plan.
+    SpoolRunsOut {
+        /// Its number, from 1.
+        spool: usize,
+        /// When.
+        at: DateTime,
+        /// When it is changed; none: never.
+        changed_at: Option<DateTime>,
+        /// How many more there are of which this holds.
+        more: usize,
     },
     /// A fan works against a shell too tight for it.
     LargePressure {
@@ -150,6 +164,36 @@ impl Warning {
                     ""
                 }
             ),
+            Self::SpoolRunsOut {
+                spool,
+                at,
+                changed_at,
+                more,
+            } => {
+                let clock = |at: &DateTime| {
+                    let at = at.round(Unit::Minute).unwrap_or(*at);
+                    at.strftime("%a %-d %b %H:%M").to_string()
+                };
+                let others = match more {
+                    0 => String::new(),
+                    1 => "; so is another".to_owned(),
+                    more => format!("; so are {} others", format_count(*more)),
+                };
+                let (when, remedy) = match changed_at {
+                    Some(then) => (
+                        format!("and is changed only on {}", clock(then)),
+                        "let the change begin earlier (`job.spool_change`)",
+                    ),
+                    None => (
+                        "and the job has no change then".to_owned(),
+                        "add a [[job.spool_change]]",
+                    ),
+                };
+                format!(
+                    "spool {spool} is used up on {} {when}{others}: {remedy}, or leave the job's changes away, so that they follow from `spool.mass`",
+                    clock(at)
+                )
+            }
             Self::LargePressure { pressure_Pa } => format!(
                 "the fan would have to hold {} across the shell: no small fan does; add a make-up opening (`machine.vent`) or lower the flow",
                 format_pressure(pressure_Pa.abs(), system)
@@ -197,7 +241,23 @@ pub fn warnings(
     ranges(simulation, peak, &mut found);
     pressure(simulation, &mut found);
     found.extend(rapid(run, simulation));
+    found.extend(spool(run));
     found
+}
+
+fn spool(run: &Run) -> Option<Warning> {
+    let all = spools(run);
+    let last = all.len();
+    let mut short = all
+        .iter()
+        .filter(|spool| spool.is_changed_too_late() || (!spool.is_changed && spool.number != last));
+    let first = short.next()?;
+    Some(Warning::SpoolRunsOut {
+        spool: first.number,
+        at: run.date_time(first.runs_out_s.unwrap_or(first.end_s)),
+        changed_at: first.is_changed.then(|| run.date_time(first.end_s)),
+        more: short.count(),
+    })
 }
 
 fn rapid(run: &Run, simulation: &Simulation) -> Option<Warning> {

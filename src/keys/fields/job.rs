@@ -9,16 +9,10 @@ use super::super::schema::{
     Spread::{Exact, Factor, PlusMinus},
     Table, field, quantity,
 };
-use super::shared::{AT, BED, CHAMBER_TEMPERATURE, EVERY_DAY, NOZZLE, UNTIL};
+use super::shared::{AT, BED, BREAK, CHAMBER_TEMPERATURE, EVERY_DAY, NOZZLE, UNTIL};
 use crate::quantity::Quantity as Q;
 
 const STRETCH: Kind = quantity(Q::Time, "min", (0.0, 366.0 * 1_440.0), (0.0, 1_440.0));
-const BREAK: Kind = quantity(
-    Q::Time,
-    "min",
-    (1.0 / 60.0, 366.0 * 1_440.0),
-    (0.5, 2_880.0),
-);
 const SECOND_NOZZLE: Kind = quantity(Q::Temperature, "degC", (20.0, 550.0), (80.0, 450.0));
 const DUTY: Kind = quantity(Q::Fraction, "", (0.0, 1.0), (0.0, 1.0));
 

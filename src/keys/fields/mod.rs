@@ -30,6 +30,8 @@ pub mod require;
 pub mod room;
 pub mod run_file;
 mod shared;
+pub mod shop;
+pub mod spool;
 pub mod sun;
 pub mod system;
 

@@ -16,6 +16,8 @@ use super::part::PART;
 use super::reading::READING;
 use super::require::REQUIRE;
 use super::room::ROOM;
+use super::shop::SHOP;
+use super::spool::SPOOL;
 use super::sun::SUN;
 use super::system::SYSTEM;
 use crate::quantity::Quantity as Q;
@@ -60,6 +62,13 @@ pub static RUN_FILE: Table = Table {
             "Setpoints and phases of the job.",
         ),
         field(
+            "spool",
+            Kind::Table(&SPOOL),
+            Optional("spools are changed where [[job.spool_change]] says so"),
+            "",
+            "The spools that the job is fed from.",
+        ),
+        field(
             "room",
             Kind::Table(&ROOM),
             Required,
@@ -100,6 +109,13 @@ pub static RUN_FILE: Table = Table {
             Default(""),
             "",
             "What extracted air has to pass; used to choose a fan.",
+        ),
+        field(
+            "shop",
+            Kind::Table(&SHOP),
+            Optional("nothing is said of who is there"),
+            "",
+            "The shop that the machine stands in.",
         ),
         field(
             "require",
@@ -162,6 +178,7 @@ pub static COMPARE: Table = Table {
         changed("material", &MATERIAL_OVERRIDES),
         changed("part", &PART),
         changed("job", &JOB),
+        changed("spool", &SPOOL),
         changed("room", &ROOM),
         changed("sun", &SUN),
         changed("initial", &INITIAL),

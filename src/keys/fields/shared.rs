@@ -32,6 +32,13 @@ pub(super) const STRETCH: Kind = quantity(
     (1.0 / 60.0, 366.0 * 1_440.0),
     (0.5, 366.0 * 1_440.0),
 );
+/// The length of a pause or of a change of spool.
+pub(super) const BREAK: Kind = quantity(
+    Q::Time,
+    "min",
+    (1.0 / 60.0, 366.0 * 1_440.0),
+    (0.5, 2_880.0),
+);
 /// A moment of the run.
 pub(super) const MOMENT: Kind = Kind::Moment(Range {
     quantity: Q::Time,

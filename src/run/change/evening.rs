@@ -18,7 +18,7 @@ impl Inputs {
         if let Some(run) = self.root.section_mut("run") {
             run.put("duration", Data::Number(duration_s));
         }
-        self.root.remove(&["sun", "initial"]);
+        self.root.remove(&["sun", "initial", "spool"]);
         self.drop_schedule();
         if let Some(job) = self.root.section_mut("job") {
             let heat_up_s = job.number("heat_up").unwrap_or(HEAT_UP_S);

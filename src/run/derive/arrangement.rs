@@ -180,10 +180,12 @@ struct Entry {
     scheduled: Scheduled,
     mark: Option<Mark>,
     repeats: bool,
+    /// A change of spool that nobody wrote the time of.
+    follows: bool,
 }
 
 /// The arrangement's schedule and the door openings of spool changes, in order. What comes every day leaves
-/// room for what comes once.
+/// room for what comes once, and both for changes that follow from the material fed.
 pub(super) fn schedule(
     root: &Section,
     span: Option<&Span>,
@@ -221,34 +223,43 @@ pub(super) fn schedule(
                 },
                 mark: section.mark_of("at").cloned(),
                 repeats: stretch.repeats,
+                follows: false,
             });
         }
     }
     let doors = plan.map_or(&[][..], |plan| plan.door_open.as_slice());
-    entries.extend(doors.iter().map(|(begin_s, end_s, mark)| Entry {
+    entries.extend(doors.iter().map(|door| Entry {
         scheduled: Scheduled {
-            begin_s: *begin_s,
-            end_s: *end_s,
+            begin_s: door.begin_s,
+            end_s: door.end_s,
             arrangement: Arrangement::of(ArrangementKind::DoorOpen),
         },
-        mark: mark.clone(),
+        mark: door.mark.clone(),
         repeats: false,
+        follows: door.follows,
     }));
     entries.sort_by(|a, b| a.scheduled.begin_s.total_cmp(&b.scheduled.begin_s));
+    let (follows, entries): (Vec<_>, Vec<_>) = entries.into_iter().partition(|entry| entry.follows);
     let (daily, single): (Vec<_>, Vec<_>) = entries.into_iter().partition(|entry| entry.repeats);
     apart(&daily, span, notes);
     apart(&single, span, notes);
     if !is_whole || notes.errors() > before {
         return None;
     }
-    let single: Vec<Scheduled> = single.into_iter().map(|entry| entry.scheduled).collect();
-    let mut all: Vec<Scheduled> = daily
+    let alone = |entries: Vec<Entry>| entries.into_iter().map(|entry| entry.scheduled).collect();
+    let single = making_way(alone(single), alone(follows));
+    Some(making_way(alone(daily), single))
+}
+
+/// Stretches, and others that they leave room for, in order.
+fn making_way(stretches: Vec<Scheduled>, others: Vec<Scheduled>) -> Vec<Scheduled> {
+    let mut all: Vec<Scheduled> = stretches
         .into_iter()
-        .flat_map(|entry| around(entry.scheduled, &single))
+        .flat_map(|stretch| around(stretch, &others))
         .collect();
-    all.extend(single);
+    all.extend(others);
     all.sort_by(|a, b| a.begin_s.total_cmp(&b.begin_s));
-    Some(all)
+    all
 }
 
 /// A fan that draws air out at some time is there all the time: what has no fan at work has one that stands still.

@@ -2,6 +2,7 @@
 
 use super::moments::{end, hours, one_end, stretches, when};
 use super::notes::Notes;
+use super::spool::{self, Spools};
 use crate::keys::moment::Span;
 use crate::keys::problem::Mark;
 use crate::keys::section::Section;
@@ -22,17 +23,28 @@ pub(crate) const PHASES: [&str; 9] = [
 ];
 
 /// What the rest of the run says that the job depends on.
-pub(super) struct Frame {
+pub(super) struct Frame<'a> {
     pub span: Span,
     pub mass_kg: f64,
     /// Mass of the filament by its length; only a table of the job asks for it.
     pub filament_kg_per_m: f64,
+    /// Spools that are changed when they are used up.
+    pub spools: Option<Spools<'a>>,
 }
 
 /// Phases, and the stretches in which the door stands open for a spool.
 pub(super) struct Plan {
     pub phases: Vec<Phase>,
-    pub door_open: Vec<(f64, f64, Option<Mark>)>,
+    pub door_open: Vec<DoorOpen>,
+}
+
+/// A stretch in which the door stands open for a spool.
+pub(super) struct DoorOpen {
+    pub begin_s: f64,
+    pub end_s: f64,
+    pub mark: Option<Mark>,
+    /// Nobody wrote when: whatever else is scheduled leaves room for it.
+    pub follows: bool,
 }
 
 /// How the filament is kept and fed.
@@ -101,7 +113,7 @@ impl Duties {
 pub(super) fn plan(
     job: &Section,
     duties: &Duties,
-    frame: &Frame,
+    frame: &Frame<'_>,
     notes: &mut Notes<'_>,
 ) -> Option<Plan> {
     if !job.has("phase") {
@@ -131,6 +143,8 @@ struct Break<'a> {
     end_s: f64,
     door_open: bool,
     mark: Option<&'a Mark>,
+    /// Worked out from the material fed.
+    follows: bool,
 }
 
 impl Break<'_> {
@@ -146,7 +160,7 @@ impl Break<'_> {
 fn from_shorthand(
     job: &Section,
     duties: &Duties,
-    frame: &Frame,
+    frame: &Frame<'_>,
     notes: &mut Notes<'_>,
 ) -> Option<Plan> {
     let heat_up_s = job.number("heat_up")?;
@@ -170,7 +184,9 @@ fn from_shorthand(
         );
         return None;
     }
-    let breaks = breaks(job, (print_from_s, print_to_s), &frame.span, notes)?;
+    let printing = (print_from_s, print_to_s);
+    let breaks = breaks(job, printing, &frame.span, notes)?;
+    let breaks = with_changes(breaks, printing, frame, notes)?;
     let mut phases = Vec::new();
     let mut push = |kind, begin_s: f64, end_s: f64| {
         if end_s > begin_s {
@@ -206,9 +222,48 @@ fn from_shorthand(
     let door_open = breaks
         .iter()
         .filter(|stop| stop.door_open)
-        .map(|stop| (stop.begin_s, stop.end_s, stop.mark.cloned()))
+        .map(|stop| DoorOpen {
+            begin_s: stop.begin_s,
+            end_s: stop.end_s,
+            mark: stop.mark.cloned(),
+            follows: stop.follows,
+        })
         .collect();
     Some(Plan { phases, door_open })
+}
+
+/// The pauses with the spool changes that follow from the material fed. A pause that one of them meets is what is
+/// left of it beside the change.
+fn with_changes<'a>(
+    pauses: Vec<Break<'a>>,
+    printing: (f64, f64),
+    frame: &Frame<'_>,
+    notes: &mut Notes<'_>,
+) -> Option<Vec<Break<'a>>> {
+    let Some(spools) = &frame.spools else {
+        return Some(pauses);
+    };
+    let stops: Vec<_> = pauses.iter().map(|p| (p.begin_s, p.end_s)).collect();
+    let changes = spool::changes(spools, frame.mass_kg, printing, &stops, notes)?;
+    let mut all: Vec<Break<'a>> = Vec::new();
+    for pause in &pauses {
+        let left = spool::beside((pause.begin_s, pause.end_s), &changes);
+        all.extend(left.into_iter().map(|(begin_s, end_s)| Break {
+            begin_s,
+            end_s,
+            ..*pause
+        }));
+    }
+    all.extend(changes.into_iter().map(|(begin_s, end_s)| Break {
+        kind: PhaseKind::SpoolChange,
+        begin_s,
+        end_s,
+        door_open: spools.door_open,
+        mark: None,
+        follows: true,
+    }));
+    all.sort_by(|a, b| a.begin_s.total_cmp(&b.begin_s));
+    Some(all)
 }
 
 /// The phases with those of the first layers set apart: their setpoints hold from the start, and the
@@ -316,6 +371,7 @@ fn breaks<'a>(
                     end_s,
                     door_open: section.text("door") == Some("open"),
                     mark: section.mark_of("at"),
+                    follows: false,
                 });
             }
         }
@@ -364,7 +420,12 @@ fn breaks<'a>(
     (is_whole && notes.errors() == before).then_some(breaks)
 }
 
-fn from_list(job: &Section, duties: &Duties, frame: &Frame, notes: &mut Notes<'_>) -> Option<Plan> {
+fn from_list(
+    job: &Section,
+    duties: &Duties,
+    frame: &Frame<'_>,
+    notes: &mut Notes<'_>,
+) -> Option<Plan> {
     if job.is_bad("phase") {
         return None;
     }
@@ -470,7 +531,7 @@ fn spread_feed(
     phases: &mut [Phase],
     feeds: &[Option<f64>],
     job: &Section,
-    frame: &Frame,
+    frame: &Frame<'_>,
     notes: &mut Notes<'_>,
 ) -> Option<()> {
     let mut fed_kg = 0.0;

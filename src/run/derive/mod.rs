@@ -24,6 +24,8 @@ mod profile;
 pub(crate) mod readings;
 mod requirements;
 mod room;
+mod shop;
+mod spool;
 mod sun;
 mod system;
 
@@ -47,6 +49,7 @@ use std::f64::consts::FRAC_PI_4;
 pub(crate) use files::{Files, Other};
 pub(crate) use forecast::nth_day;
 pub(crate) use job::PHASES;
+pub(crate) use spool::follow as changes_follow;
 
 /// Makes a run of completed sections, and adds to them what was worked out. `None` when something is
 /// wrong, which then has been noted.
@@ -107,6 +110,9 @@ fn derive_in(
     }
     part::derive(root, machine.as_ref(), material.as_ref());
     let part = part::part(root, machine.as_ref(), material.as_ref(), notes);
+    spool::derive(root);
+    let spool_mass = spool::mass(root, notes);
+    let staffed = shop::hours(root, notes);
     let plan = root.section("job").and_then(|job| {
         // A mass that is wrong elsewhere must not hide what is wrong with the phases, unless
         // they feed by themselves.
@@ -118,6 +124,7 @@ fn derive_in(
             span: span?,
             mass_kg: mass_kg.unwrap_or(1.0),
             filament_kg_per_m: filament_kg_per_m.unwrap_or_default(),
+            spools: spool::spools(root, spool_mass.flatten()),
         };
         let duties = job::Duties::read(job)?;
         if job.has("profile") {
@@ -179,6 +186,8 @@ fn derive_in(
         material: material?,
         phases: plan?.phases,
         filament: root.section("job").and_then(job::filament)?,
+        spool: spool_mass?,
+        staffed: staffed?,
         part: part?,
         room: room?,
         neighbours: neighbours?,

@@ -35,7 +35,7 @@ pub(super) fn plan(
     job: &Section,
     profile: &Profile,
     duties: &Duties,
-    frame: &Frame,
+    frame: &Frame<'_>,
     notes: &mut Notes<'_>,
 ) -> Option<Plan> {
     let before = notes.errors();
@@ -157,7 +157,7 @@ fn clashes(job: &Section, profile: &Profile, notes: &mut Notes<'_>) {
 }
 
 /// Reports a table that feeds another mass than the part has.
-fn agree(job: &Section, profile: &Profile, frame: &Frame, notes: &mut Notes<'_>) {
+fn agree(job: &Section, profile: &Profile, frame: &Frame<'_>, notes: &mut Notes<'_>) {
     let fed_kg = profile.fed_kg(frame.span.duration_s, frame.filament_kg_per_m);
     if let Some(fed_kg) = fed_kg
         && (fed_kg - frame.mass_kg).abs() > AGREEMENT * frame.mass_kg

@@ -282,9 +282,11 @@ impl Search<'_> {
             }),
             // The first is about the model, not the shop; the second has its own mark.
             // A machine that waits a while does what it should.
-            Warning::OutOfRange { .. } | Warning::OpensClosedMachine { .. } | Warning::Waits(_) => {
-                false
-            }
+            // Spools are changed as before.
+            Warning::OutOfRange { .. }
+            | Warning::OpensClosedMachine { .. }
+            | Warning::Waits(_)
+            | Warning::SpoolRunsOut { .. } => false,
         };
         let helps = margins_K(&findings)
             .zip(&self.margins_K)

@@ -109,6 +109,8 @@ impl Steady {
             part: _,
             system: _,
             requirements: _,
+            spool: _,
+            staffed: _,
             coefficients: _,
         } = run;
         match arrangement.control {
