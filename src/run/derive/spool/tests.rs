@@ -229,3 +229,57 @@ fn without_a_mass_nothing_changes() {
     assert_eq!(more.len(), doubtful("").len() + 1);
     assert_eq!(demo().run.spool, None);
 }
+
+/// Whatever pauses there are: phases follow each other without a gap, all is fed, a change begins when its spools are
+/// used up, nothing is fed in a change or a typed pause, and every change lasts as long as it should.
+#[test]
+fn mass_and_time_agree_with_any_pauses() {
+    // Numbers by a rule, so that a failure comes again (Numerical Recipes' generator, 32 bits).
+    let mut state: u32 = 7;
+    let mut next = |low: f64, high: f64| {
+        state = state.wrapping_mul(1_664_525).wrapping_add(1_013_904_223);
+        low + (high - low) * f64::from(state >> 8) / f64::from(1_u32 << 24)
+    };
+    let mut met = 0;
+    for _ in 0..150 {
+        let (full_kg, takes_s) = (next(0.05, 0.4), next(60.0, 5_000.0).round());
+        let mut pauses = Vec::new();
+        let mut now_s = 1_000.0;
+        while now_s < 380_000.0 {
+            let begin_s = (now_s + next(1.0, 40_000.0)).round();
+            let end_s = (begin_s + next(60.0, 9_000.0)).round();
+            pauses.push((begin_s, end_s));
+            now_s = end_s;
+        }
+        let list: Vec<_> = pauses
+            .iter()
+            .map(|(from, to)| format!("{{ at = \"{from} s\", duration = \"{} s\" }}", to - from))
+            .collect();
+        let spool = format!("[spool]\nmass = \"{full_kg} kg\"\nchange_takes = \"{takes_s} s\"");
+        let run = with(&format!("pause = [{}]", list.join(", ")), &spool).expect("a run");
+        let ends = run.phases.windows(2).all(|p| p[0].end_s == p[1].begin_s);
+        assert!(
+            ends && run.phases.iter().all(|p| p.length_s() > 0.0),
+            "{run:?}"
+        );
+        assert!((fed_kg(&run, run.duration_s) - 2.3).abs() < 1e-9);
+        let changes = of_kind(&run, PhaseKind::SpoolChange);
+        assert_eq!(changes.len(), (2.3 / full_kg).floor() as usize);
+        for (k, (begin_s, end_s)) in changes.iter().enumerate() {
+            let before_kg = (k + 1) as f64 * full_kg;
+            assert!(
+                (fed_kg(&run, *begin_s) - before_kg).abs() < 1e-6,
+                "{k} of {spool} {list:?}"
+            );
+            assert!((end_s - begin_s - takes_s).abs() < 1e-6);
+            met += pauses
+                .iter()
+                .filter(|(from, to)| from < end_s && begin_s < to)
+                .count();
+        }
+        for (from, to) in &pauses {
+            assert!((fed_kg(&run, *to) - fed_kg(&run, *from)).abs() < 1e-12);
+        }
+    }
+    assert!(met > 50, "only {met} changes met a pause");
+}
