@@ -254,12 +254,9 @@ fn during(run: &Run, simulation: &Simulation, hottest: &Hottest, spools: &[Spool
         };
         (*begin_s, change)
     }));
-    found.extend(spools.iter().filter_map(|spool| {
-        let is_missed = spool.is_changed_too_late() || !spool.is_changed;
-        let is_last = spool.number == spools.len();
-        let at_s = spool
-            .runs_out_s
-            .filter(|_| is_missed && !(is_last && !spool.is_changed))?;
+    let missed = spools.iter().filter(|s| s.lacks_change(spools.len()));
+    found.extend(missed.filter_map(|spool| {
+        let at_s = spool.runs_out_s?;
         Some((
             at_s,
             What::SpoolRunsOut {

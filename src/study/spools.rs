@@ -31,6 +31,12 @@ pub struct Spool {
 }
 
 impl Spool {
+    /// Whether nobody planned to change it when it is used up, of so many spools: it is changed too late, or not at all
+    /// and another would have to follow.
+    pub(super) fn lacks_change(&self, of: usize) -> bool {
+        self.is_changed_too_late() || (!self.is_changed && self.number != of)
+    }
+
     /// Whether the run goes on feeding from it when nothing is left.
     #[must_use]
     pub fn is_changed_too_late(&self) -> bool {

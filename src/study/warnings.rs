@@ -247,10 +247,7 @@ pub fn warnings(
 
 fn spool(run: &Run) -> Option<Warning> {
     let all = spools(run);
-    let last = all.len();
-    let mut short = all
-        .iter()
-        .filter(|spool| spool.is_changed_too_late() || (!spool.is_changed && spool.number != last));
+    let mut short = all.iter().filter(|spool| spool.lacks_change(all.len()));
     let first = short.next()?;
     Some(Warning::SpoolRunsOut {
         spool: first.number,

@@ -137,7 +137,7 @@ pub(super) fn changes(
     let left_least = (WORTH_CHANGING_S / most_s).max(SAME);
     let last_kg = fed_kg * (1.0 - left_least);
     let wanted = ((last_kg - first_kg) / full_kg).floor() + 1.0;
-    if !(wanted > 0.0) {
+    if wanted < 1.0 {
         return Some(Vec::new());
     }
     if wanted > CHANGES_MOST as f64 {

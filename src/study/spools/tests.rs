@@ -26,7 +26,7 @@ const HOURS: &str = "[shop]\nhours = \"Mon-Fri 08:00-16:00\"\n";
 #[test]
 fn three_spools_of_the_demo() {
     let found = spools(&run("", &format!("{HOURS}[spool]\nmass = \"1 kg\"")));
-    let (first, second) = (3_161.521_739_130_435 * 60.0, 6_312.043_478_260_870 * 60.0);
+    let (first, second) = (3_161.521_739_130_435 * 60.0, 6_312.043_478_260_87 * 60.0);
     let expected = [
         (1.0, 0.0, first, Some(first), true, true),
         (1.0, first + 240.0, second, Some(second), true, false),

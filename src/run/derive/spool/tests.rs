@@ -42,7 +42,7 @@ fn near(found: &[(f64, f64)], expected: &[(f64, f64)]) {
 #[test]
 fn two_changes_of_the_demo_by_hand() {
     let run = with("", "[spool]\nmass = \"1 kg\"").expect("a run");
-    let (first, second) = (3_161.521_739_130_435 * 60.0, 6_312.043_478_260_870 * 60.0);
+    let (first, second) = (3_161.521_739_130_435 * 60.0, 6_312.043_478_260_87 * 60.0);
     let expected = [(first, first + 240.0), (second, second + 240.0)];
     near(&of_kind(&run, PhaseKind::SpoolChange), &expected);
     for (number, change) in [(1.0, first), (2.0, second)] {
