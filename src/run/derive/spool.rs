@@ -18,6 +18,8 @@ const SAME: f64 = 1e-9;
 const CHANGES_MOST: usize = 1_000;
 /// Halvings until the time of printing is known to its last digit.
 const HALVINGS: usize = 60;
+/// Moments that are apart by less are the same, s.
+const CLOSE_S: f64 = 1e-6;
 
 /// Spools that are changed when they are used up.
 pub(super) struct Spools<'a> {
@@ -153,14 +155,14 @@ pub(super) fn changes(
     let shares: Vec<f64> = (0..wanted as usize)
         .map(|k| (first_kg + k as f64 * full_kg) / fed_kg)
         .collect();
-    let laid = |printing_s: f64| lay(&shares, printing_s, spools.takes_s, from_s, pauses);
-    let left_s = |printing_s: f64| {
-        let (_, beside_s) = laid(printing_s);
-        most_s - beside_s
+    let mut late_s = vec![0.0; shares.len()];
+    let laid = |printing_s: f64, late_s: &[f64]| {
+        lay(&shares, late_s, printing_s, spools.takes_s, from_s, pauses)
     };
+    let left_s = |printing_s: f64, late_s: &[f64]| most_s - laid(printing_s, late_s).1;
     let (mut low_s, mut high_s) = (0.0, most_s);
     // Faster printing leaves more time over: where even the fastest has none, nothing fits.
-    if left_s(low_s) <= 0.0 {
+    if left_s(low_s, &late_s) <= 0.0 {
         let message = format!(
             "{wanted:.0} spool changes of {} take longer than the {} there are for printing",
             format_duration(spools.takes_s),
@@ -173,15 +175,41 @@ pub(super) fn changes(
     }
     for _ in 0..HALVINGS {
         let middle_s = 0.5 * (low_s + high_s);
-        if left_s(middle_s) > middle_s {
+        if left_s(middle_s, &late_s) > middle_s {
             low_s = middle_s;
         } else {
             high_s = middle_s;
         }
     }
     // Where no pause meets a change, what is left does not hang on where changes are: exact to the last digit.
-    let printing_s = left_s(0.5 * (low_s + high_s));
-    let (mut found, _) = laid(printing_s);
+    let mut printing_s = left_s(0.5 * (low_s + high_s), &late_s);
+    if left_s(low_s, &late_s) - low_s > CLOSE_S {
+        // A hair slower, and a spool would outlast a pause: it is used up just when the pause begins, and changed so late
+        // in it that time and mass agree.
+        printing_s = low_s;
+        for k in 0..shares.len() {
+            let (changes, beside_s) = laid(printing_s, &late_s);
+            if most_s - beside_s - printing_s <= CLOSE_S {
+                break;
+            }
+            let due_s = changes[k].0;
+            let is_met = |pause: &&(f64, f64)| (pause.0 - due_s).abs() < CLOSE_S;
+            let Some((_, pause_end_s)) = pauses.iter().find(is_met) else {
+                continue;
+            };
+            let (mut soon_s, mut late) = (0.0, pause_end_s - due_s);
+            for _ in 0..HALVINGS {
+                late_s[k] = 0.5 * (soon_s + late);
+                if left_s(printing_s, &late_s) > printing_s {
+                    soon_s = late_s[k];
+                } else {
+                    late = late_s[k];
+                }
+            }
+            late_s[k] = soon_s;
+        }
+    }
+    let (mut found, _) = laid(printing_s, &late_s);
     // The last is more than a minute's printing before the end; rounding must not put it past it.
     found.retain(|(begin_s, _)| *begin_s < to_s);
     for (_, end_s) in &mut found {
@@ -193,8 +221,10 @@ pub(super) fn changes(
 /// Where changes lie when printing takes so long, and how much of them lies beside the pauses, s.
 ///
 /// * `shares`: of the material that is fed before each, 0 to 1.
+/// * `late_s`: how much later each begins than its spool is used up, s; only in a pause.
 fn lay(
     shares: &[f64],
+    late_s: &[f64],
     printing_s: f64,
     takes_s: f64,
     from_s: f64,
@@ -203,7 +233,7 @@ fn lay(
     let mut found = Vec::with_capacity(shares.len());
     let (mut now_s, mut printed_s, mut beside_s) = (from_s, 0.0, 0.0);
     let mut pauses = pauses.iter().copied().peekable();
-    for share in shares {
+    for (share, late_s) in shares.iter().zip(late_s) {
         // Prints up to the change, over the pauses before it.
         let mut left_s = share * printing_s - printed_s;
         printed_s += left_s;
@@ -213,14 +243,15 @@ fn lay(
         }
         now_s += left_s;
         // A pause that begins during the change goes on beside it.
-        let end_s = now_s + takes_s;
+        let change_s = now_s + late_s;
+        let end_s = change_s + takes_s;
         let mut within_s = 0.0;
         let mut on_s = end_s;
         while let Some((pause_s, pause_end_s)) = pauses.next_if(|(begin_s, _)| *begin_s < on_s) {
-            within_s += (end_s.min(pause_end_s) - pause_s).max(0.0);
+            within_s += (end_s.min(pause_end_s) - change_s.max(pause_s)).max(0.0);
             on_s = on_s.max(pause_end_s);
         }
-        found.push((now_s, end_s));
+        found.push((change_s, end_s));
         beside_s += takes_s - within_s;
         now_s = on_s;
     }

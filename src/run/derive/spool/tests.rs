@@ -283,3 +283,18 @@ fn mass_and_time_agree_with_any_pauses() {
     }
     assert!(met > 50, "only {met} changes met a pause");
 }
+
+/// By hand, one change of 60 min (spools of 2 kg) and a pause of 60 min. If the change comes within the pause, it costs no
+/// printing: 7260 - 15 - 60 = 7185 min print, and it is due at 15 + 7185 / 1.15 = 6262.826 min. If it comes beside it, 7125
+/// print and it is due at 6210.652 min, before a pause that begins later. So one that begins at 6240 min can only meet it
+/// just as the spool is used up: 6225 min have printed then, 6225 x 1.15 = 7158.75 in all, and the change costs the
+/// 26.25 min that are missing from 7185: it ends so long after the pause.
+#[test]
+fn a_spool_used_up_just_as_a_pause_begins() {
+    let pause = "pause = [{ at = \"6240 min\", duration = \"60 min\" }]";
+    let spool = "[spool]\nmass = \"2 kg\"\nchange_takes = \"60 min\"";
+    let run = with(pause, spool).expect("a run");
+    let expected = [(6_266.25 * 60.0, 6_326.25 * 60.0)];
+    near(&of_kind(&run, PhaseKind::SpoolChange), &expected);
+    assert!((fed_kg(&run, 6_240.0 * 60.0) - 2.0).abs() < 1e-9);
+}
