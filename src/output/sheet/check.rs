@@ -218,8 +218,12 @@ fn stations(run: &Run, f: &Findings, system: System) -> Markup {
 fn at_hottest(run: &Run, f: &Findings, system: System) -> Result<Markup, ChartError> {
     let at_s = f.outcome.peak_at_s;
     let caption = format!(
-        "Cut from front (left) to back, on {}. Chamber, bed, part, heights and openings are to scale; hotend, motors, gear and spool are symbols at their heights. Beside the filament stands its limit; arrows show air through the shell.",
-        date_and_time(run.start, at_s)
+        "Cut from front (left) to back, on {}. Chamber, bed, part, heights and openings are to scale; hotend, motors, gear and spool are symbols at their heights. Beside the filament stands its limit; arrows show air through the shell{}.",
+        date_and_time(run.start, at_s),
+        match run.arrangement.kind.has_fan() {
+            true => ", a fan's without the share that bypasses the chamber",
+            false => "",
+        }
     );
     figure(
         "section",

@@ -198,7 +198,7 @@ fn again(origin: &Origin) -> Markup {
         p { "With dogdays " (env!("CARGO_PKG_VERSION")) ", in the folder of the run file:" }
         p { code { (origin.command) } }
         @if !origin.sources.is_empty() {
-            div.scroll {
+            div.scroll tabindex="0" role="group" aria-label="What it was read from" {
                 table {
                     caption { "What it was read from, each with the SHA-256 of its content" }
                     thead { tr { th scope="col" { "file" } th scope="col" { "SHA-256" } } }
