@@ -47,6 +47,9 @@ pub fn content(
     if can_run {
         sections.push(("Along the filament's way", stations(run, f, system)));
     }
+    if let Some(near) = log_sheet::near_the_limit(run, f, system).filter(|_| can_run) {
+        sections.push(("When it is near its limit", near));
+    }
     sections.push((
         "The chamber at its hottest moment",
         at_hottest(run, f, system)?,
@@ -65,7 +68,7 @@ pub fn content(
     }
     sections.push(("How sure that is", sure(f, system)));
     sections.push(("Log sheet", log_sheet::part(run, f, system)));
-    sections.push(("Electricity", log_sheet::electricity(run, f)));
+    sections.push(("Electricity", log_sheet::electricity(f)));
     sections.push(("The run as understood", inputs::typed(loaded, system)));
     let mut cautions = f.cautions.clone();
     if let Some(found) = remedies {
