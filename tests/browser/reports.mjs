@@ -1,8 +1,7 @@
 // Every sheet in a real browser: readable without a script, on a phone and a desk, light and dark, and on paper.
 //
-//   node reports.mjs PROGRAM CHROMIUM
-//
-// Makes the sheets with PROGRAM from demo-data and from run files that strain them, and exits with 1 where one fails.
+// Makes them from demo-data and from run files that strain them, and exits with 1 where one fails. DOGDAYS names the
+// program, CHROMIUM the browser.
 import { execFileSync, spawnSync } from "node:child_process";
 import { cpSync, mkdtempSync, readFileSync, rmSync, statSync, writeFileSync } from "node:fs";
 import { createRequire } from "node:module";
@@ -11,12 +10,9 @@ import { dirname, join, resolve } from "node:path";
 import { fileURLToPath } from "node:url";
 import { chromium } from "playwright-core";
 
-const [program, browserPath = "/usr/bin/chromium"] = process.argv.slice(2);
-if (!program) {
-  console.error("usage: node reports.mjs PROGRAM [CHROMIUM]");
-  process.exit(2);
-}
 const here = dirname(fileURLToPath(import.meta.url));
+const program = process.env.DOGDAYS ?? join(here, "../../target/debug/dogdays");
+const browserPath = process.env.CHROMIUM ?? "/usr/bin/chromium";
 const axe = readFileSync(createRequire(import.meta.url).resolve("axe-core/axe.min.js"), "utf8");
 const folder = mkdtempSync(join(tmpdir(), "sheets-"));
 const faults = [];

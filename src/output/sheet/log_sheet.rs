@@ -87,10 +87,10 @@ fn check(run: &Run, check: &Check, system: System) -> String {
         }
         Check::Bed { setpoint_K } => match setpoint_K {
             Some(setpoint_K) => format!(
-                "bed clean, at {}; hold-downs of the part in place",
+                "bed clean, set to {}; hold-downs of the part in place",
                 format_temperature(*setpoint_K, system)
             ),
-            None => "bed clean and cold; hold-downs of the part in place".to_owned(),
+            None => "bed clean, its heater off; hold-downs of the part in place".to_owned(),
         },
         Check::Room { assumed_K } => format!(
             "room temperature now: ______ (counted on: {})",
