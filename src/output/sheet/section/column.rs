@@ -1,7 +1,7 @@
 //! Names and temperatures in a column beside the drawing, each with a line to what it names; none touches another.
 
+use super::frame::{Frame, Letters};
 use super::place::{Edge, Place, Spot};
-use super::{Frame, Letters, against};
 use crate::output::chart::scene::{Align, Area, Colour, Scene, Stroke, Type};
 use crate::output::font::Weight;
 use crate::quantity::{System, format_temperature};
@@ -127,6 +127,15 @@ fn item(name: &str, value: String, anchor: Spot) -> Item {
         anchor,
         decides: false,
     }
+}
+
+/// The head's filament against its limit, as it is written beside the station that decides.
+pub fn against(temperature_K: f64, limit_K: f64, units: System) -> String {
+    format!(
+        "{} (limit {:.1})",
+        format_temperature(temperature_K, units),
+        units.temperature(limit_K)
+    )
 }
 
 /// Room that a column takes, px: for the widest values there are, so that it stays while temperatures change.

@@ -1,6 +1,6 @@
 //! Arrows of air through the shell, as wide as the flow is large.
 
-use super::Frame;
+use super::frame::Frame;
 use super::place::{Flow, Place};
 use crate::chamber::things::WayOut;
 use crate::output::chart::scene::{Align, Area, Colour, Scene, Shape, Stroke, Type};

@@ -1,12 +1,11 @@
 //! Where everything is in the section, in metres from the inside corner of front and floor, and how warm.
 
-use super::{deciding, plate_m};
 use crate::chamber::air_flows::AirFlow;
 use crate::chamber::points::Chain;
 use crate::chamber::things::{WayOut, layer_name};
 use crate::chamber::{Simulation, StationKind};
 use crate::quantity::{System, format_flow};
-use crate::run::{ArrangementKind, OpenSide, Panel, Place as Where, Run};
+use crate::run::{ArrangementKind, BedMotion, OpenSide, Panel, Place as Where, Run};
 
 /// Depth from the front and height above the floor, m.
 pub type Spot = (f64, f64);
@@ -495,4 +494,21 @@ fn inner_m3_per_s(s: &Simulation, at_s: f64) -> f64 {
         ArrangementKind::Recirculating { .. } => most,
         _ => 0.0,
     }
+}
+
+/// Height of the plate's upper face when so much of the part is there, m.
+pub fn plate_m(run: &Run, share: f64) -> f64 {
+    let bed = &run.machine.bed;
+    match bed.moves {
+        BedMotion::Stays => bed.height_m,
+        BedMotion::Down => (bed.height_m - share * run.part.height_m).max(0.0),
+    }
+}
+
+/// The station whose limit is nearest at a moment.
+fn deciding(run: &Run, s: &Simulation, at_s: f64) -> StationKind {
+    let margin_K = |station: &StationKind| station.limit_K(run) - s.filament_K(*station, at_s);
+    let mut all = StationKind::ALL.to_vec();
+    all.sort_by(|a, b| margin_K(a).total_cmp(&margin_K(b)));
+    all[0]
 }

@@ -1,6 +1,10 @@
+use super::column::against;
+use super::place::plate_m;
 use super::*;
 use crate::chamber::IntegratorKind;
+use crate::chamber::StationKind;
 use crate::output::chart::scene::Shape;
+use crate::quantity::format_temperature;
 use crate::run::{Arrangement, ArrangementKind, Place as Where};
 
 fn simulated(change: impl Fn(&mut Run)) -> (Run, Simulation) {
