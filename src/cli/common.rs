@@ -13,7 +13,7 @@ use crate::output::chart::{Format, Size};
 use crate::output::file::WriteError;
 use crate::plain::{plain, plain_with_colours};
 use crate::quantity::{self, Quantity};
-use crate::runfile::{self, Loaded, ModelFolders, ModelsUsed};
+use crate::runfile::{self, Loaded, ModelFolders, ModelsUsed, Original};
 
 /// Exit code for wrong input or usage.
 pub const WRONG_INPUT: u8 = 2;
@@ -126,42 +126,59 @@ pub struct RunOptions {
 impl RunOptions {
     /// Reads the run and tells its warnings; without a file, the demo, and says so.
     pub fn load(&self) -> Result<Loaded, Failure> {
-        let loaded = match &self.run {
+        let loaded = match self.path()? {
             Some(path) => {
-                terminal::detail(&format!("reading {}", path.display()));
                 runfile::load_with(path, &self.models.folders()).map_err(Failure::Input)?
             }
-            None => {
-                if self.models.models.is_some() {
-                    return Err(Failure::Usage(
-                        "--models needs a run file: the demo uses the program's own models"
-                            .to_owned(),
-                    ));
-                }
-                note(
-                    "no run file given: this is the built-in demo (shop, machine, weather: invented)",
-                );
-                runfile::demo()
-            }
+            None => runfile::demo(),
         };
-        if let Some(used) = &loaded.models {
-            tell_models(used);
-        }
-        let warnings = Problems::new(loaded.warnings.clone());
-        let shown = warnings.shown();
-        for w in shown.problems {
-            note(&w.render(true));
-        }
-        for others in &shown.others {
-            note(others);
-        }
-        if let Some(line) = guessed(&loaded, terminal::screen().width) {
-            note(&line);
-        }
-        for series in loaded.series.iter().filter(|series| !series.is_plain()) {
-            note(&format!("read {}", series.understood()));
-        }
+        tell(&loaded);
         Ok(loaded)
+    }
+
+    /// The same with the text it was read from.
+    pub fn load_original(&self) -> Result<Original, Failure> {
+        let original = match self.path()? {
+            Some(path) => Original::load(path, &self.models.folders()).map_err(Failure::Input)?,
+            None => Original::demo(),
+        };
+        tell(original.loaded());
+        Ok(original)
+    }
+
+    /// The run file's path; none for the demo, which is told.
+    fn path(&self) -> Result<Option<&Path>, Failure> {
+        if let Some(path) = &self.run {
+            terminal::detail(&format!("reading {}", path.display()));
+        } else if self.models.models.is_some() {
+            return Err(Failure::Usage(
+                "--models needs a run file: the demo uses the program's own models".to_owned(),
+            ));
+        } else {
+            note("no run file given: this is the built-in demo (shop, machine, weather: invented)");
+        }
+        Ok(self.run.as_deref())
+    }
+}
+
+/// Tells what is odd about a run, and what of it nobody gave.
+fn tell(loaded: &Loaded) {
+    if let Some(used) = &loaded.models {
+        tell_models(used);
+    }
+    let warnings = Problems::new(loaded.warnings.clone());
+    let shown = warnings.shown();
+    for w in shown.problems {
+        note(&w.render(true));
+    }
+    for others in &shown.others {
+        note(others);
+    }
+    if let Some(line) = guessed(loaded, terminal::screen().width) {
+        note(&line);
+    }
+    for series in loaded.series.iter().filter(|series| !series.is_plain()) {
+        note(&format!("read {}", series.understood()));
     }
 }
 

@@ -48,6 +48,50 @@ pub fn clean_up() -> Result<(), Failure> {
     }
 }
 
+/// From when this is called on, an interrupt, a request to end and a closed terminal only end the waiting: for a
+/// program that is meant to be ended so. Whoever awaits it ends the program in an orderly way.
+#[cfg(unix)]
+pub fn asked() -> std::io::Result<impl Future<Output = ()>> {
+    use signal_hook::consts::{SIGHUP, SIGINT, SIGTERM};
+    use tokio::signal::unix::{Signal, SignalKind, signal};
+
+    let listen = |number: i32| {
+        let heard = !is_ignored(number);
+        heard
+            .then(|| signal(SignalKind::from_raw(number)))
+            .transpose()
+    };
+    let mut heard = [listen(SIGINT)?, listen(SIGTERM)?, listen(SIGHUP)?];
+    Ok(async move {
+        let [a, b, c] = &mut heard;
+        let next = async |signal: &mut Option<Signal>| match signal {
+            Some(signal) => signal.recv().await,
+            None => std::future::pending().await,
+        };
+        tokio::select! {
+            _ = next(a) => {}
+            _ = next(b) => {}
+            _ = next(c) => {}
+        }
+    })
+}
+
+/// Elsewhere Ctrl-C is all there is.
+#[cfg(not(unix))]
+pub fn asked() -> std::io::Result<impl Future<Output = ()>> {
+    Ok(async {
+        // Where it can't be listened to, it ends the program as it always does.
+        if tokio::signal::ctrl_c().await.is_err() {
+            std::future::pending::<()>().await;
+        }
+    })
+}
+
+/// Removes temporary files; none is begun in what is left of the program's life.
+pub fn tidy() {
+    std::mem::forget(crate::output::temporary::remove_all());
+}
+
 /// Whether whoever started the program wants it to go on in spite of this signal, as `nohup` does.
 #[cfg(unix)]
 fn is_ignored(signal: i32) -> bool {

@@ -14,6 +14,7 @@ mod logs;
 mod manual;
 mod new;
 mod outputs;
+mod page;
 mod plan;
 mod question;
 mod season;
@@ -53,6 +54,7 @@ Will a days-long run in a closed chamber keep its filament solid in this heat?
   dogdays new my.toml           describe your own run; it asks what matters
   dogdays check my.toml         will it hold, and if not, what would help?
   dogdays size-fan my.toml      which fan is enough?
+  dogdays page my.toml          turn its knobs in the browser
   dogdays --help                everything else
 ";
 
@@ -80,6 +82,8 @@ enum Command {
     Follow(follow::FollowOptions),
     /// When is it safe to start? The run started at every hour of a season.
     Season(season::SeasonOptions),
+    /// Turn the run's knobs on a page in the browser; verdict and plot follow.
+    Page(page::PageOptions),
 }
 
 /// Runs the program and returns its exit code.
@@ -116,6 +120,7 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> u8 {
         Some(Command::Calibrate(options)) => calibrate::run(&options),
         Some(Command::Follow(options)) => follow::run(&options),
         Some(Command::Season(options)) => season::run(&options),
+        Some(Command::Page(options)) => page::run(&options),
     };
     match outcome {
         Ok(Outcome { exit_code }) => exit_code,

@@ -153,6 +153,18 @@ impl Table {
     pub fn field(&self, key: &str) -> Option<&'static Field> {
         self.fields.iter().find(|field| field.key == key)
     }
+
+    /// The field under a key with its tables, those of lists without the place in them: `job.spool_change.duration`.
+    #[must_use]
+    pub fn at(&self, key: &str) -> Option<&'static Field> {
+        match key.split_once('.') {
+            None => self.field(key),
+            Some((table, rest)) => match self.field(table)?.kind {
+                Kind::Table(inner) | Kind::List(inner) => inner.at(rest),
+                _ => None,
+            },
+        }
+    }
 }
 
 impl Field {

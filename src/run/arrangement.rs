@@ -208,6 +208,6 @@ pub fn assumed_fan_power_W(flow_m3_per_s: f64) -> f64 {
 pub const RECIRCULATING_FAN_W: f64 = 10.0;
 
 /// Whether a fan runs in an arrangement of that word.
-pub(super) fn has_fan(word: &str) -> bool {
+pub(crate) fn has_fan(word: &str) -> bool {
     matches!(word, "extracting" | "blowing in" | "recirculating")
 }

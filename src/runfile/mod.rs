@@ -6,12 +6,14 @@
 //! [`Loaded`]: the run, the inputs it was made from, hints about legal but odd values, and where each
 //! value came from. From text to sections is all that happens here.
 
+pub mod edit;
 pub mod models;
 pub mod template;
 
 mod fetch;
 mod guesses;
 pub mod logs;
+mod original;
 mod others;
 mod overlay;
 mod read;
@@ -21,6 +23,7 @@ mod tests;
 mod variants;
 
 pub use models::{ModelFolders, ModelsUsed};
+pub use original::Original;
 pub use read::Loaded;
 pub use variants::Variant;
 

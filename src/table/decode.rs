@@ -11,7 +11,7 @@ use std::path::Path;
 use std::sync::Arc;
 
 /// A file of data as it lies on the disk.
-#[derive(Debug)]
+#[derive(Debug, Clone)]
 pub(crate) struct DataFile {
     /// Its name as shown to the user.
     pub name: String,

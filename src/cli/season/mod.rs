@@ -2,7 +2,7 @@
 
 mod describe;
 mod state;
-mod weather;
+pub mod weather;
 mod work;
 
 use std::io;
