@@ -7,6 +7,7 @@ use std::path::PathBuf;
 use super::common::{Failure, Outcome, RunOptions};
 use super::ended;
 use super::season::weather::{ReadingOptions, years};
+use super::sheet;
 use super::terminal::{self, note};
 use crate::page::{Listening, ServeError, Shop, Weather, serve};
 
@@ -60,7 +61,7 @@ pub fn run(o: &PageOptions) -> Result<Outcome, Failure> {
             o.listen
         ));
     }
-    let shop = Shop::new(original, terminal::units(), weather);
+    let shop = Shop::new(original, terminal::units(), weather, sheet::now);
     let listening = Listening {
         ip: o.listen,
         port: o.port,

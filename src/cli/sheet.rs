@@ -76,7 +76,7 @@ fn origin(files: &[PathBuf]) -> Result<Origin, Failure> {
 
 /// The time in UTC; the one of `SOURCE_DATE_EPOCH` where that is set, so that equal inputs can give equal files
 /// (reproducible-builds.org).
-fn now() -> DateTime {
+pub fn now() -> DateTime {
     let told = std::env::var("SOURCE_DATE_EPOCH").ok();
     let told = told.and_then(|text| text.trim().parse().ok());
     let told = told.and_then(|seconds| jiff::Timestamp::from_second(seconds).ok());

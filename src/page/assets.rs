@@ -1,5 +1,6 @@
 //! The front end's files, embedded, under a folder that is named by what they hold: a browser may keep them for ever.
 
+use crate::output::sheet::frame::LETTERS;
 use sha2::{Digest, Sha256};
 use std::fmt::Write;
 use std::sync::OnceLock;
@@ -17,6 +18,7 @@ pub struct Asset {
 
 const CSS: &str = "text/css; charset=utf-8";
 const JS: &str = "text/javascript; charset=utf-8";
+const TTF: &str = "font/ttf";
 
 macro_rules! asset {
     ($name:literal, $type:expr) => {
@@ -41,6 +43,16 @@ pub const ASSETS: &[Asset] = &[
     asset!("morph.js", JS),
     asset!("state.js", JS),
     asset!("tabs.js", JS),
+    Asset {
+        name: "letters-400.ttf",
+        content_type: TTF,
+        bytes: LETTERS[0],
+    },
+    Asset {
+        name: "letters-600.ttf",
+        content_type: TTF,
+        bytes: LETTERS[1],
+    },
 ];
 
 /// The name of their folder: eight hexadecimal digits of their SHA-256.
@@ -99,13 +111,53 @@ mod tests {
     /// What is fetched from elsewhere would fail offline, and tell others who looks.
     #[test]
     fn nothing_comes_from_elsewhere() {
-        for asset in ASSETS {
+        for asset in ASSETS.iter().filter(|a| a.content_type != TTF) {
             let text = std::str::from_utf8(asset.bytes).unwrap();
             assert!(
                 !text.contains("//cdn") && !text.contains("https://"),
                 "{}",
                 asset.name
             );
+        }
+    }
+
+    /// The colour of a token in a block, as relative luminance (WCAG 2.2, its definition).
+    fn luminance(block: &str, token: &str) -> f64 {
+        let hex = block
+            .split(&format!("--{token}: #"))
+            .nth(1)
+            .unwrap_or_else(|| panic!("{token}"));
+        let linear = |at: usize| {
+            let share = f64::from(u8::from_str_radix(&hex[at..at + 2], 16).unwrap()) / 255.0;
+            if share <= 0.04045 {
+                share / 12.92
+            } else {
+                ((share + 0.055) / 1.055).powf(2.4)
+            }
+        };
+        0.2126 * linear(0) + 0.7152 * linear(2) + 0.0722 * linear(4)
+    }
+
+    /// WCAG 2.2 asks 4.5 of text (1.4.3) and 3 of what shows where a control is (1.4.11).
+    #[test]
+    fn colours_stand_out_of_the_paper_by_day_and_by_night() {
+        let tokens = find(folder(), "tokens.css").unwrap().bytes;
+        let (light, dark) = std::str::from_utf8(tokens)
+            .unwrap()
+            .split_once("@media")
+            .unwrap();
+        for block in [light, dark] {
+            let contrast = |one: &str, other: &str| {
+                let (a, b) = (luminance(block, one) + 0.05, luminance(block, other) + 0.05);
+                a.max(b) / a.min(b)
+            };
+            for ground in ["paper", "desk", "stale"] {
+                for token in ["ink", "quiet", "accent", "holds", "tight", "softens"] {
+                    assert!(contrast(token, ground) >= 4.5, "{token} on {ground}");
+                }
+            }
+            assert!(contrast("on-accent", "accent") >= 4.5);
+            assert!(contrast("rule", "paper") >= 3.0);
         }
     }
 }

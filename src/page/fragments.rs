@@ -7,20 +7,21 @@ use super::shop::Looked;
 use super::typed::Width;
 use crate::chamber::{Chamber, IntegratorKind, Simulation, StationKind};
 use crate::integrate::Options;
-use crate::network::Direction;
-use crate::output::chart::{self, Chart, Format, Line, Role, Size};
+use crate::output::chart::{self, Line, Mark, MarkKind, Role, Size};
 use crate::output::report::verdict_sentence_in;
 use crate::output::run_picture;
+use crate::output::sheet::frame::Content;
+use crate::output::sheet::heat_flow::{self, HeatFlows};
+use crate::output::sheet::section::section;
+use crate::output::sheet::{figure, prose};
 use crate::output::words::{date_and_time, hours};
 use crate::quantity::{ShownMargin, System, format_difference, format_temperature};
 use crate::run::{Inputs, Run};
 use crate::study::{Findings, Verdict};
-use maud::{Markup, PreEscaped, html};
+use maud::{Markup, html};
 
 /// Points along a line that is compared with.
 const POINTS: u32 = 600;
-/// Heat flows are means over so long, s: in less a heater's switching hides everything else.
-const HEAT_OVER_S: f64 = 600.0;
 
 /// The verdict's word as part of a class or attribute.
 pub const fn word_of(verdict: Verdict) -> &'static str {
@@ -73,17 +74,28 @@ fn capitalised(text: &str) -> String {
     })
 }
 
-/// What holds at a moment: filament, air, heat.
-pub fn moment(looked: &Looked, at_s: f64, system: System) -> Markup {
+/// What holds at a moment: the chamber in section, filament, air, heat.
+///
+/// # Errors
+/// When a picture can't be drawn.
+pub fn moment(looked: &Looked, at_s: f64, width: Width, system: System) -> Result<Markup, Refusal> {
     let (run, f) = (&looked.loaded.run, &looked.findings);
-    html! {
-        h3 { "At " (date_and_time(run.start, at_s)) ", " (hours(at_s / 3_600.0)) " from the start" }
+    let s = &f.simulation;
+    let (drawing, bands) = match width {
+        Width::Wide => (figure::size(860, 560), figure::size(860, 400)),
+        Width::Narrow => (figure::size(400, 720), figure::size(400, 520)),
+    };
+    let heat = HeatFlows::at(s, at_s);
+    Ok(html! {
+        h2 { "At " (date_and_time(run.start, at_s)) ", " (hours(at_s / 3_600.0)) " from the start" }
+        figure { (section(run, s, at_s, system, drawing, "section")?) }
         div .tables {
             (stations(run, f, at_s, system))
-            (chamber(&f.simulation, at_s, system))
-            (heat(&f.simulation, at_s))
+            (chamber(s, at_s, system))
         }
-    }
+        h3 { "Where heat comes from and goes then" }
+        figure { (heat_flow::picture(&heat, "Heat into the chamber and out of it", bands, "heat")?) }
+    })
 }
 
 fn degrees(temperature_K: f64, system: System) -> String {
@@ -96,17 +108,17 @@ fn stations(run: &Run, f: &Findings, at_s: f64, system: System) -> Markup {
         table {
             caption { "Filament, " (system.temperature_unit()) }
             thead { tr {
-                th scope="col" { "station" } th scope="col" { "now" } th scope="col" { "hottest" }
-                th scope="col" { "limit" } th scope="col" { "margin" }
+                th scope="col" { "station" } th .number scope="col" { "now" } th .number scope="col" { "hottest" }
+                th .number scope="col" { "limit" } th .number scope="col" { "margin" }
             } }
             tbody {
                 @for s in &f.stations {
                     tr {
                         th scope="row" { (s.station.name()) }
-                        td { (degrees(f.simulation.filament_K(s.station, at_s), system)) }
-                        td { (degrees(s.max_K, system)) }
-                        td { (degrees(s.limit_K, system)) }
-                        td { (ShownMargin::new(s.limit_K - s.max_K, required_K, system).number()) }
+                        td .number { (degrees(f.simulation.filament_K(s.station, at_s), system)) }
+                        td .number { (degrees(s.max_K, system)) }
+                        td .number { (degrees(s.limit_K, system)) }
+                        td .number { (ShownMargin::new(s.limit_K - s.max_K, required_K, system).number()) }
                     }
                 }
             }
@@ -125,48 +137,10 @@ fn chamber(s: &Simulation, at_s: f64, system: System) -> Markup {
     html! {
         table {
             caption { "Chamber, " (system.temperature_unit()) }
-            thead { tr { th scope="col" { "where" } th scope="col" { "now" } } }
+            thead { tr { th scope="col" { "where" } th .number scope="col" { "now" } } }
             tbody {
                 @for (name, point) in rows {
-                    tr { th scope="row" { (name) } td { (degrees(s.temperature_K(point, at_s), system)) } }
-                }
-            }
-        }
-    }
-}
-
-fn heat(s: &Simulation, at_s: f64) -> Markup {
-    let (begin, end) = (s.trajectory.begin_s(), s.trajectory.end_s());
-    let from = (at_s - 0.5 * HEAT_OVER_S).clamp(begin, (end - HEAT_OVER_S).max(begin));
-    let to = (from + HEAT_OVER_S).min(end);
-    let n = s.trajectory.unknowns;
-    let ledger = |k: usize, t: f64| {
-        let (piece, x) = s.trajectory.locate(t);
-        piece.value(n + k, x)
-    };
-    let mut rows: Vec<(String, f64)> = s
-        .chamber
-        .network
-        .reported()
-        .into_iter()
-        .map(|(id, entry)| {
-            let k = id.position();
-            let heat_W = (ledger(k, to) - ledger(k, from)) / (to - from);
-            match entry.direction {
-                Direction::In => (format!("from {}", entry.name), heat_W),
-                Direction::Out => (format!("out by {}", entry.name), -heat_W),
-            }
-        })
-        .filter(|(_, heat_W)| heat_W.abs() >= 0.05)
-        .collect();
-    rows.sort_by(|a, b| b.1.total_cmp(&a.1));
-    html! {
-        table {
-            caption { "Heat, W" }
-            thead { tr { th scope="col" { "way" } th scope="col" { "now" } } }
-            tbody {
-                @for (name, heat_W) in rows {
-                    tr { th scope="row" { (name) } td { (crate::quantity::format_number(heat_W, 1)) } }
+                    tr { th scope="row" { (name) } td .number { (degrees(s.temperature_K(point, at_s), system)) } }
                 }
             }
         }
@@ -189,52 +163,55 @@ pub fn notes(looked: &Looked, system: System) -> Markup {
     }
 }
 
-/// The temperatures over the run, with those of other runs beside them.
+/// The temperatures over the run, with those of other runs beside them and the moment that is looked at.
 ///
 /// # Errors
 /// When the picture can't be drawn, or another run can't be simulated.
 pub fn plot(
     looked: &Looked,
     others: &[(String, Inputs)],
+    at_s: Option<f64>,
     width: Width,
     system: System,
 ) -> Result<Markup, Refusal> {
     let (run, f) = (&looked.loaded.run, &looked.findings);
     let mut chart = run_picture::chart(run, f, system);
+    // The answer above says the rest.
+    chart.title = "Temperatures over the run".to_owned();
     for (number, (name, inputs)) in others.iter().enumerate() {
-        chart
-            .upper
-            .lines
-            .push(compared(name, number, inputs, f.outcome.station)?);
+        let line = compared(name, number, inputs, f.outcome.station)?;
+        chart.upper.lines.push(line);
     }
-    inline(&chart, width, system)
-}
-
-/// A chart as SVG in the page.
-fn inline(chart: &Chart, width: Width, system: System) -> Result<Markup, Refusal> {
-    let bytes = chart::draw(chart, Format::Svg, size(width), system)?;
-    Ok(svg(bytes))
+    chart.marks.extend(at_s.map(|at_s| Mark {
+        begin_s: at_s,
+        end_s: at_s,
+        label: "moment".to_owned(),
+        kind: MarkKind::Pause,
+    }));
+    Ok(chart::inline(&chart, size(width), system, "over-time")?)
 }
 
 /// The room a picture has.
-pub const fn size(width: Width) -> Size {
+const fn size(width: Width) -> Size {
     match width {
-        Width::Wide => Size {
-            width: 900,
-            height: 560,
-        },
-        Width::Narrow => Size {
-            width: 400,
-            height: 460,
-        },
+        Width::Wide => figure::size(960, 600),
+        Width::Narrow => figure::size(420, 520),
     }
 }
 
-/// A finished picture of this program's own writer.
-pub fn svg(bytes: Vec<u8>) -> Markup {
-    let text = String::from_utf8(bytes).unwrap_or_default();
-    let begin = text.find("<svg").unwrap_or(0);
-    PreEscaped(text[begin..].to_owned())
+/// A study as a calculation sheet has it, without what stands on the page already.
+pub fn study(content: &Content) -> Markup {
+    html! {
+        div .found-answer { @for sentence in &content.answer { p { (prose::words(sentence)) } } }
+        @for (heading, body) in content.sections.iter().filter(|(heading, _)| *heading != "The run as understood") {
+            h3 { (heading) }
+            (body)
+        }
+        @if !content.cautions.is_empty() {
+            h3 { "Cautions" }
+            (prose::list(content.cautions.iter().map(|c| c.text())))
+        }
+    }
 }
 
 fn compared(

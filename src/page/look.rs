@@ -37,7 +37,8 @@ fn answer(shop: &Shop, asked: &Asked, looked: &Looked) -> Result<Value, Refusal>
     let (run, f) = (&looked.loaded.run, &looked.findings);
     let at_s = at_s(asked, looked);
     let (candidates, others) = others(looked, &asked.compare);
-    let plot = fragments::plot(looked, &others, asked.width, system)?;
+    let marked = asked.moment_h.map(|_| at_s);
+    let plot = fragments::plot(looked, &others, marked, asked.width, system)?;
     let mut answer = json!({
         "n": asked.n,
         "verdict": fragments::word_of(f.outcome.verdict),
@@ -57,7 +58,7 @@ fn answer(shop: &Shop, asked: &Asked, looked: &Looked) -> Result<Value, Refusal>
         "html": {
             "verdict": fragments::verdict(looked, system).into_string(),
             "plot": plot.into_string(),
-            "moment": fragments::moment(looked, at_s, system).into_string(),
+            "moment": fragments::moment(looked, at_s, asked.width, system)?.into_string(),
             "notes": fragments::notes(looked, system).into_string(),
         },
     });

@@ -7,15 +7,16 @@ use super::refusal::{Refusal, Why};
 use super::save::save;
 use super::sheet;
 use super::shop::Shop;
-use super::studies::{Done, fan, season};
+use super::studies::{Done, fan, report, season};
 use super::typed::{Asked, Values};
 use axum::Router;
 use axum::body::Bytes;
-use axum::extract::{DefaultBodyLimit, Path, Request, State};
+use axum::extract::{DefaultBodyLimit, Path, Query, Request, State};
 use axum::http::{HeaderValue, StatusCode, header};
 use axum::middleware::{Next, from_fn_with_state};
 use axum::response::{IntoResponse, Response};
 use axum::routing::{get, post};
+use serde::Deserialize;
 use serde_json::{Value, json};
 use std::sync::Arc;
 use std::sync::atomic::Ordering;
@@ -63,7 +64,7 @@ pub fn router(server: Arc<Server>) -> Router {
         .route("/{token}/api/season", post(ask_season))
         .route("/{token}/api/progress", get(progress))
         .route("/{token}/api/save", post(ask_save))
-        .route("/{token}/api/report", get(report).post(report))
+        .route("/{token}/api/report", get(show_report).post(ask_report))
         .fallback(nothing)
         .layer(DefaultBodyLimit::max(MOST_BYTES))
         .layer(from_fn_with_state(Arc::clone(&server), guarded))
@@ -194,7 +195,43 @@ async fn asset(Path((_, folder, name)): Path<(String, String, String)>) -> Respo
     response
 }
 
-async fn report() -> Response {
-    let told = "the report is not there yet";
-    (StatusCode::NOT_IMPLEMENTED, told).into_response()
+/// What a report may load: its own style and letters, which its own policy names by their hash, too.
+const REPORT_POLICY: &str = "default-src 'none'; style-src 'unsafe-inline'; font-src data:; base-uri 'none'; \
+    form-action 'none'; frame-ancestors 'none'";
+
+#[derive(Debug, Deserialize)]
+struct ReportOf {
+    /// A question, as JSON.
+    ask: Option<String>,
+}
+
+async fn show_report(State(server): Shared, Query(of): Query<ReportOf>) -> Response {
+    let asked = of.ask.unwrap_or_else(|| "{}".to_owned());
+    report_of(server, asked.as_bytes()).await
+}
+
+async fn ask_report(State(server): Shared, body: Bytes) -> Response {
+    report_of(server, &body).await
+}
+
+async fn report_of(server: Arc<Server>, asked: &[u8]) -> Response {
+    let asked: Asked = match serde_json::from_slice(asked) {
+        Ok(asked) => asked,
+        Err(e) => {
+            return Refusal::unreadable(format!("the question can't be read: {e}")).into_response();
+        }
+    };
+    let _alone = server.studying.lock().await;
+    let shared = Arc::clone(&server);
+    match spawn_blocking(move || report(&shared.shop, &asked.values)).await {
+        Ok(Ok(html)) => {
+            let headers = [
+                (header::CONTENT_TYPE, "text/html; charset=utf-8"),
+                (header::CONTENT_SECURITY_POLICY, REPORT_POLICY),
+            ];
+            (headers, html).into_response()
+        }
+        Ok(Err(refusal)) => refusal.into_response(),
+        Err(_) => Refusal::new(Why::Failed, "the report could not be made").into_response(),
+    }
 }

@@ -205,7 +205,7 @@ fn run_tab(shop: &Shop, first: Option<&Looked>) -> Markup {
         section #sheet-run .sheet role="tabpanel" aria-labelledby="tab-run" tabindex="0" {
             figure .plot #plot {
                 @if let Some(looked) = first
-                    && let Ok(plot) = fragments::plot(looked, &[], Width::Wide, shop.system) { (plot) }
+                    && let Ok(plot) = fragments::plot(looked, &[], None, Width::Wide, shop.system) { (plot) }
             }
             @let end_h = first.map_or(1.0, |l| l.loaded.run.duration_s / 3_600.0);
             @let at_s = first.map_or(0.0, |l| l.findings.outcome.peak_at_s);
@@ -216,7 +216,10 @@ fn run_tab(shop: &Shop, first: Option<&Looked>) -> Markup {
                 output #moment-words for="moment" {}
                 button #hottest type="button" { "hottest moment" }
             }
-            div #at-moment { @if let Some(looked) = first { (fragments::moment(looked, at_s, shop.system)) } }
+            div #at-moment {
+                @if let Some(looked) = first
+                    && let Ok(moment) = fragments::moment(looked, at_s, Width::Wide, shop.system) { (moment) }
+            }
             div #notes .notes { @if let Some(looked) = first { (fragments::notes(looked, shop.system)) } }
         }
     }

@@ -12,6 +12,7 @@ use crate::study::band::Sampling;
 use crate::study::certainty::certainty;
 use crate::study::{Findings, check};
 use crate::weather::Series;
+use jiff::civil::DateTime;
 use std::collections::VecDeque;
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
@@ -49,17 +50,25 @@ pub struct Shop {
     pub system: System,
     /// What a season is asked in; without any, in the run's own series.
     pub weather: Vec<Weather>,
+    /// What tells the time, for reports.
+    pub now: fn() -> DateTime,
     looked: Mutex<VecDeque<Arc<Looked>>>,
 }
 
 impl Shop {
     /// Of a run.
     #[must_use]
-    pub fn new(original: Original, system: System, weather: Vec<Weather>) -> Self {
+    pub fn new(
+        original: Original,
+        system: System,
+        weather: Vec<Weather>,
+        now: fn() -> DateTime,
+    ) -> Self {
         Self {
             original,
             system,
             weather,
+            now,
             looked: Mutex::default(),
         }
     }

@@ -1,19 +1,20 @@
 //! What takes seconds and is made when somebody asks for it: which fan, and when to start.
 
-use super::fragments::{size, svg};
+use super::fragments::{study, word_of};
 use super::refusal::Refusal;
 use super::shop::{Shop, Weather};
-use super::typed::{Asked, Width};
+use super::typed::{Asked, Values};
 use crate::integrate::Options;
-use crate::output::chart::Format;
-use crate::output::screen::Screen;
-use crate::output::{season as season_output, size_fan as fan_output};
+use crate::output::season as season_output;
+use crate::output::sheet::frame::{Content, Origin, Source, page};
+use crate::output::sheet::{check as check_sheet, season as season_sheet, size_fan as fan_sheet};
+use crate::study::Verdict;
 use crate::study::band::Sampling;
 use crate::study::compare::{Candidate, own};
+use crate::study::remedies::{add_chances, remedies};
 use crate::study::season::kept::Nothing;
 use crate::study::season::{Moments, Season, Share, Years, season as run_season};
 use crate::study::size_fan::size_fan;
-use maud::{Markup, html};
 use serde_json::{Value, json};
 use std::sync::atomic::{AtomicUsize, Ordering};
 
@@ -29,22 +30,12 @@ pub struct Done {
     pub total: AtomicUsize,
 }
 
-const fn screen(width: Width, shop: &Shop) -> Screen {
-    Screen {
-        width: match width {
-            Width::Wide => 96,
-            Width::Narrow => Screen::NARROWEST,
-        },
-        system: shop.system,
-    }
-}
-
-fn told(asked: &Asked, verdict: &str, picture: &Markup, text: &str) -> Value {
-    let html = html! {
-        figure .plot { (picture) }
-        pre .printout tabindex="0" { (text) }
-    };
-    json!({ "n": asked.n, "verdict": verdict, "html": { "study": html.into_string() } })
+fn told(asked: &Asked, verdict: Option<Verdict>, content: &Content) -> Value {
+    json!({
+        "n": asked.n,
+        "verdict": verdict.map(word_of),
+        "html": { "study": study(content).into_string() },
+    })
 }
 
 /// Which fan is enough for the run as it is now.
@@ -53,7 +44,7 @@ fn told(asked: &Asked, verdict: &str, picture: &Markup, text: &str) -> Value {
 /// As a look; also what `size-fan` refuses.
 pub fn fan(shop: &Shop, asked: &Asked) -> Result<Value, Refusal> {
     let looked = shop.look(&asked.values)?;
-    let (run, inputs) = (&looked.loaded.run, &looked.loaded.inputs);
+    let inputs = &looked.loaded.inputs;
     let fans = shop.original.catalogue().fans()?;
     let sizing = size_fan(
         inputs,
@@ -61,10 +52,8 @@ pub fn fan(shop: &Shop, asked: &Asked) -> Result<Value, Refusal> {
         Some(Sampling::default()),
         &Options::default(),
     )?;
-    let text = fan_output::text(run, &sizing, screen(asked.width, shop));
-    let picture = fan_output::draw(run, &sizing, Format::Svg, size(asked.width), shop.system)?;
-    let verdict = super::fragments::word_of(sizing.verdict());
-    Ok(told(asked, verdict, &svg(picture), &text))
+    let content = fan_sheet::content(&looked.loaded, &sizing, shop.system)?;
+    Ok(told(asked, Some(sizing.verdict()), &content))
 }
 
 /// When the run as it is now is safe to start, at every hour of the weather.
@@ -117,16 +106,15 @@ pub fn season(shop: &Shop, asked: &Asked, done: &Done) -> Result<Value, Refusal>
         extraction: None,
         verbose: false,
     };
-    let screen = screen(asked.width, shop);
     if seasons.len() > 1 {
         let mut years = Years::new(&candidates[0].1.name);
         for ((weather, _), season) in candidates.iter().zip(&seasons) {
             years.add(weather.map_or("", |w| &w.name), season);
         }
+        let worst = years.counts.worst();
         let required_K = run.requirements.margin_K;
-        let worst = years.counts.worst().map_or("", super::fragments::word_of);
-        let text = season_output::years_text(&[years], required_K, &told_with, screen);
-        return Ok(told(asked, worst, &html! {}, &text));
+        let content = season_sheet::years(&looked.loaded, &[years], required_K, shop.system)?;
+        return Ok(told(asked, worst, &content));
     }
     let weather = candidates[0].0;
     let titled = season_output::Titled {
@@ -135,19 +123,42 @@ pub fn season(shop: &Shop, asked: &Asked, done: &Done) -> Result<Value, Refusal>
         station: weather.and_then(|w| w.series.station()),
         is_typical_year,
     };
-    let picture = season_output::draw(
-        &seasons,
-        &titled,
-        Format::Svg,
-        size(asked.width),
-        shop.system,
-    )?;
-    let text = season_output::text(&seasons, &told_with, screen);
-    let worst = seasons[0]
-        .counts()
-        .worst()
-        .map_or("", super::fragments::word_of);
-    Ok(told(asked, worst, &svg(picture), &text))
+    let content =
+        season_sheet::content(&looked.loaded, &seasons, &titled, &told_with, shop.system)?;
+    Ok(told(asked, seasons[0].counts().worst(), &content))
+}
+
+/// The report of the run as it is now, a page of its own.
+///
+/// # Errors
+/// As a look; also where the report can't be made.
+pub fn report(shop: &Shop, values: &Values) -> Result<String, Refusal> {
+    let looked = shop.band(values)?;
+    let loaded = &looked.loaded;
+    let found = if looked.findings.outcome.verdict == Verdict::Holds {
+        None
+    } else {
+        let materials = shop.original.catalogue().materials();
+        let mut found = remedies(&loaded.inputs, &materials, &Options::default())?;
+        add_chances(&mut found, &loaded.inputs, Sampling::default());
+        Some(found)
+    };
+    let content = check_sheet::content(loaded, &looked.findings, found.as_ref(), shop.system)?;
+    let keys: Vec<&str> = values.keys().map(String::as_str).collect();
+    let turned = if keys.is_empty() {
+        String::new()
+    } else {
+        format!(" with {} set on the page", keys.join(", "))
+    };
+    let origin = Origin {
+        command: format!("dogdays page {}", shop.original.name()),
+        sources: vec![Source::new(
+            &format!("{}{turned}", shop.original.name()),
+            looked.text.as_bytes(),
+        )],
+        made_at: Some((shop.now)()),
+    };
+    Ok(page(&content, &origin))
 }
 
 fn moments(candidate: &Candidate) -> Result<Moments, Refusal> {

@@ -136,6 +136,9 @@ pub fn begins(head: &[u8]) -> bool {
     String::from_utf8_lossy(head).contains(MARK)
 }
 
+/// The letters of the drawings, TrueType: regular and semibold.
+pub const LETTERS: [&[u8]; 2] = [file(Weight::Regular), file(Weight::Semibold)];
+
 /// Everything that the page's one style element holds: it needs no other file.
 fn style() -> String {
     let face = |weight: Weight, number: u32| {
