@@ -333,7 +333,7 @@ fn bad_values_are_refused_in_words() {
         (json!({ "job.bed": 900 }), "between 0 degC and 250 degC"),
         (json!({ "job.bd": 60 }), "did you mean `job.bed`"),
         (json!({ "part.mass": "1 kg" }), "no control"),
-        (json!({ "job.bed": "60" }), "unit is missing"),
+        (json!({ "job.bed": "60" }), "has no unit"),
         (json!({ "material.name": "cheese" }), "cheese"),
         (json!({ "arrangement.kind": 3 }), "takes a word"),
         (json!({ "arrangement.kind": "ajar" }), "ajar"),

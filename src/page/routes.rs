@@ -17,7 +17,7 @@ use axum::middleware::{Next, from_fn_with_state};
 use axum::response::{IntoResponse, Response};
 use axum::routing::{get, post};
 use serde::Deserialize;
-use serde_json::{Value, json};
+use serde_json::{Map, Value, json};
 use std::sync::Arc;
 use std::sync::atomic::Ordering;
 use tokio::sync::Mutex;
@@ -109,17 +109,26 @@ fn answered(status: StatusCode, body: &Value) -> Response {
     (status, json, body.to_string()).into_response()
 }
 
+/// Reads a question.
+fn read(body: &[u8]) -> Result<Asked, Refusal> {
+    // A list would be taken for a question's parts in their order.
+    let parts: Map<String, Value> = serde_json::from_slice(body).map_err(|e| unread(&e))?;
+    serde_json::from_value(Value::Object(parts)).map_err(|e| unread(&e))
+}
+
+fn unread(e: &serde_json::Error) -> Refusal {
+    Refusal::unreadable(format!("the question can't be read: {e}"))
+}
+
 /// Reads a question, and answers it on a thread that may take its time.
 async fn ask(
     server: Arc<Server>,
     body: Bytes,
     answer: impl FnOnce(&Server, &Asked) -> Result<Value, Refusal> + Send + 'static,
 ) -> Response {
-    let asked: Asked = match serde_json::from_slice(&body) {
+    let asked = match read(&body) {
         Ok(asked) => asked,
-        Err(e) => {
-            return Refusal::unreadable(format!("the question can't be read: {e}")).into_response();
-        }
+        Err(refusal) => return refusal.into_response(),
     };
     if asked.moment_h.is_some_and(|h| !h.is_finite()) {
         return Refusal::unreadable("the moment is no number").into_response();
@@ -215,11 +224,9 @@ async fn ask_report(State(server): Shared, body: Bytes) -> Response {
 }
 
 async fn report_of(server: Arc<Server>, asked: &[u8]) -> Response {
-    let asked: Asked = match serde_json::from_slice(asked) {
+    let asked = match read(asked) {
         Ok(asked) => asked,
-        Err(e) => {
-            return Refusal::unreadable(format!("the question can't be read: {e}")).into_response();
-        }
+        Err(refusal) => return refusal.into_response(),
     };
     let _alone = server.studying.lock().await;
     let shared = Arc::clone(&server);

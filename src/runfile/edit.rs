@@ -112,15 +112,33 @@ fn is_set(changes: &[Change], key: &str) -> bool {
 /// Takes a key out; one that is not there may stay away.
 fn take_out(document: &mut DocumentMut, key: &str) {
     let parts: Vec<&str> = key.split('.').collect();
-    let Some((last, way)) = parts.split_last() else {
-        return;
-    };
-    let mut table: Option<&mut dyn TableLike> = Some(document.as_table_mut());
-    for part in way {
-        table = table.and_then(|t| inside(t, part));
-    }
-    if let Some(table) = table {
+    if let Some((last, way)) = parts.split_last()
+        && let Some(table) = at(document.as_table_mut(), way)
+    {
         table.remove(last);
+    }
+}
+
+/// The table at the end of a way.
+fn at<'a>(table: &'a mut dyn TableLike, way: &[&str]) -> Option<&'a mut dyn TableLike> {
+    match way {
+        [] => Some(table),
+        [list, place, rest @ ..] if is_place(place) => at(entry(table, list, place)?, rest),
+        [key, rest @ ..] => at(inside(table, key)?, rest),
+    }
+}
+
+/// The table at a place, from 1, of the list under a key.
+fn entry<'a>(
+    table: &'a mut dyn TableLike,
+    list: &str,
+    place: &str,
+) -> Option<&'a mut dyn TableLike> {
+    let at = place.parse::<usize>().ok()?.checked_sub(1)?;
+    match table.get_mut(list)? {
+        Item::ArrayOfTables(all) => Some(all.get_mut(at)?),
+        Item::Value(Value::Array(all)) => Some(all.get_mut(at)?.as_inline_table_mut()?),
+        _ => None,
     }
 }
 
@@ -137,16 +155,7 @@ fn put(table: &mut dyn TableLike, parts: &[&str], value: Value) -> Option<()> {
             replace(table, key, value);
             Some(())
         }
-        [list, place, rest @ ..] if is_place(place) => {
-            let at = place.parse::<usize>().ok()?.checked_sub(1)?;
-            match table.get_mut(list)? {
-                Item::ArrayOfTables(all) => put(all.get_mut(at)?, rest, value),
-                Item::Value(Value::Array(all)) => {
-                    put(all.get_mut(at)?.as_inline_table_mut()?, rest, value)
-                }
-                _ => None,
-            }
-        }
+        [list, place, rest @ ..] if is_place(place) => put(entry(table, list, place)?, rest, value),
         [key, rest @ ..] => {
             if !table.contains_key(key) {
                 let mut new = Table::new();
@@ -290,7 +299,7 @@ mod tests {
                 .unwrap_err()
                 .to_string()
         };
-        assert!(told("job.bed", "\"60\"").contains("the unit is missing"));
+        assert!(told("job.bed", "\"60\"").contains("has no unit"));
         assert!(told("job.bed", "\"6000 degC\"").contains("job.bed"));
         assert!(told("job.bad", "\"60 degC\"").contains("bed"));
         assert!(told("job.bed", "nan").contains("job.bed"));
