@@ -54,7 +54,6 @@ Will a days-long run in a closed chamber keep its filament solid in this heat?
   dogdays new my.toml           describe your own run; it asks what matters
   dogdays check my.toml         will it hold, and if not, what would help?
   dogdays size-fan my.toml      which fan is enough?
-  dogdays page my.toml          turn its knobs in the browser
   dogdays --help                everything else
 ";
 
