@@ -38,8 +38,14 @@ pub fn draw_run(
 /// The chart of a run; its words in the reader's units.
 #[must_use]
 pub fn chart(run: &Run, f: &Findings, system: System) -> Chart {
+    chart_of(run, f, system, POINTS)
+}
+
+/// The same with so many points along each line: fewer where a picture has to be there at once.
+#[must_use]
+pub fn chart_of(run: &Run, f: &Findings, system: System, points: usize) -> Chart {
     let s = &f.simulation;
-    let times = times(s);
+    let times = times(s, points);
     Chart {
         title: verdict_sentence_in(run, f, system),
         subtitle: format!(
@@ -65,7 +71,7 @@ pub fn chart(run: &Run, f: &Findings, system: System) -> Chart {
         lower: Lines {
             title: "heat flow".to_owned(),
             measure: Measure::Heat,
-            lines: flows(f, &times),
+            lines: flows(f, &times, points),
         },
         marks: marks(run, s),
         hottest: Some(Hottest {
@@ -107,10 +113,10 @@ pub(super) const fn role(station: StationKind) -> Role {
 }
 
 /// Even steps, and both ends of every piece shorter than a step, so that openings of minutes show.
-fn times(s: &Simulation) -> Vec<f64> {
+fn times(s: &Simulation, points: usize) -> Vec<f64> {
     let (begin, end) = (s.trajectory.begin_s(), s.trajectory.end_s());
-    let step = (end - begin) / POINTS as f64;
-    let mut times: Vec<f64> = (0..=POINTS).map(|k| begin + step * k as f64).collect();
+    let step = (end - begin) / points as f64;
+    let mut times: Vec<f64> = (0..=points).map(|k| begin + step * k as f64).collect();
     times.extend(
         s.trajectory
             .pieces
@@ -199,14 +205,14 @@ pub(super) fn surroundings(s: &Simulation) -> Vec<(&'static str, Role, Index)> {
 }
 
 /// Mean power between neighbouring times, from the ledgers.
-fn flows(f: &Findings, times: &[f64]) -> Vec<Line> {
+fn flows(f: &Findings, times: &[f64], points: usize) -> Vec<Line> {
     let s = &f.simulation;
     let n = s.trajectory.unknowns;
     let total: f64 = f.heat.in_J.iter().map(|(_, q)| q.abs()).sum();
     // Over less than a few minutes the difference of two ledgers is a heater's switching, which
     // would hide everything else.
     let span = s.trajectory.end_s() - s.trajectory.begin_s();
-    let shortest = span / POINTS as f64;
+    let shortest = span / points as f64;
     let mut places: Vec<f64> = Vec::with_capacity(times.len());
     for t in times {
         if places.last().is_none_or(|last| t - last >= 0.99 * shortest) {

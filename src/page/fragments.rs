@@ -21,7 +21,7 @@ use crate::study::{Findings, Verdict};
 use maud::{Markup, html};
 
 /// Points along a line that is compared with.
-const POINTS: u32 = 600;
+const POINTS: u32 = 480;
 
 /// The verdict's word as part of a class or attribute.
 pub const fn word_of(verdict: Verdict) -> &'static str {
@@ -175,7 +175,7 @@ pub fn plot(
     system: System,
 ) -> Result<Markup, Refusal> {
     let (run, f) = (&looked.loaded.run, &looked.findings);
-    let mut chart = run_picture::chart(run, f, system);
+    let mut chart = run_picture::chart_of(run, f, system, POINTS as usize);
     // The answer above says the rest.
     chart.title = "Temperatures over the run".to_owned();
     for (number, (name, inputs)) in others.iter().enumerate() {

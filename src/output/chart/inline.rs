@@ -95,12 +95,31 @@ fn seen(opacity: f64) -> Option<String> {
     (opacity < 1.0).then(|| short(opacity))
 }
 
+/// Places to a tenth of a pixel: there are thousands of them, and a live page asks for them while a hand moves.
 fn list(points: &[(f64, f64)]) -> String {
-    let pairs: Vec<String> = points
-        .iter()
-        .map(|&(x, y)| format!("{},{}", short(x), short(y)))
-        .collect();
-    pairs.join(" ")
+    let mut out = String::with_capacity(12 * points.len());
+    for (k, &(x, y)) in points.iter().enumerate() {
+        if k > 0 {
+            out.push(' ');
+        }
+        push_tenths(&mut out, x);
+        out.push(',');
+        push_tenths(&mut out, y);
+    }
+    out
+}
+
+fn push_tenths(out: &mut String, value: f64) {
+    let tenths = (10.0 * value).round() as i64;
+    if tenths < 0 {
+        out.push('-');
+    }
+    let (whole, part) = (tenths.unsigned_abs() / 10, tenths.unsigned_abs() % 10);
+    out.push_str(&whole.to_string());
+    if part > 0 {
+        out.push('.');
+        out.push_str(&part.to_string());
+    }
 }
 
 /// A colour for either ground, as CSS Color 5 has it.
@@ -110,4 +129,15 @@ fn paint(colour: Colour) -> String {
 
 fn hex(colour: Colour) -> String {
     format!("#{:02x}{:02x}{:02x}", colour.0, colour.1, colour.2)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn places_are_written_to_a_tenth() {
+        let points = [(0.0, -0.04), (12.34, -7.96), (100.05, 3.0)];
+        assert_eq!(list(&points), "0,0 12.3,-8 100.1,3");
+    }
 }

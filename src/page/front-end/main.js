@@ -15,9 +15,7 @@ const trouble = by("trouble");
 const slider = by("moment");
 
 let lastKey = null;
-let newest = null;
 let painted = 0;
-let frame = 0;
 let rest = 0;
 let speak = 0;
 let retry = 0;
@@ -45,13 +43,12 @@ function take(answer) {
   told(null);
   // Older than what is shown; or how sure a run was that nobody looks at any more.
   if (answer.n < painted || (answer.has_band && answer.n !== current())) return;
-  newest = answer;
-  if (frame === 0) frame = requestAnimationFrame(paint);
+  // One answer comes at a time, and the browser paints what is there at its next frame: waiting for that frame first
+  // would cost another one.
+  paint(answer);
 }
 
-function paint() {
-  frame = 0;
-  const answer = newest;
+function paint(answer) {
   for (const [name, place] of Object.entries(places)) show(place, answer.html[name]);
   controls.show(answer.controls);
   showMoment(answer.moment);
