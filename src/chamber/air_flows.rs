@@ -17,12 +17,14 @@ pub struct AirFlow {
     pub out_kg_per_s: f64,
     /// The same as volume at its own temperature, m3/s.
     pub out_m3_per_s: f64,
+    /// What a fan moves in all, m3/s; some of it bypasses the chamber.
+    pub at_fan_m3_per_s: Option<f64>,
 }
 
 impl Simulation {
     /// What passes the shell at a time, s from the start: leaks, vents, an open door by strips, an open lid, fans.
     ///
-    /// The exchange both ways through an open lid is not in it. Made anew for each question.
+    /// Through an open lid air goes both ways at once. Made anew for each question.
     #[must_use]
     pub fn air_flows(&self, at_s: f64) -> Vec<AirFlow> {
         let (piece, x) = self.trajectory.locate(at_s);
@@ -52,7 +54,22 @@ impl Simulation {
                     area_m2: Some(o.area_m2),
                     out_kg_per_s: out,
                     out_m3_per_s: volume(out, o.layer),
+                    at_fan_m3_per_s: None,
                 });
+            }
+            // Warm air that rises out of an open top, and as much that sinks in beside it.
+            if let Some(out) = paths.exchange_at_top_kg_per_s(&t) {
+                let top = paths.layers.len() - 1;
+                for out_kg_per_s in [out, -out] {
+                    found.push(AirFlow {
+                        way: WayOut::Lid,
+                        height_m: run.machine.height_m,
+                        area_m2: None,
+                        out_kg_per_s,
+                        out_m3_per_s: volume(out_kg_per_s, top),
+                        at_fan_m3_per_s: None,
+                    });
+                }
             }
             let height_m = |d: &Draught| match d.outward_m3_per_s > 0.0 {
                 true => run.machine.extraction_height_m,
@@ -65,6 +82,7 @@ impl Simulation {
                     area_m2: None,
                     out_kg_per_s: out,
                     out_m3_per_s: volume(out, d.layer),
+                    at_fan_m3_per_s: Some(d.outward_m3_per_s.abs()),
                 });
             }
         }
@@ -132,12 +150,52 @@ mod tests {
         assert_eq!(count(ArrangementKind::Closed, WayOut::Leak), 4);
         assert_eq!(count(ArrangementKind::Closed, WayOut::Vent), 1);
         assert_eq!(count(ArrangementKind::Closed, WayOut::Fan), 0);
-        assert_eq!(count(ArrangementKind::LidOff, WayOut::Lid), 1);
+        assert_eq!(count(ArrangementKind::LidOff, WayOut::Lid), 3);
         assert!(count(ArrangementKind::DoorOpen, WayOut::Door) >= 8);
         let blowing = ArrangementKind::BlowingIn {
             flow_m3_per_s: 0.01,
             fan_power_W: 5.0,
         };
         assert_eq!(count(blowing, WayOut::Fan), 1);
+    }
+
+    /// The audit's own heat: what flows out at a moment, by its temperature above the room's and 1,006 J/(kg K), carries
+    /// what is booked as air exchange around then.
+    #[test]
+    fn what_flows_out_carries_what_is_booked() {
+        let extracting = ArrangementKind::Extracting {
+            flow_m3_per_s: 0.01,
+        };
+        for kind in [ArrangementKind::LidOff, extracting, ArrangementKind::Closed] {
+            let mut run = crate::runfile::demo().run;
+            run.arrangement = Arrangement::of(kind.clone());
+            let s = Simulation::of(&run, IntegratorKind::Rosenbrock, &Default::default()).unwrap();
+            let at_s = 200_000.0;
+            let points = &s.chamber.points;
+            let room_K = s.temperature_K(points.room, at_s);
+            let carried_W: f64 = s
+                .air_flows(at_s)
+                .iter()
+                .filter(|f| f.out_kg_per_s > 0.0)
+                .map(|f| {
+                    let air_K = s.temperature_K(points.air_at(f.height_m), at_s);
+                    1006.0 * f.out_kg_per_s * (air_K - room_K)
+                })
+                .sum();
+            let (id, _) = s
+                .chamber
+                .network
+                .reported()
+                .into_iter()
+                .find(|(_, entry)| entry.name == "air exchange")
+                .unwrap();
+            let ledger = |t_s: f64| {
+                let (piece, x) = s.trajectory.locate(t_s);
+                piece.value(s.trajectory.unknowns + id.position(), x)
+            };
+            let booked_W = (ledger(at_s - 60.0) - ledger(at_s + 60.0)) / 120.0;
+            let off = carried_W / booked_W - 1.0;
+            assert!(off.abs() < 0.02, "{kind:?}: {carried_W} and {booked_W} W");
+        }
     }
 }

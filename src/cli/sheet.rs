@@ -9,7 +9,7 @@ use super::common::Failure;
 use super::outputs::{Output, Outputs};
 use crate::output::chart::ChartError;
 use crate::output::ours::Kind;
-use crate::output::sheet::frame::{Content, Origin, Source, page};
+use crate::output::sheet::frame::{Content, Origin, Source, page, sources_of};
 use crate::runfile::{DEMO_RUN, DEMO_WEATHER};
 
 /// The option.
@@ -53,12 +53,8 @@ pub fn save(
 
 /// Where a sheet comes from: what was typed, what was read, when.
 fn origin(files: &[PathBuf]) -> Result<Origin, Failure> {
-    let mut sources = Vec::new();
-    for path in files {
-        let bytes = std::fs::read(path)
-            .map_err(|e| Failure::Other(format!("cannot read {} again: {e}", path.display())))?;
-        sources.push(Source::new(&path.display().to_string(), &bytes));
-    }
+    let mut sources = sources_of(files)
+        .map_err(|e| Failure::Other(format!("the inputs can't be read again: {e}")))?;
     if files.is_empty() {
         sources.push(Source::new(
             "the built-in demo's run file",
@@ -69,6 +65,7 @@ fn origin(files: &[PathBuf]) -> Result<Origin, Failure> {
     sources.dedup();
     Ok(Origin {
         command: command(typed()),
+        set: Vec::new(),
         sources,
         made_at: Some(now()),
     })

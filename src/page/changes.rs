@@ -9,6 +9,7 @@ use super::typed::{Typed, Values};
 use crate::keys::problem::nearest;
 use crate::keys::write::quoted;
 use crate::quantity::{Quantity, System};
+use crate::run::FailureKind;
 use crate::run::arrangement::has_fan;
 use crate::runfile::Loaded;
 use crate::runfile::edit::Change;
@@ -38,6 +39,7 @@ pub fn changes(values: &Values, loaded: &Loaded, system: System) -> Result<Vec<C
         }
     }
     needed_flow(values, loaded, &mut all);
+    failures_of_a_fan(values, loaded, &mut all);
     sun(values, loaded, &mut all)?;
     changes_of_spool(values, loaded, system, &mut all)?;
     Ok(all)
@@ -103,6 +105,22 @@ fn needed_flow(values: &Values, loaded: &Loaded, all: &mut Vec<Change>) {
     {
         all.push(set(FLOW, &example));
     }
+}
+
+/// A fan that is not there can't fail: what is asked of that is left away, the last first, so that the numbers of the
+/// others stay.
+fn failures_of_a_fan(values: &Values, loaded: &Loaded, all: &mut Vec<Change>) {
+    let scheduled = loaded
+        .run
+        .schedule
+        .iter()
+        .any(|s| s.arrangement.kind.has_fan());
+    if has_fan(kind(values, loaded)) || scheduled {
+        return;
+    }
+    let failures = loaded.run.failures.iter().enumerate().rev();
+    let of_fan = failures.filter(|(_, failure)| failure.kind == FailureKind::FanOff);
+    all.extend(of_fan.map(|(k, _)| Change::Drop(format!("failure.{}", k + 1))));
 }
 
 fn has_sun(values: &Values, loaded: &Loaded) -> Result<bool, Refusal> {
@@ -271,5 +289,26 @@ mod tests {
             "{text}"
         );
         assert_eq!(text.matches("door = \"open\"").count(), 2, "{text}");
+    }
+
+    /// The demo of failures asks what happens if its fan stops: without a fan nothing stops.
+    #[test]
+    fn a_fan_that_is_not_there_does_not_fail() {
+        let path = concat!(env!("CARGO_MANIFEST_DIR"), "/demo-data/failures.toml");
+        let loaded = crate::runfile::load(path.as_ref(), None).unwrap();
+        let fan = loaded
+            .run
+            .failures
+            .iter()
+            .position(|f| f.kind == FailureKind::FanOff);
+        let dropped = Change::Drop(format!("failure.{}", fan.unwrap() + 1));
+        let with = |kind: &str| {
+            let values = [(ARRANGEMENT.to_owned(), word_of(kind))]
+                .into_iter()
+                .collect();
+            changes(&values, &loaded, System::Si).unwrap()
+        };
+        assert!(with("closed").contains(&dropped));
+        assert!(!with("blowing in").contains(&dropped));
     }
 }

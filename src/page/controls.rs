@@ -9,6 +9,7 @@ use crate::keys::fields::RUN_FILE;
 use crate::keys::kinds::Kind as EntryKind;
 use crate::keys::schema::{Field, Kind, Need, Range};
 use crate::quantity::{self, Quantity, System, Unit};
+use crate::run::PhaseKind;
 use crate::run::arrangement::has_fan;
 use crate::runfile::Loaded;
 use serde::Serialize;
@@ -388,13 +389,21 @@ fn idle(key: &str, loaded: &Loaded) -> Option<String> {
             None
         }
     };
+    let from_mass = || {
+        let phases = loaded.run.phases.iter();
+        let changes = phases.filter(|p| p.kind == PhaseKind::SpoolChange).count();
+        (loaded.run.spool.is_some() && spool_changes(loaded) == 0).then(|| {
+            format!("they follow from the material fed: {changes} in this run (spool.mass)")
+        })
+    };
     match key {
         FLOW => {
             let kind = stated(loaded, ARRANGEMENT).unwrap_or_default();
             (!has_fan(kind)).then(|| format!("no fan runs while the arrangement is “{kind}”"))
         }
-        BED | CHANGES => written_out(),
-        CHANGE_LASTS | CHANGE_DOOR => written_out().or_else(|| {
+        BED => written_out(),
+        CHANGES => written_out().or_else(from_mass),
+        CHANGE_LASTS | CHANGE_DOOR => written_out().or_else(from_mass).or_else(|| {
             (spool_changes(loaded) == 0).then(|| "there are no spool changes".to_owned())
         }),
         "sun.irradiance" | "sun.area" => loaded

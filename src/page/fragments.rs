@@ -10,6 +10,7 @@ use crate::integrate::Options;
 use crate::output::chart::{self, Line, Mark, MarkKind, Role, Size};
 use crate::output::report::verdict_sentence_in;
 use crate::output::run_picture;
+use crate::output::sheet::check::{BARRED, is_barred, is_qualified};
 use crate::output::sheet::frame::Content;
 use crate::output::sheet::heat_flow::{self, HeatFlows};
 use crate::output::sheet::section::section;
@@ -50,9 +51,14 @@ pub fn verdict(looked: &Looked, system: System) -> Markup {
     let sentence = verdict_sentence_in(run, f, system);
     let rest = sentence.strip_prefix(verdict.name()).unwrap_or(&sentence);
     let rest = rest.trim_start_matches([':', ' ']);
+    let is_qualified = verdict == Verdict::Holds && is_qualified(run, f);
     html! {
-        div .answer data-verdict=(word_of(verdict)) {
-            p .word { span .sign aria-hidden="true" { (sign(verdict)) } " " strong { (verdict.name()) } }
+        div .answer data-verdict=(word_of(verdict)) data-qualified=[is_qualified.then_some("")] {
+            p .word {
+                span .sign aria-hidden="true" { @if is_qualified { "!" } @else { (sign(verdict)) } }
+                " " strong { (verdict.name()) }
+                @if is_barred(f) { strong { ", but not allowed" } }
+            }
             @if verdict != Verdict::CannotRun {
                 p .margin {
                     span .number { (ShownMargin::new(f.outcome.margin_K, run.requirements.margin_K, system).text()) }
@@ -60,6 +66,7 @@ pub fn verdict(looked: &Looked, system: System) -> Markup {
                 }
             }
             p .sentence { (capitalised(rest)) }
+            @if is_barred(f) { p .sentence { (BARRED) } }
             @if f.certainty.is_none() {
                 p .pending { "How sure that is comes once the controls rest." }
             }

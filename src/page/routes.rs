@@ -238,7 +238,11 @@ async fn report_of(server: Arc<Server>, asked: &[u8]) -> Response {
             ];
             (headers, html).into_response()
         }
-        Ok(Err(refusal)) => refusal.into_response(),
+        // It is read by a person, in a window of its own.
+        Ok(Err(refusal)) => {
+            let text = format!("There is no report for these settings: {}", refusal.message);
+            (StatusCode::UNPROCESSABLE_ENTITY, text).into_response()
+        }
         Err(_) => Refusal::new(Why::Failed, "the report could not be made").into_response(),
     }
 }

@@ -24,7 +24,7 @@ const DEVICES: [&str; 6] = ["con", "prn", "aux", "nul", "conin$", "conout$"];
 /// When the name is no plain name of a run file, something is there that must stay, or the values are no run.
 pub fn save(shop: &Shop, asked: &Asked) -> Result<Value, Refusal> {
     let name = plain_name(&asked.file)
-        .map_err(|what| Refusal::values(format!("{:?}: {what}", asked.file)))?;
+        .map_err(|what| Refusal::values(format!("{:?}: {what}", shortened(&asked.file))))?;
     let folder = shop.original.folder().unwrap_or_else(|| Path::new(""));
     let path = folder.join(name);
     let looked = shop.look(&asked.values)?;
@@ -105,8 +105,25 @@ fn refusal(e: &WriteError) -> Refusal {
     }
 }
 
+/// So much of a name as one wants to read in a message.
+fn shortened(name: &str) -> String {
+    const MOST: usize = 60;
+    match name.chars().count() {
+        count if count > MOST => name.chars().take(MOST).chain(['…']).collect(),
+        _ => name.to_owned(),
+    }
+}
+
 /// A name that stands for a file in the folder, on whatever system.
 fn plain_name(name: &str) -> Result<&str, &'static str> {
+    let separates = |c: char| {
+        matches!(c, '/' | '\\' | ':' | '<' | '>' | '"' | '|' | '?' | '*') || c.is_control()
+    };
+    if name.contains(separates) || name.contains("..") || plain(name) != name {
+        return Err(
+            "only a plain file name can be given here, without a folder: the file goes beside the run file",
+        );
+    }
     let Some(stem) = name.strip_suffix(".toml") else {
         return Err("a run file's name ends in .toml, for example \"my.toml\"");
     };
@@ -119,14 +136,6 @@ fn plain_name(name: &str) -> Result<&str, &'static str> {
         || name.starts_with([' ', '-'])
     {
         return Err("a name begins with a letter or digit and has some before .toml");
-    }
-    let separates = |c: char| {
-        matches!(c, '/' | '\\' | ':' | '<' | '>' | '"' | '|' | '?' | '*') || c.is_control()
-    };
-    if name.contains(separates) || name.contains("..") || plain(name) != name {
-        return Err(
-            "only a plain file name can be given here, without a folder: the file goes beside the run file",
-        );
     }
     let first = stem
         .split('.')

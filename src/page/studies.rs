@@ -1,13 +1,16 @@
 //! What takes seconds and is made when somebody asks for it: which fan, and when to start.
 
+use super::changes::changes;
 use super::fragments::{study, word_of};
-use super::refusal::Refusal;
+use super::refusal::{Refusal, Why};
 use super::shop::{Shop, Weather};
 use super::typed::{Asked, Values};
 use crate::integrate::Options;
 use crate::output::season as season_output;
-use crate::output::sheet::frame::{Content, Origin, Source, page};
+use crate::output::sheet::frame::{Content, Origin, Source, page, sources_of};
 use crate::output::sheet::{check as check_sheet, season as season_sheet, size_fan as fan_sheet};
+use crate::runfile::DEMO_WEATHER;
+use crate::runfile::edit::Change;
 use crate::study::Verdict;
 use crate::study::band::Sampling;
 use crate::study::compare::{Candidate, own};
@@ -16,6 +19,7 @@ use crate::study::season::kept::Nothing;
 use crate::study::season::{Moments, Season, Share, Years, season as run_season};
 use crate::study::size_fan::size_fan;
 use serde_json::{Value, json};
+use std::path::Path;
 use std::sync::atomic::{AtomicUsize, Ordering};
 
 /// Time between starts of a season, s.
@@ -144,21 +148,39 @@ pub fn report(shop: &Shop, values: &Values) -> Result<String, Refusal> {
         Some(found)
     };
     let content = check_sheet::content(loaded, &looked.findings, found.as_ref(), shop.system)?;
-    let keys: Vec<&str> = values.keys().map(String::as_str).collect();
-    let turned = if keys.is_empty() {
-        String::new()
-    } else {
-        format!(" with {} set on the page", keys.join(", "))
-    };
+    let changes = changes(values, shop.original.loaded(), shop.system)?;
+    let set = changes.into_iter().map(|change| match change {
+        Change::Set(key, text) => (key, text),
+        Change::Drop(key) => (key, "left away".to_owned()),
+    });
     let origin = Origin {
         command: format!("dogdays page {}", shop.original.name()),
-        sources: vec![Source::new(
-            &format!("{}{turned}", shop.original.name()),
-            looked.text.as_bytes(),
-        )],
+        set: set.collect(),
+        sources: sources(shop)?,
         made_at: Some((shop.now)()),
     };
     Ok(page(&content, &origin))
+}
+
+/// What the run is read from: the run file as it was read, the others as they are.
+fn sources(shop: &Shop) -> Result<Vec<Source>, Refusal> {
+    let run_file = Source::new(shop.original.name(), shop.original.text().as_bytes());
+    let Some(folder) = shop.original.folder() else {
+        let weather = Source::new("its weather", DEMO_WEATHER.as_bytes());
+        return Ok(vec![weather, run_file]);
+    };
+    let own = folder.join(
+        Path::new(shop.original.name())
+            .file_name()
+            .unwrap_or_default(),
+    );
+    let mut files = shop.original.loaded().files.clone();
+    files.retain(|file| *file != own && *file != Path::new(shop.original.name()));
+    files.dedup();
+    let mut all = sources_of(&files)
+        .map_err(|e| Refusal::new(Why::Failed, format!("the inputs can't be read again: {e}")))?;
+    all.push(run_file);
+    Ok(all)
 }
 
 fn moments(candidate: &Candidate) -> Result<Moments, Refusal> {

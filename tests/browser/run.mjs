@@ -149,7 +149,10 @@ async function fastSlidersLeaveTheLastState({ url }) {
   const shown = await page.locator(".answer .sentence").textContent();
   await page.reload();
   await rested(page);
-  assert.equal(await page.locator(".answer .sentence").textContent(), shown);
+  // No verdict stays that is not that of the knobs; the picture does, marked as old.
+  assert.equal(await verdict(page), "unknown");
+  assert.notEqual(await page.locator(".answer .sentence").first().textContent(), shown);
+  assert.ok(await page.locator("#plot svg").isVisible());
   assert.ok(most <= 1, `${most} looks at once`);
   await page.context().close();
 }
@@ -243,6 +246,25 @@ async function whatIsRefusedIsToldBesideTheOldPicture({ url }) {
   assert.ok(await page.evaluate(() => document.body.classList.contains("stale")));
   await knob(page, "job.bed").locator(".typed").fill("60");
   await page.waitForFunction(() => document.getElementById("trouble").hidden);
+  assert.equal(await verdict(page), "softens");
+  // What was turned is still turned after a reload, refused or not.
+  await knob(page, "job.bed").locator(".typed").fill("900");
+  await page.waitForFunction(() => location.hash.includes("900"));
+  await page.reload();
+  await page.waitForFunction(() => !document.getElementById("trouble").hidden);
+  assert.equal(await knob(page, "job.bed").locator(".typed").inputValue(), "900");
+  assert.equal(await verdict(page), "unknown");
+  assert.ok(await knob(page, "job.bed").locator(".reset").isVisible());
+  await page.context().close();
+}
+
+async function whatIsBarredIsNeverGreen({ url }) {
+  const page = await open(url);
+  await knob(page, "arrangement.kind").locator("select").selectOption("lid off");
+  await page.waitForFunction(() => document.querySelector(".answer").dataset.verdict === "holds");
+  const said = await page.locator(".answer").textContent();
+  assert.match(said, /not allowed/);
+  assert.ok(!said.includes("✓"));
   await page.context().close();
 }
 
@@ -291,7 +313,7 @@ async function main() {
   const asked = process.argv.slice(2);
   const all = [
     looks, aSliderChangesTheVerdict, fastSlidersLeaveTheLastState, measured, theKeyboardIsEnough, idleKnobsSayWhy,
-    whatIsRefusedIsToldBesideTheOldPicture, twoPagesDoNotMind, studiesComeWhenAsked, aLostProgramIsToldAndFoundAgain,
+    whatIsRefusedIsToldBesideTheOldPicture, whatIsBarredIsNeverGreen, twoPagesDoNotMind, studiesComeWhenAsked, aLostProgramIsToldAndFoundAgain,
   ];
   let failed = 0;
   for (const test of all.filter((test) => asked.length === 0 || asked.includes(test.name))) {

@@ -352,6 +352,15 @@ impl AirPaths {
         work.outward
     }
 
+    /// What rises out of an open top at one instant, and sinks in beside it, kg/s; none where the top is shut.
+    #[must_use]
+    pub fn exchange_at_top_kg_per_s(&self, t: &[f64]) -> Option<f64> {
+        let (area_m2, rim_m) = self.open_top?;
+        let (top, room) = (t[self.layers[self.layers.len() - 1]], t[self.room]);
+        let flow = horizontal_exchange_m3_per_s(area_m2, rim_m, top, room);
+        Some(flow * self.density(0.5 * (top + room)))
+    }
+
     /// What each fan moves out at one instant, kg/s (negative: in), what bypasses the chamber left away.
     #[must_use]
     pub fn through_fans_kg_per_s(&self, t: &[f64]) -> Vec<f64> {

@@ -67,6 +67,8 @@ pub fn content(
             ("Start", starts(run.start)),
         ],
         verdict: None,
+        is_qualified: false,
+        is_about_start: false,
         answer: vec![prose::capital(
             text::sentence(c, prose::endless(system)).trim(),
         )],

@@ -3,7 +3,7 @@
 use maud::{Markup, html};
 
 use super::figure::{figure, size};
-use super::frame::{Content, starts};
+use super::frame::{Content, LOG_SHEET, starts};
 use super::heat_flow::{self, HeatFlows};
 use super::prose::{self, capital};
 use super::table::table;
@@ -17,10 +17,11 @@ use crate::output::{certainty, failures, remedies as text_of_remedies, room, run
 use crate::quantity::{
     System, format_count, format_difference, format_duration, format_mass, format_temperature,
 };
-use crate::run::Run;
+use crate::run::{BedMotion, PhaseKind, Run};
 use crate::runfile::Loaded;
 use crate::study::cautions::Caution;
 use crate::study::remedies::Remedies;
+use crate::study::warnings::Warning;
 use crate::study::{Findings, Verdict};
 
 /// Rows of a chart's table.
@@ -67,7 +68,9 @@ pub fn content(
         sections.push(("If something fails", table(&columns, &caption)));
     }
     sections.push(("How sure that is", sure(f, system)));
-    sections.push(("Log sheet", log_sheet::part(run, f, system)));
+    if can_run {
+        sections.push((LOG_SHEET, log_sheet::part(run, f, system)));
+    }
     sections.push(("Electricity", log_sheet::electricity(f)));
     sections.push(("The run as understood", inputs::typed(loaded, system)));
     let mut cautions = f.cautions.clone();
@@ -81,6 +84,8 @@ pub fn content(
         kind: "will this run hold?",
         block: block(run, f, system),
         verdict: Some(f.outcome.verdict),
+        is_qualified: is_qualified(run, f),
+        is_about_start: true,
         answer: answer(run, f, system),
         sections,
         cautions,
@@ -91,9 +96,27 @@ pub fn content(
     })
 }
 
+/// What is said beside the verdict of a run that opens what must stay closed.
+pub const BARRED: &str = "Not allowed for this run: it opens a machine that must stay closed.";
+
+/// Whether the run opens what must stay closed.
+#[must_use]
+pub fn is_barred(f: &Findings) -> bool {
+    let opens = |w: &Warning| matches!(w, Warning::OpensClosedMachine { .. });
+    f.warnings.iter().any(opens)
+}
+
+/// Whether a run that holds should not be taken for one that simply does: it is not allowed, too many such runs soften,
+/// or a failure asked about spoils it.
+#[must_use]
+pub fn is_qualified(run: &Run, f: &Findings) -> bool {
+    is_barred(f) || certainty::is_doubtful(run, f) || failures::told(f).is_some()
+}
+
 /// The answer, and at which reading to act.
 pub fn answer(run: &Run, f: &Findings, system: System) -> Vec<String> {
     let mut all = vec![verdict_sentence_in(run, f, system)];
+    all.extend(is_barred(f).then(|| BARRED.to_owned()));
     let more = f.outcome.shortfalls.iter().skip(1);
     all.extend(more.map(|s| format!("And {}.", s.text(system))));
     for s in &f.outcome.shortfalls {
@@ -221,11 +244,18 @@ fn stations(run: &Run, f: &Findings, system: System) -> Markup {
 fn at_hottest(run: &Run, f: &Findings, system: System) -> Result<Markup, ChartError> {
     let at_s = f.outcome.peak_at_s;
     let caption = format!(
-        "Cut from front (left) to back, on {}. Chamber, bed, part, heights and openings are to scale; hotend, motors, gear and spool are symbols at their heights. Beside the filament stands its limit; arrows show air through the shell{}.",
+        "Cut from front (left) to back, on {}{}. Chamber, bed, part, heights and openings are to scale; hotend, motors, gear and spool are symbols at their heights. Beside the filament stands its limit; arrows show air through the shell{}.{}",
         date_and_time(run.start, at_s),
+        event(run, at_s),
         match run.arrangement.kind.has_fan() {
-            true => ", a fan's without the share that bypasses the chamber",
+            true => ", of a fan what passes the chamber and what it moves in all",
             false => "",
+        },
+        match run.machine.bed.moves {
+            BedMotion::Down => {
+                " The bed is drawn where it is then; it is computed at its mean height."
+            }
+            BedMotion::Stays => "",
         }
     );
     figure(
@@ -234,6 +264,29 @@ fn at_hottest(run: &Run, f: &Findings, system: System) -> Result<Markup, ChartEr
         &caption,
         |size, id| section::section(run, &f.simulation, at_s, system, size, id),
     )
+}
+
+/// What is going on at a moment beside printing.
+fn event(run: &Run, at_s: f64) -> String {
+    let phase = run
+        .phases
+        .iter()
+        .find(|p| p.begin_s <= at_s && at_s < p.end_s);
+    let mut all = Vec::new();
+    match phase.map(|p| p.kind) {
+        Some(PhaseKind::SpoolChange) => all.push("during a spool change"),
+        Some(PhaseKind::Pause) => all.push("during a pause"),
+        _ => {}
+    }
+    let scheduled = run
+        .schedule
+        .iter()
+        .find(|s| s.begin_s <= at_s && at_s < s.end_s);
+    all.extend(scheduled.map(|s| s.arrangement.name()));
+    match &all[..] {
+        [] => String::new(),
+        all => format!(" ({})", all.join(", ")),
+    }
 }
 
 fn heat(run: &Run, f: &Findings) -> Result<Markup, ChartError> {
@@ -276,6 +329,17 @@ fn sure(f: &Findings, system: System) -> Markup {
                 shown(band.p50),
                 shown(band.p95),
                 shown(band.p05)
+            ),
+        ));
+    }
+    if let Some(margin) = c.margin_K() {
+        let shown = |K| format_difference(K, system);
+        facts.push((
+            "Margin, wherever it is least".to_owned(),
+            format!(
+                "half of such runs keep {} or more, one of twenty {} or less; softening limits are in doubt, too",
+                shown(margin.p50),
+                shown(margin.p05)
             ),
         ));
     }

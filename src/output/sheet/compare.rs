@@ -68,6 +68,8 @@ pub fn content(
         kind: "which arrangement holds?",
         block: block(&first.run, &first.findings, system),
         verdict: None,
+        is_qualified: false,
+        is_about_start: false,
         answer,
         sections: vec![
             ("Over the run", picture),

@@ -1,5 +1,8 @@
 //! The page around a sheet: head, title block, how to rerun it, a line to sign.
 
+use std::io;
+use std::path::PathBuf;
+
 use base64::Engine as _;
 use base64::engine::general_purpose::STANDARD as BASE64;
 use jiff::civil::DateTime;
@@ -9,9 +12,12 @@ use sha2::{Digest, Sha256};
 use super::prose;
 use crate::output::font::{Weight, file};
 use crate::output::words::moment;
-use crate::plain::plain_lines;
+use crate::plain::{plain, plain_lines};
 use crate::study::Verdict;
 use crate::study::cautions::Caution;
+
+/// The heading of what is handed out as a sheet of its own: it begins on a page of its own.
+pub const LOG_SHEET: &str = "Log sheet";
 
 /// Says who made a page, so that a later one may take its place.
 pub const MARK: &str = "<!-- a sheet made by dogdays -->";
@@ -42,9 +48,23 @@ impl Source {
     }
 }
 
+/// Those files as they are now.
+///
+/// # Errors
+/// When one can't be read.
+pub fn sources_of(files: &[PathBuf]) -> io::Result<Vec<Source>> {
+    let each = files.iter().map(|path| {
+        let bytes = std::fs::read(path)?;
+        Ok(Source::new(&path.display().to_string(), &bytes))
+    });
+    each.collect()
+}
+
 /// Where a sheet comes from.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Origin {
+    /// Values that were set beside what was read: keys and texts.
+    pub set: Vec<(String, String)>,
     /// The command that makes it again.
     pub command: String,
     /// Files that the run was read from.
@@ -64,6 +84,10 @@ pub struct Content {
     pub block: Vec<(&'static str, String)>,
     /// The word for the answer, which decides the mark beside it; none for an answer that is no verdict.
     pub verdict: Option<Verdict>,
+    /// Whether something else speaks against what the word says: it is marked as less than sure then.
+    pub is_qualified: bool,
+    /// Whether it is about starting a job as described.
+    pub is_about_start: bool,
     /// The answer in sentences.
     pub answer: Vec<String>,
     /// Headings and what stands below them.
@@ -77,7 +101,7 @@ pub struct Content {
 /// The whole page.
 #[must_use]
 pub fn page(content: &Content, origin: &Origin) -> String {
-    let style = style();
+    let style = style(content, origin);
     let digest = BASE64.encode(Sha256::digest(style.as_bytes()));
     let policy = format!(
         "default-src 'none'; style-src 'sha256-{digest}'; font-src data:; base-uri 'none'; form-action 'none'"
@@ -100,7 +124,7 @@ pub fn page(content: &Content, origin: &Origin) -> String {
                     (title_block(content, origin))
                     (answer(content))
                     @for (heading, body) in &content.sections {
-                        section {
+                        section class=[(*heading == LOG_SHEET).then_some("page")] {
                             h2 { (heading) }
                             (body)
                         }
@@ -114,7 +138,7 @@ pub fn page(content: &Content, origin: &Origin) -> String {
                     section {
                         h2 { "How to make this sheet again" }
                         (again(origin))
-                        (sign())
+                        (sign(content.is_about_start))
                     }
                     @for (k, (heading, body)) in content.appendix.iter().enumerate() {
                         section class=[(k == 0).then_some("page")] {
@@ -140,7 +164,7 @@ pub fn begins(head: &[u8]) -> bool {
 pub const LETTERS: [&[u8]; 2] = [file(Weight::Regular), file(Weight::Semibold)];
 
 /// Everything that the page's one style element holds: it needs no other file.
-fn style() -> String {
+fn style(content: &Content, origin: &Origin) -> String {
     let face = |weight: Weight, number: u32| {
         let data = BASE64.encode(file(weight));
         format!(
@@ -153,8 +177,40 @@ fn style() -> String {
         TOKENS.to_owned(),
         SHEET.to_owned(),
         PRINT.to_owned(),
+        running_head(content, origin),
     ]
     .concat()
+}
+
+/// Above every printed page: of which run it is, and when and from what it was made, so that a loose one can be put
+/// back.
+fn running_head(content: &Content, origin: &Origin) -> String {
+    const LONGEST: usize = 60;
+    let mut name: String = plain(&content.name).chars().take(LONGEST).collect();
+    if name.chars().count() < content.name.chars().count() {
+        name.push('…');
+    }
+    let mut parts = vec![name];
+    parts.extend(
+        origin
+            .made_at
+            .map(|at| at.strftime("%-d %b %Y %H:%M UTC").to_string()),
+    );
+    let digest = origin
+        .sources
+        .last()
+        .map(|s| s.sha256.chars().take(8).collect::<String>());
+    parts.extend(digest);
+    let text = parts.join(" \u{b7} ");
+    // As CSS escapes: no sign of a name ends the text or the style.
+    let escaped: String = text
+        .chars()
+        .map(|c| match c.is_ascii_alphanumeric() || c == ' ' {
+            true => c.to_string(),
+            false => format!("\\{:x} ", u32::from(c)),
+        })
+        .collect();
+    format!("@page {{ @top-left {{ content: \"{escaped}\"; font-size: 8pt; color: #555; }} }}\n")
 }
 
 fn title_block(content: &Content, origin: &Origin) -> Markup {
@@ -167,7 +223,7 @@ fn title_block(content: &Content, origin: &Origin) -> Markup {
                     div { dt { (name) } dd { (value) } }
                 }
                 @if let Some(made_at) = origin.made_at {
-                    div { dt { "Made" } dd { (made_at.strftime("%a %-d %b %Y %H:%M")) } }
+                    div { dt { "Made" } dd { (made_at.strftime("%a %-d %b %Y %H:%M")) " UTC" } }
                 }
                 div { dt { "Program" } dd { "dogdays " (env!("CARGO_PKG_VERSION")) } }
             }
@@ -177,6 +233,7 @@ fn title_block(content: &Content, origin: &Origin) -> Markup {
 
 fn answer(content: &Content) -> Markup {
     let class = content.verdict.map_or("", |verdict| match verdict {
+        Verdict::Holds if content.is_qualified => "tight",
         Verdict::Holds => "holds",
         Verdict::Tight => "tight",
         Verdict::Softens => "softens",
@@ -198,8 +255,12 @@ fn answer(content: &Content) -> Markup {
 
 fn again(origin: &Origin) -> Markup {
     html! {
-        p { "With dogdays " (env!("CARGO_PKG_VERSION")) ", in the folder of the run file:" }
+        p { "With dogdays " (env!("CARGO_PKG_VERSION")) ", in the folder in which it was typed:" }
         p { code { (origin.command) } }
+        @if !origin.set.is_empty() {
+            p { "Then, on the page, these values; or write them into the run file:" }
+            (prose::facts(&origin.set))
+        }
         @if !origin.sources.is_empty() {
             div.scroll tabindex="0" role="group" aria-label="What it was read from" {
                 table {
@@ -217,18 +278,24 @@ fn again(origin: &Origin) -> Markup {
 }
 
 /// Who decided what.
-fn sign() -> Markup {
+fn sign(about_start: bool) -> Markup {
     html! {
-        h3 { "Decision" }
-        ul.boxes {
-            li { span.box {} "start as described" }
-            li { span.box {} "start with changes, written here:" }
-            li { span.box {} "do not start" }
-        }
-        div.sign {
-            div { "name" }
-            div { "date and time" }
-            div { "signature" }
+        div.decision {
+            h3 { "Decision" }
+            @if about_start {
+                ul.boxes {
+                    li { span.box {} "start as described" }
+                    li { span.box {} "start with changes, written here:" }
+                    li { span.box {} "do not start" }
+                }
+            } @else {
+                p { "Decided, and why:" }
+            }
+            div.sign {
+                div { "name" }
+                div { "date and time" }
+                div { "signature" }
+            }
         }
     }
 }

@@ -5,16 +5,17 @@ use maud::{Markup, html};
 use super::prose;
 use super::table::table;
 use crate::output::columns::{Column, Columns};
+use crate::output::failures;
 use crate::output::words::{date_and_time, hours};
 use crate::quantity::{
     System, format_count, format_difference, format_duration, format_flow, format_mass,
     format_temperature,
 };
-use crate::run::Run;
-use crate::study::Findings;
+use crate::run::{Place, Run};
 use crate::study::above::intervals_above;
 use crate::study::log_sheet::{Check, Event, What};
 use crate::study::spools::Spool;
+use crate::study::{Findings, Verdict};
 
 /// The log sheet of a run.
 pub fn part(run: &Run, f: &Findings, system: System) -> Markup {
@@ -24,9 +25,18 @@ pub fn part(run: &Run, f: &Findings, system: System) -> Markup {
         .during
         .iter()
         .any(|e| is_work(&e.what) && e.staffed == Some(false));
+    let spoils = failures::but(run, f, system);
     html! {
+        @if f.outcome.verdict == Verdict::Softens {
+            p.barred { "This run softens: do not start it as it is described." }
+        }
         h3 { "Before the start" }
-        ul.boxes { @for text in &before { li { span.box {} (prose::words(text)) } } }
+        ul.boxes {
+            @for text in &before { li { span.box {} (prose::words(text)) } }
+            @if !spoils.is_empty() {
+                li { span.box {} "everybody who is on shift knows:" (prose::words(&spoils)) }
+            }
+        }
         @if !f.spools.is_empty() {
             h3 { "Spools" }
             (table(&spools(run, &f.spools, system), "Each spool of this job, and when it is used up"))
@@ -61,9 +71,13 @@ const fn is_work(what: &What) -> bool {
 
 fn check(run: &Run, check: &Check, system: System) -> String {
     match check {
-        Check::FilamentDry => {
-            "filament dry, and in its sealed box with a fresh drying agent".to_owned()
+        Check::FilamentDry => match run.machine.spool {
+            Place::Room => "filament dry, and in its sealed box with a fresh drying agent",
+            Place::ChamberBottom | Place::ChamberTop => {
+                "filament dried before it is hung into the chamber"
+            }
         }
+        .to_owned(),
         Check::FilamentDamp { dry_gives_K } => format!(
             "filament: counted on as damp; dried and kept in a sealed box its limit would be {} higher",
             format_difference(*dry_gives_K, system)
@@ -99,9 +113,12 @@ fn check(run: &Run, check: &Check, system: System) -> String {
         Check::Shell { lid_on, door_shut } => {
             let lid = if *lid_on { "lid on" } else { "lid off" };
             let door = if *door_shut { "door shut" } else { "door open" };
-            match run.requirements.must_stay_closed {
-                true => format!("{lid}, {door}; it must stay closed, so mark it"),
-                false => format!("{lid}, {door}"),
+            match (run.requirements.must_stay_closed, *lid_on && *door_shut) {
+                (true, true) => format!("{lid}, {door}; it must stay closed, so mark it"),
+                (true, false) => {
+                    format!("{lid}, {door}: NOT ALLOWED for this run, which must stay closed")
+                }
+                (false, _) => format!("{lid}, {door}"),
             }
         }
         Check::Fan {
@@ -165,7 +182,10 @@ fn during(run: &Run, event: &Event, system: System) -> Option<String> {
             until(*until_s)
         ),
         What::AboveBegins { until_s } => {
-            format!("filament above its limit, until {}", until(*until_s))
+            format!(
+                "filament above its limit, until {}: it softens here",
+                until(*until_s)
+            )
         }
         What::MarginEnds | What::AboveEnds => return None,
         What::Hottest {
@@ -214,7 +234,7 @@ fn spools(run: &Run, all: &[Spool], system: System) -> Columns {
                     let then = if s.is_changed { "changed" } else { "" };
                     match (s.is_changed, s.staffed) {
                         (true, Some(true)) => format!("{then}, in staffed hours"),
-                        (true, Some(false)) => format!("{then}, and nobody is there"),
+                        (true, Some(false)) => "due to be changed, and nobody is there".to_owned(),
                         _ => then.to_owned(),
                     }
                 }),

@@ -85,6 +85,8 @@ pub fn content(
         kind: "when may it start?",
         block: block(told.run, own.required_K, system),
         verdict: None,
+        is_qualified: false,
+        is_about_start: false,
         answer: seasons
             .iter()
             .map(|s| prose::capital(&text::answer(s, system)))
@@ -119,6 +121,8 @@ pub fn years(
         kind: "how often is it too warm?",
         block: block(run, required_K, system),
         verdict: None,
+        is_qualified: false,
+        is_about_start: false,
         answer: all
             .iter()
             .map(|years| prose::capital(&text::years_answer(years, required_K, system)))

@@ -84,6 +84,8 @@ pub fn content(loaded: &Loaded, s: &Sizing, system: System) -> Result<Content, C
             ),
         ],
         verdict: None,
+        is_qualified: false,
+        is_about_start: false,
         answer: text::answer(run, s, system)
             .iter()
             .map(|line| prose::capital(line))

@@ -97,6 +97,21 @@ function range(knob, control, isTurned) {
   say(knob);
 }
 
+/** Shows every knob as it was turned, where there is no answer that says so. */
+export function keep() {
+  for (const [key, value] of Object.entries(state.values)) {
+    const knob = knobs.get(key);
+    if (knob === undefined) continue;
+    knob.element.setAttribute("data-turned", "");
+    knob.reset.hidden = false;
+    for (const input of [knob.slider, knob.typed, knob.other]) {
+      if (input === null || input === document.activeElement) continue;
+      input.disabled = false;
+      input.value = knob.other === input ? String(value).replace(/^(\d{4}-\d{2}-\d{2}) /, "$1T") : String(value);
+    }
+  }
+}
+
 /** Marks the knob that was turned last as the one whose value is refused. */
 export function markWrong(key) {
   knobs.get(key)?.element.setAttribute("data-wrong", "");

@@ -71,6 +71,7 @@ function fail(error, asked) {
   if (error instanceof Refused) {
     if (asked.n !== current()) return;
     told(error.message);
+    controls.keep();
     if (lastKey !== null) controls.markWrong(lastKey);
   } else if (error instanceof Gone) {
     told(error.message);
@@ -81,6 +82,22 @@ function fail(error, asked) {
   }
   document.body.classList.add("stale");
   document.body.classList.remove("asking");
+  unknown();
+}
+
+/** No verdict stays in sight that is not that of the knobs as they are. */
+function unknown() {
+  const answer = document.createElement("div");
+  answer.className = "answer unknown";
+  answer.dataset.verdict = "unknown";
+  const word = document.createElement("p");
+  word.className = "word";
+  word.append("not known for these settings");
+  const why = document.createElement("p");
+  why.className = "sentence";
+  why.append("What is drawn below is the last answer, for other settings.");
+  answer.append(word, why);
+  places.verdict.replaceChildren(answer);
 }
 
 /** The program may be back, or the network. Nothing is asked while nobody looks. */

@@ -5,7 +5,7 @@ use super::place::{Flow, Place};
 use crate::chamber::things::WayOut;
 use crate::output::chart::scene::{Align, Area, Colour, Scene, Shape, Stroke, Type};
 use crate::output::chart::style;
-use crate::quantity::{System, format_flow};
+use crate::quantity::System;
 
 /// Width of the arrow of 100 m3/h, px; others go by the root of their flow, so that a leak can still be seen.
 const WIDTH_OF_100: f64 = 16.0;
@@ -89,12 +89,8 @@ fn label(
     taken: &mut Vec<Area>,
 ) {
     let text = match flow.way {
-        WayOut::Vent | WayOut::Leak => format_flow(flow.out_m3_per_s.abs(), units),
-        _ => format!(
-            "{} {}",
-            flow.name(),
-            format_flow(flow.out_m3_per_s.abs(), units)
-        ),
+        WayOut::Vent | WayOut::Leak => flow.amount(units),
+        _ => format!("{} {}", flow.name(), flow.amount(units)),
     };
     let width = scene.width(&text, small);
     let (least, most) = (2.0, f64::from(scene.size.width) - width - 2.0);

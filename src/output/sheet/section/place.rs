@@ -73,6 +73,8 @@ pub struct Flow {
     pub at: Spot,
     /// Negative: in.
     pub out_m3_per_s: f64,
+    /// What a fan moves in all, of which some bypasses the chamber, m3/s.
+    pub of_m3_per_s: Option<f64>,
     /// Whether it is an opening in the back wall, and how wide, m.
     pub opens: bool,
     pub size_m: Option<f64>,
@@ -90,13 +92,20 @@ impl Flow {
         }
     }
 
+    /// The flow; of a fan also what it moves in all.
+    pub fn amount(&self, units: System) -> String {
+        let through = format_flow(self.out_m3_per_s.abs(), units);
+        match self.of_m3_per_s {
+            Some(all) if (all - self.out_m3_per_s.abs()).abs() > LEAST_M3_PER_S => {
+                format!("{through} of {}", format_flow(all, units))
+            }
+            _ => through,
+        }
+    }
+
     pub fn words(&self, units: System) -> String {
         let way = if self.out_m3_per_s > 0.0 { "out" } else { "in" };
-        format!(
-            "{} {} {way}",
-            self.name(),
-            format_flow(self.out_m3_per_s.abs(), units)
-        )
+        format!("{} {} {way}", self.name(), self.amount(units))
     }
 }
 
@@ -216,8 +225,10 @@ impl Place {
             panels: panels(run, s, &t, at_s),
             bodies,
             part_when_done: (share < 0.98 && run.part.height_m > 0.0).then(|| {
-                let top = (plate + run.part.height_m).min(height);
-                ((middle - 0.5 * wide, plate), (middle + 0.5 * wide, top))
+                // A bed that goes down takes the part with it: it ends below, not above.
+                let from = plate_m(run, 1.0);
+                let top = (from + run.part.height_m).min(height);
+                ((middle - 0.5 * wide, from), (middle + 0.5 * wide, top))
             }),
             spool: Spool {
                 at: spool_at,
@@ -462,6 +473,7 @@ fn flows(run: &Run, s: &Simulation, at_s: f64) -> Vec<Flow> {
             way,
             at: (x_m, height),
             out_m3_per_s: sum,
+            of_m3_per_s: of.iter().map(|f| f.at_fan_m3_per_s).sum(),
             opens: way == WayOut::Vent,
             size_m: (way == WayOut::Vent).then(|| {
                 let area: f64 = of.iter().filter_map(|f| f.area_m2).sum();

@@ -166,3 +166,18 @@ fn what_is_written_is_what_was_computed() {
     assert!(written.contains(&shown.as_str()), "{shown}");
     assert!(scene.description.contains(&shown));
 }
+
+/// By hand: a bed that goes down ends by the part's height below where it began, and the part, when it is done, has its
+/// top where the nozzle is.
+#[test]
+fn a_part_on_a_bed_that_goes_down_grows_downwards() {
+    let (run, s) = simulated(|run| {
+        run.machine.bed.moves = crate::run::BedMotion::Down;
+        run.machine.bed.height_m = 0.5;
+    });
+    let place = Place::of(&run, &s, 60.0 * 3600.0);
+    let (low, high) = place.part_when_done.expect("not done yet");
+    assert!((low.1 - (0.5 - run.part.height_m)).abs() < 1e-9, "{low:?}");
+    assert!((high.1 - 0.5).abs() < 1e-9, "{high:?}");
+    assert!((place.nozzle.1 - 0.5).abs() < 1e-9, "{:?}", place.nozzle);
+}
