@@ -56,8 +56,10 @@ pub fn part(run: &Run, f: &Findings, system: System) -> Markup {
                 }
             }
         }
-        p.small { "Notes, and who was there:" }
-        div.sign { div { "name" } div { "date and time" } div { "signature" } }
+        div.decision {
+            p.small { "Notes, and who was there:" }
+            div.sign { div { "name" } div { "date and time" } div { "signature" } }
+        }
     }
 }
 
