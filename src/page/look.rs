@@ -26,7 +26,7 @@ pub fn look(shop: &Shop, asked: &Asked) -> Result<Value, Refusal> {
 /// The run as it is now with how sure that is.
 ///
 /// # Errors
-/// As [`look`].
+/// As `look`.
 pub fn band(shop: &Shop, asked: &Asked) -> Result<Value, Refusal> {
     let looked = shop.band(&asked.values)?;
     answer(shop, asked, &looked)
