@@ -56,11 +56,12 @@ fn origin(files: &[PathBuf]) -> Result<Origin, Failure> {
     let mut sources = sources_of(files)
         .map_err(|e| Failure::Other(format!("the inputs can't be read again: {e}")))?;
     if files.is_empty() {
+        // The run file comes last, as among files: its digest stands on every printed page.
         sources.push(Source::new(
-            "the built-in demo's run file",
-            DEMO_RUN.as_bytes(),
+            "the built-in demo's weather",
+            DEMO_WEATHER.as_bytes(),
         ));
-        sources.push(Source::new("its weather", DEMO_WEATHER.as_bytes()));
+        sources.push(Source::new("its run file", DEMO_RUN.as_bytes()));
     }
     sources.dedup();
     Ok(Origin {

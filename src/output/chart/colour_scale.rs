@@ -6,6 +6,7 @@
 //! throughout a dark one.
 
 use super::scene::Colour;
+use super::srgb::channel;
 
 /// Lightness L* at both ends.
 const LIGHTNESS: (f64, f64) = (18.0, 95.0);
@@ -62,15 +63,6 @@ fn of_lab(lightness: f64, a: f64, b: f64) -> Colour {
         back(y),
         1.088_83 * back(y - b / 200.0),
     );
-    let channel = |linear: f64| {
-        let linear = linear.clamp(0.0, 1.0);
-        let share = if linear <= 0.003_130_8 {
-            12.92 * linear
-        } else {
-            1.055 * linear.powf(1.0 / 2.4) - 0.055
-        };
-        (255.0 * share).round() as u8
-    };
     Colour(
         channel(3.2406 * x - 1.5372 * y - 0.4986 * z),
         channel(-0.9689 * x + 1.8758 * y + 0.0415 * z),

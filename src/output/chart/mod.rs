@@ -47,6 +47,7 @@ pub(super) mod scene;
 #[cfg(test)]
 mod scene_checks;
 mod split_panel;
+mod srgb;
 pub(super) mod style;
 mod svg;
 #[cfg(test)]

@@ -7,6 +7,7 @@
 use super::data::{MarkKind, Role};
 use super::fan_data::CurveKind;
 use super::scene::{Colour, Stroke};
+use super::srgb::linear;
 
 const VERMILION: Colour = Colour(0xd5, 0x5e, 0x00);
 const BLUE: Colour = Colour(0x00, 0x72, 0xb2);
@@ -206,14 +207,6 @@ fn contrast_with_white(colour: Colour) -> f64 {
 
 /// Relative luminance as WCAG 2.2 defines it, 0 to 1.
 pub fn luminance(colour: Colour) -> f64 {
-    let linear = |channel: u8| {
-        let share = f64::from(channel) / 255.0;
-        if share <= 0.04045 {
-            share / 12.92
-        } else {
-            ((share + 0.055) / 1.055).powf(2.4)
-        }
-    };
     0.2126 * linear(colour.0) + 0.7152 * linear(colour.1) + 0.0722 * linear(colour.2)
 }
 

@@ -5,6 +5,7 @@
 //! a scale that darkened with heat brightens with it.
 
 use super::scene::Colour;
+use super::srgb::{channel, linear};
 
 /// Lightness of the ground, OKLab.
 const GROUND: f64 = 0.21;
@@ -49,25 +50,6 @@ fn linear_of([lightness, a, b]: [f64; 3]) -> [f64; 3] {
         -1.268_438_004_6 * l + 2.609_757_401_1 * m - 0.341_319_396_5 * s,
         -0.004_196_086_3 * l - 0.703_418_614_7 * m + 1.707_614_701_0 * s,
     ]
-}
-
-fn linear(channel: u8) -> f64 {
-    let share = f64::from(channel) / 255.0;
-    if share <= 0.04045 {
-        share / 12.92
-    } else {
-        ((share + 0.055) / 1.055).powf(2.4)
-    }
-}
-
-fn channel(linear: f64) -> u8 {
-    let linear = linear.clamp(0.0, 1.0);
-    let share = if linear <= 0.003_130_8 {
-        12.92 * linear
-    } else {
-        1.055 * linear.powf(1.0 / 2.4) - 0.055
-    };
-    (255.0 * share).round() as u8
 }
 
 #[cfg(test)]

@@ -19,7 +19,6 @@ use crate::quantity::{
 };
 use crate::run::{BedMotion, PhaseKind, Run};
 use crate::runfile::Loaded;
-use crate::study::cautions::Caution;
 use crate::study::remedies::Remedies;
 use crate::study::warnings::Warning;
 use crate::study::{Findings, Verdict};
@@ -363,12 +362,4 @@ fn sure(f: &Findings, system: System) -> Markup {
             )))
         }
     }
-}
-
-/// Cautions of several findings, each once and in order.
-pub fn together(all: impl Iterator<Item = Caution>) -> Vec<Caution> {
-    let mut all: Vec<Caution> = all.collect();
-    all.sort_unstable();
-    all.dedup();
-    all
 }

@@ -5,7 +5,7 @@ use crate::chamber::points::Chain;
 use crate::chamber::things::{WayOut, layer_name};
 use crate::chamber::{Simulation, StationKind};
 use crate::quantity::{System, format_flow};
-use crate::run::{ArrangementKind, BedMotion, OpenSide, Panel, Place as Where, Run};
+use crate::run::{BedMotion, OpenSide, Panel, Place as Where, Run};
 
 /// Depth from the front and height above the floor, m.
 pub type Spot = (f64, f64);
@@ -498,14 +498,11 @@ fn flows(run: &Run, s: &Simulation, at_s: f64) -> Vec<Flow> {
     found
 }
 
+/// What a fan drives around inside at a moment, whether it does so all the time or is scheduled.
 fn inner_m3_per_s(s: &Simulation, at_s: f64) -> f64 {
     let (piece, _) = s.trajectory.locate(at_s);
-    let paths = &s.elements_of(piece).air_paths;
-    let most = paths.iter().map(|p| p.inner_m3_per_s).fold(0.0, f64::max);
-    match s.chamber.run().arrangement.kind {
-        ArrangementKind::Recirculating { .. } => most,
-        _ => 0.0,
-    }
+    let paths = s.elements_of(piece).air_paths.iter();
+    paths.map(|p| p.inner_m3_per_s).fold(0.0, f64::max)
 }
 
 /// Height of the plate's upper face when so much of the part is there, m.

@@ -181,3 +181,23 @@ fn a_part_on_a_bed_that_goes_down_grows_downwards() {
     assert!((high.1 - 0.5).abs() < 1e-9, "{high:?}");
     assert!((place.nozzle.1 - 0.5).abs() < 1e-9, "{:?}", place.nozzle);
 }
+
+/// A fan that is scheduled to drive the air around inside is drawn while it does so, and only then.
+#[test]
+fn a_scheduled_fan_inside_is_drawn() {
+    let flow_m3_per_s = 0.01;
+    let (run, s) = simulated(|run| {
+        run.schedule = vec![crate::run::Scheduled {
+            begin_s: 50.0 * 3600.0,
+            end_s: 60.0 * 3600.0,
+            arrangement: Arrangement::of(ArrangementKind::Recirculating {
+                flow_m3_per_s,
+                fan_power_W: 5.0,
+            }),
+        }];
+    });
+    for (at_h, expected) in [(40.0, 0.0), (55.0, flow_m3_per_s)] {
+        let place = Place::of(&run, &s, at_h * 3600.0);
+        assert_eq!(place.inner_m3_per_s, expected, "{at_h} h");
+    }
+}
