@@ -1,5 +1,6 @@
 //! Every way in which the library says no.
 
+use crate::answer::AnswerError;
 use crate::chamber::simulation::SimulationError;
 use crate::keys::Problems;
 use crate::output::file::WriteError;
@@ -14,6 +15,9 @@ pub enum Error {
     /// The run could not be computed.
     #[error(transparent)]
     Simulation(#[from] SimulationError),
+    /// What was asked can't be asked so.
+    #[error("{0}")]
+    Asked(String),
     /// A result could not be written.
     #[error(transparent)]
     Write(#[from] WriteError),
@@ -28,6 +32,16 @@ impl From<crate::chamber::BuildError> for Error {
 impl From<crate::integrate::IntegrationError> for Error {
     fn from(e: crate::integrate::IntegrationError) -> Self {
         Self::Simulation(e.into())
+    }
+}
+
+impl From<AnswerError> for Error {
+    fn from(e: AnswerError) -> Self {
+        match e {
+            AnswerError::Input(problems) => Self::Input(problems),
+            AnswerError::Simulation(e) => Self::Simulation(e),
+            AnswerError::Asked(told) => Self::Asked(told),
+        }
     }
 }
 

@@ -6,8 +6,8 @@
 //! ([`run`], with the [`weather`] and a job's own course, its [`profile`]). From it a [`Chamber`] is built ([`chamber`]): a thermal network
 //! ([`network`]) whose elements are the phenomena in [`physics`]. Integrated over the run
 //! ([`integrate`]) it leaves a [`Trajectory`], in which a study ([`study`]) finds the hottest filament
-//! and a [`Verdict`]. [`output`] turns findings into text, JSON, CSV and pictures; [`page`] shows them live in a
-//! browser; [`cli`] is the program. Data flow one way, and no room knows those after it.
+//! and a [`Verdict`]. [`output`] turns findings into text, JSON, CSV and pictures; [`answer`] puts a study's
+//! question and its answer together; [`page`] shows them live in a browser; [`cli`] is the program. Data flow one way, and no room knows those after it.
 //!
 //! # Five types
 //! [`Run`], [`Chamber`], [`Trajectory`], [`Verdict`] and [`Error`] are all that most uses need:
@@ -65,6 +65,7 @@
 #![forbid(unsafe_code)]
 #![deny(missing_docs)]
 
+pub mod answer;
 pub mod catalogue;
 pub mod chamber;
 pub mod cli;

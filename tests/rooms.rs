@@ -23,6 +23,7 @@ const FLOORS: &[&[&str]] = &[
     &["chamber"],
     &["study"],
     &["output"],
+    &["answer"],
     &["page"],
     &["error"],
     &["cli"],

@@ -8,13 +8,13 @@ use super::outputs::{Outputs, ReplaceOptions};
 use super::plan;
 use super::sheet::{self, SheetOptions};
 use super::terminal::{self, Progress};
+use crate::answer::calibrate::{nothing_measured, taken};
 use crate::keys::Origin;
-use crate::keys::problem::Problems;
 use crate::output::calibrate as output;
 use crate::output::ours::Kind;
 use crate::output::sheet::calibrate::content;
-use crate::run::{Known, Reading, Run};
-use crate::runfile::{self, Loaded, readings};
+use crate::run::{Known, Run};
+use crate::runfile::{self, Loaded};
 use crate::study::calibrate::{CalibrateError, Watched, calibrate};
 
 /// Options of `calibrate`.
@@ -91,7 +91,7 @@ pub fn run(o: &CalibrateOptions) -> Result<Outcome, Failure> {
     let format = o.plot.as_deref().map(plot_format).transpose()?;
     let loaded = o.run.load()?;
     if o.plan {
-        return plan::run(&o.run, &loaded, &taken(o, &loaded)?, o.json);
+        return plan::run(&o.run, &loaded, &taken(&loaded, &o.reading)?, o.json);
     }
     let others = others(o)?;
     let runs: Vec<&Run> = std::iter::once(&loaded)
@@ -105,7 +105,7 @@ pub fn run(o: &CalibrateOptions) -> Result<Outcome, Failure> {
     let to = outputs.add("--write", o.write.as_deref(), Kind::RunFile)?;
     let plot = outputs.add("--plot", o.plot.as_deref(), Kind::Picture)?;
     let report = o.sheet.add(&mut outputs)?;
-    let mut measured = vec![(taken(o, &loaded)?, o.logs.read(&loaded)?)];
+    let mut measured = vec![(taken(&loaded, &o.reading)?, o.logs.read(&loaded)?)];
     for other in &others {
         let none = LogOptions {
             log: Vec::new(),
@@ -117,9 +117,7 @@ pub fn run(o: &CalibrateOptions) -> Result<Outcome, Failure> {
         .iter()
         .all(|(readings, logs)| readings.is_empty() && logs.is_empty())
     {
-        return Err(Failure::Usage(
-            "there is nothing to fit to: give a log, --log evening.csv, or readings, --reading \"feeder motor = 49 degC at Wed 15:20\", or [[log]] or [[reading]] tables in the run file; what is worth measuring says --plan".to_owned(),
-        ));
+        return Err(nothing_measured().into());
     }
     if plot.is_some() && measured.iter().all(|(_, logs)| logs.is_empty()) {
         return Err(Failure::Usage(
@@ -172,22 +170,6 @@ pub fn run(o: &CalibrateOptions) -> Result<Outcome, Failure> {
         print(&output::text(&runs, &found, is_verbose, terminal::screen()))?;
     }
     Ok(Outcome { exit_code: 0 })
-}
-
-/// The readings of the run file and of the command line; all that is wrong with the latter at once.
-fn taken(o: &CalibrateOptions, loaded: &Loaded) -> Result<Vec<Reading>, Failure> {
-    let mut all = loaded.readings.clone();
-    let mut problems = Vec::new();
-    for line in &o.reading {
-        match readings::of_line(line, &loaded.run) {
-            Ok(reading) => all.push(reading),
-            Err(found) => problems.extend_from_slice(found.as_slice()),
-        }
-    }
-    if !problems.is_empty() {
-        return Err(Failure::Input(Problems::new(problems)));
-    }
-    Ok(all)
 }
 
 /// The other runs of the machine, each with what was measured in it.

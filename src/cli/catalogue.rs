@@ -4,8 +4,8 @@ use std::path::Path;
 
 use super::common::{Failure, ModelOptions, Outcome, print, print_file};
 use super::terminal;
-use crate::catalogue::{Catalogue, Entry, Kind};
-use crate::keys::nearest::did_you_mean;
+use crate::answer::catalogue::entries_of;
+use crate::catalogue::Entry;
 use crate::output::catalogue as text;
 
 /// Options of `catalogue`.
@@ -67,24 +67,4 @@ fn joined(entries: &[&Entry], text: impl Fn(&Entry) -> String) -> String {
         .map(|entry| text(entry))
         .collect::<Vec<_>>()
         .join("\n")
-}
-
-/// The entries of that name; two kinds may use the same.
-fn entries_of<'a>(catalogue: &'a Catalogue, name: &str) -> Result<Vec<&'a Entry>, Failure> {
-    let found: Vec<_> = Kind::ALL
-        .iter()
-        .filter_map(|kind| catalogue.get(*kind, name))
-        .collect();
-    if !found.is_empty() {
-        return Ok(found);
-    }
-    let all = Kind::ALL
-        .iter()
-        .flat_map(|kind| catalogue.list(*kind))
-        .map(|entry| entry.name.as_str());
-    let help = did_you_mean(name, all, |near| format!("\"{near}\""))
-        .unwrap_or_else(|| "`dogdays catalogue` lists what there is".to_owned());
-    Err(Failure::Usage(format!(
-        "nothing in the catalogue is called \"{name}\"; {help}"
-    )))
 }

@@ -8,16 +8,16 @@ use super::outputs::{Outputs, ReplaceOptions};
 use super::sheet::{self, SheetOptions};
 use super::sure::BandOptions;
 use super::terminal::{self, Progress};
+use crate::answer::check::{self as answer, Check};
 use crate::chamber::StationKind;
-use crate::integrate::Options;
 use crate::output::ours::Kind;
 use crate::output::sensitivity as output_sensitivity;
 use crate::output::sheet::check::content;
-use crate::output::{brief, explain, json, network, remedies, report, run_picture, table};
+use crate::output::{brief, explain, network, remedies, report, run_picture, table};
 use crate::runfile::Loaded;
+use crate::study::Verdict;
 use crate::study::band::Sampling;
 use crate::study::sensitivity::{MOST_SETS, Sensitivity, sensitivity};
-use crate::study::{self, Verdict, certainty::certainty, choices::choices};
 
 /// Options of `check`.
 #[derive(Debug, clap::Args)]
@@ -97,11 +97,9 @@ pub fn run(o: &CheckOptions) -> Result<Outcome, Failure> {
     let (integrator, options) = o.integrator.choose();
     let begin = Instant::now();
     let progress = Progress::start(&format!("computing {}", loaded.run.name), None);
-    let mut findings = study::check(&loaded.run, integrator, &options)?;
-    if let Some(sampling) = o.band.sampling() {
-        let station = findings.outcome.station;
-        findings.certainty = Some(certainty(&loaded.inputs, station, sampling));
-    }
+    let findings = answer::findings(&loaded, integrator, &options, o.band.sampling())?;
+    let mut check = Check::of(findings);
+    let findings = &check.findings;
     drop(progress);
     terminal::detail(&format!(
         "{}: {} steps, {} rejected, {:.2} s",
@@ -123,50 +121,36 @@ pub fn run(o: &CheckOptions) -> Result<Outcome, Failure> {
         exported.save_bytes("the network", &bytes)?;
     }
     if let (Some(plot), Some(format)) = (&plot, format) {
-        let bytes = run_picture::draw_run(&loaded.run, &findings, format, o.size.plot_size, system)
+        let bytes = run_picture::draw_run(&loaded.run, findings, format, o.size.plot_size, system)
             .map_err(|e| Failure::Other(e.to_string()))?;
         plot.save_bytes("the plot", &bytes)?;
     }
-    let remedies = if o.remedies || findings.outcome.verdict != Verdict::Holds {
-        let materials = loaded.catalogue().map_err(Failure::Input)?.materials();
-        let mut found = study::remedies::remedies(&loaded.inputs, &materials, &Options::default())?;
-        if let Some(sampling) = o.band.sampling() {
-            study::remedies::add_chances(&mut found, &loaded.inputs, sampling);
-        }
-        Some(found)
-    } else {
-        None
-    };
+    if o.remedies || findings.outcome.verdict != Verdict::Holds {
+        check.remedies = Some(answer::remedies(&loaded, o.band.sampling())?);
+    }
     if let Some(report) = &report {
-        let content = content(&loaded, &findings, remedies.as_ref(), system);
+        let content = content(&loaded, &check.findings, check.remedies.as_ref(), system);
         sheet::save(report, content, &loaded.files)?;
     }
-    let sensitivity = match (o.sensitivity, o.band.sampling()) {
-        (true, Some(sampling)) => {
-            let station = findings.outcome.station;
-            Some(sensitive(&loaded, station, sampling))
-        }
-        _ => None,
-    };
-    let choices = o.explain.then(|| choices(&findings));
+    if let (true, Some(sampling)) = (o.sensitivity, o.band.sampling()) {
+        let station = check.findings.outcome.station;
+        check.sensitivity = Some(sensitive(&loaded, station, sampling));
+    }
+    if o.explain {
+        check.explain();
+    }
+    let Check {
+        findings,
+        remedies,
+        sensitivity,
+        choices,
+    } = &check;
     if o.json {
-        let mut object = json::check(&loaded.run, &findings);
-        let guesses = loaded.guesses();
-        object["guessed"] = guesses.map(|stated| stated.key.as_str()).collect();
-        if let Some(r) = &remedies {
-            object["remedies"] = remedies::json(&loaded.run, r);
-        }
-        if let Some(s) = &sensitivity {
-            object["sensitivity"] = output_sensitivity::json(s);
-        }
-        if let Some(choices) = &choices {
-            object["explain"] = explain::json(&loaded, choices);
-        }
-        print(&format!("{object:#}\n"))?;
+        print(&format!("{:#}\n", check.json(&loaded)))?;
     } else {
         let verdict = findings.outcome.verdict;
         let screen = terminal::screen();
-        let sentence = || report::verdict_sentence_in(&loaded.run, &findings, system);
+        let sentence = || report::verdict_sentence_in(&loaded.run, findings, system);
         let all = remedies.as_ref().map(|r| {
             let text = remedies::text(&loaded.run, r, screen);
             format!("\n{text}")
@@ -176,19 +160,19 @@ pub fn run(o: &CheckOptions) -> Result<Outcome, Failure> {
             let asked = if o.remedies { all } else { String::new() };
             format!("{}\n{asked}", sentence())
         } else if terminal::is_verbose() {
-            report::check(&loaded.run, &findings, screen) + &all
+            report::check(&loaded.run, findings, screen) + &all
         } else {
-            brief::check(&loaded.run, &findings, remedies.as_ref(), screen)
+            brief::check(&loaded.run, findings, remedies.as_ref(), screen)
         };
-        if let Some(s) = &sensitivity {
+        if let Some(s) = sensitivity {
             text.push('\n');
             text.push_str(&output_sensitivity::text(s, screen));
         }
-        if let Some(choices) = &choices {
+        if let Some(choices) = choices {
             text.push('\n');
             text.push_str(&explain::text(
                 &loaded,
-                &findings,
+                findings,
                 choices,
                 options.tolerance,
                 screen,

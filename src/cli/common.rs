@@ -5,6 +5,7 @@ use std::path::{Path, PathBuf};
 
 use super::terminal;
 pub use super::terminal::note;
+use crate::answer::AnswerError;
 use crate::catalogue::Catalogue;
 use crate::chamber::IntegratorKind;
 use crate::integrate::Options;
@@ -69,6 +70,15 @@ impl From<crate::study::StudyError> for Failure {
         match e {
             crate::study::StudyError::Inputs(problems) => Self::Input(problems),
             crate::study::StudyError::Simulation(e) => e.into(),
+        }
+    }
+}
+
+impl From<AnswerError> for Failure {
+    fn from(e: AnswerError) -> Self {
+        match e {
+            AnswerError::Input(problems) => Self::Input(problems),
+            e => Self::Usage(e.to_string()),
         }
     }
 }

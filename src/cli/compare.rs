@@ -7,11 +7,12 @@ use super::outputs::{Outputs, ReplaceOptions};
 use super::sheet::{self, SheetOptions};
 use super::sure::BandOptions;
 use super::terminal::{self, Progress};
+use crate::answer::compare::candidates;
 use crate::integrate::Options;
 use crate::output::ours::Kind;
 use crate::output::sheet::compare::content;
 use crate::output::{compare, compare_picture};
-use crate::study::compare::{Candidate, compare as run_all, own, usual};
+use crate::study::compare::compare as run_all;
 
 /// Options of `compare`.
 #[derive(Debug, clap::Args)]
@@ -67,20 +68,7 @@ pub fn run(o: &CompareOptions) -> Result<Outcome, Failure> {
     let system = terminal::units();
     let options = Options::default();
     let progress = Progress::start(&format!("comparing {}", loaded.run.name), None);
-    let (candidates, setting) = if loaded.compare.is_empty() {
-        let usual = usual(&loaded.inputs, &options)?;
-        let flow = Some((usual.flow_m3_per_s, usual.flow_basis));
-        (usual.candidates, compare::Setting { flow })
-    } else {
-        let named = loaded.compare.iter().map(|v| Candidate {
-            name: v.name.clone(),
-            inputs: v.inputs.clone(),
-        });
-        let candidates = std::iter::once(own(&loaded.run, &loaded.inputs))
-            .chain(named)
-            .collect();
-        (candidates, compare::Setting { flow: None })
-    };
+    let (candidates, setting) = candidates(&loaded, &options)?;
     let rows = run_all(candidates, o.band.sampling(), &options)?;
     drop(progress);
     if let Some(csv) = &csv {

@@ -1,19 +1,17 @@
 //! `dogdays size-fan`.
 
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 
 use super::common::{Failure, Outcome, PlotSize, RunOptions, note_failures, print};
 use super::outputs::{Outputs, ReplaceOptions};
 use super::sheet::{self, SheetOptions};
 use super::sure::BandOptions;
 use super::terminal::{self, Progress};
-use crate::catalogue::fan_from_csv;
+use crate::answer::size_fan::{curve_files, fans};
 use crate::integrate::Options;
 use crate::output::ours::Kind;
 use crate::output::sheet::size_fan::content;
 use crate::output::size_fan as output;
-use crate::run::Fan;
-use crate::runfile::Loaded;
 use crate::study::size_fan::size_fan;
 
 /// Options of `size-fan`.
@@ -71,8 +69,8 @@ pub fn run(o: &SizeFanOptions) -> Result<Outcome, Failure> {
         .transpose()?;
     let mut loaded = o.run.load()?;
     note_failures(&loaded);
-    let fans = fans(o, &loaded)?;
-    loaded.files.extend(curve_files(o));
+    let fans = fans(&loaded, &o.fan)?;
+    loaded.files.extend(curve_files(&o.fan));
     let mut outputs = Outputs::new(&loaded.files, o.replace, o.json);
     let csv = outputs.add("--csv", o.csv.as_deref(), Kind::Table)?;
     let plot = outputs.add("--plot", o.plot.as_deref(), Kind::Picture)?;
@@ -112,35 +110,4 @@ pub fn run(o: &SizeFanOptions) -> Result<Outcome, Failure> {
     Ok(Outcome {
         exit_code: sizing.verdict().exit_code(),
     })
-}
-
-/// The files of curves among the fans named.
-fn curve_files(o: &SizeFanOptions) -> impl Iterator<Item = PathBuf> {
-    o.fan
-        .iter()
-        .filter(|name| is_curve(name))
-        .map(PathBuf::from)
-}
-
-fn is_curve(name: &str) -> bool {
-    let extension = Path::new(name).extension();
-    extension.is_some_and(|e| e.eq_ignore_ascii_case("csv"))
-}
-
-fn fans(o: &SizeFanOptions, loaded: &Loaded) -> Result<Vec<Fan>, Failure> {
-    let catalogue = loaded.catalogue().map_err(Failure::Input)?;
-    if o.fan.is_empty() {
-        return catalogue.fans().map_err(Failure::Input);
-    }
-    o.fan
-        .iter()
-        .map(|name| {
-            if is_curve(name) {
-                fan_from_csv(Path::new(name))
-            } else {
-                catalogue.fan(name)
-            }
-            .map_err(Failure::Input)
-        })
-        .collect()
 }

@@ -62,6 +62,24 @@ pub fn load_with(path: &Path, folders: &ModelFolders) -> Result<Loaded, Problems
     Ok(loaded)
 }
 
+/// Reads the text of a run file with the models of one of these folders, as a file in `base_dir` would be; without
+/// one, no folder beside it is looked for, and a run file that names any file is an error.
+///
+/// # Errors
+/// Everything that is wrong with the text, the weather series it names and the models folder.
+pub fn parse_with_folders(
+    text: &str,
+    file_name: &str,
+    base_dir: Option<&Path>,
+    folders: &ModelFolders,
+) -> Result<Loaded, Problems> {
+    let find = |run_says: Option<&str>| match base_dir {
+        Some(base) => folders.find(run_says, base),
+        None => folders.apart(run_says),
+    };
+    parse_in(text, file_name, base_dir, Models::Found(&find))
+}
+
 /// Reads the text of a run file with the models of this catalogue, whatever the text says of others. Files it
 /// names are looked for in `base_dir`; without one, a run file that names any is an error.
 ///

@@ -73,6 +73,22 @@ impl ModelFolders {
     }
 }
 
+impl ModelFolders {
+    /// The folder to use for a run that has no folder of its own.
+    #[must_use]
+    pub fn apart(&self, run_says: Option<&str>) -> Option<ModelsUsed> {
+        let usual = self.usual.as_ref().filter(|folder| folder.is_dir());
+        let (folder, found) = if let Some(named) = &self.named {
+            (named.clone(), Found::Option)
+        } else if let Some(folder) = run_says {
+            (PathBuf::from(folder), Found::RunFile)
+        } else {
+            (usual?.clone(), Found::UsualPlace)
+        };
+        Some(ModelsUsed { folder, found })
+    }
+}
+
 impl ModelsUsed {
     /// The program's models with those of the folder.
     ///

@@ -3,7 +3,6 @@
 mod describe;
 mod state;
 pub mod weather;
-mod work;
 
 use std::io;
 use std::path::PathBuf;
@@ -14,16 +13,13 @@ use super::common::{
 use super::outputs::{Outputs, ReplaceOptions};
 use super::sheet::{self, SheetOptions};
 use super::terminal::{self, Progress};
-use crate::integrate::Options;
-use crate::keys::moment::local_date_time;
+use crate::answer::compare::own_and_named;
+use crate::answer::season::{Asked, Weather, moment};
 use crate::output::ours::Kind;
 use crate::output::season as output;
 use crate::output::sheet::season as page;
 use crate::study::Verdict;
-use crate::study::compare::{Candidate, own};
-use crate::study::season::{Counts, Season, Years, extraction};
 use state::{Fingerprint, State};
-use work::{Weather, Work};
 
 /// Options of `season`.
 #[derive(Debug, clap::Args)]
@@ -93,20 +89,14 @@ pub fn run(o: &SeasonOptions) -> Result<Outcome, Failure> {
         return describe::run(&o.describe, &o.reading, o.json);
     }
     let every_s = time_s("--starts", &o.starts)?;
-    let from = o.from.as_deref().map(from).transpose()?;
+    let from = o.from.as_deref();
+    let from = from.map(|text| moment("--from", text)).transpose()?;
     let format = o.plot.as_deref().map(plot_format).transpose()?;
     let mut loaded = o.run.load()?;
     note_failures(&loaded);
-    let mut candidates = vec![own(&loaded.run, &loaded.inputs)];
-    candidates.extend(loaded.compare.iter().map(|v| Candidate {
-        name: v.name.clone(),
-        inputs: v.inputs.clone(),
-    }));
+    let candidates = own_and_named(&loaded);
     let weathers = if o.weather.is_empty() {
-        vec![Weather {
-            name: "the run's own".to_owned(),
-            series: None,
-        }]
+        vec![Weather::own()]
     } else {
         let years = weather::years(&o.weather, &o.reading)?;
         loaded
@@ -133,42 +123,33 @@ pub fn run(o: &SeasonOptions) -> Result<Outcome, Failure> {
         }
         None => State::none(),
     };
-    let work = Work {
+    let asked = Asked {
         candidates: &candidates,
         weathers: &weathers,
         every_s,
-        state: &state,
     };
-    let total = work.starts()?;
+    let total = asked.starts()?;
     let progress = Progress::start(&format!("season of {}", loaded.run.name), Some(total));
-    let many = weathers.len() > 1;
+    let many = asked.is_of_years();
     if many && (o.from.is_some() || o.least_flow || plot.is_some()) {
         return Err(Failure::Usage(
             "--from, --least-flow and --plot are for one weather file: name one with --weather"
                 .to_owned(),
         ));
     }
-    let mut seasons: Vec<Season> = Vec::new();
-    let mut years: Vec<Years> = candidates.iter().map(|c| Years::new(&c.name)).collect();
-    let mut required_K = loaded.run.requirements.margin_K;
-    let mut gather = |weather: &Weather, season: Season| {
-        required_K = season.required_K;
-        if !many {
-            seasons.push(season);
-        } else if let Some(years) = years.iter_mut().find(|y| y.name == season.name) {
-            years.add(&weather.name, &season);
-        }
-    };
+    let mut found = asked.nothing_found(&loaded.run);
+    let kept = |weather, arrangement| state.of(weather, arrangement);
+    let count = |more| progress.advance(more);
     match &csv {
         Some(csv) => {
             let mut failed = None;
             let saved = csv.save("the starts", |to| {
                 let mut rows = output::Rows::begin(to)?;
-                let done = work.run(&progress, |weather, season| {
+                let done = asked.run(kept, &count, |weather, season| {
                     rows.add(&weather.name, &season)
                         .map_err(|e| Failure::Usage(format!("--csv: {e}")))?;
-                    gather(weather, season);
-                    Ok(())
+                    found.add(weather, season);
+                    Ok::<(), Failure>(())
                 });
                 done.map_err(|e| {
                     failed = Some(e);
@@ -180,20 +161,14 @@ pub fn run(o: &SeasonOptions) -> Result<Outcome, Failure> {
             }
             saved?;
         }
-        None => work.run(&progress, |weather, season| {
-            gather(weather, season);
-            Ok(())
+        None => asked.run(kept, &count, |weather, season| {
+            found.add(weather, season);
+            Ok::<(), Failure>(())
         })?,
     }
-    let extraction = if o.least_flow {
-        let own = &work.in_weather(&weathers[0])[0];
-        let moments = work.moments(own)?;
-        Some(extraction(own, &moments, &Options::default(), &|_| ())?)
-    } else {
-        None
-    };
+    let extraction = o.least_flow.then(|| asked.least_flow()).transpose()?;
     drop(progress);
-    let is_typical_year = work.in_weather(&weathers[0])[0].inputs.has_typical_year();
+    let is_typical_year = found.is_typical_year;
     let weather = &weathers[0];
     let titled = output::Titled {
         run: &loaded.run,
@@ -206,78 +181,46 @@ pub fn run(o: &SeasonOptions) -> Result<Outcome, Failure> {
     };
     if let (Some(plot), Some(format)) = (&plot, format) {
         let size = o.size.plot_size;
-        let bytes = output::draw(&seasons, &titled, format, size, terminal::units())
+        let bytes = output::draw(&found.seasons, &titled, format, size, terminal::units())
             .map_err(|e| Failure::Other(e.to_string()))?;
         plot.save_bytes("the plot", &bytes)?;
     }
     let told = output::Told {
         run: &loaded.run,
-        from: from.map(|at| match is_typical_year {
-            true => in_season(at, &seasons),
-            false => at,
-        }),
+        from: from.map(|at| found.from(at)),
         is_typical_year,
         extraction: extraction.as_ref(),
         verbose: terminal::is_verbose(),
     };
     let screen = terminal::screen();
+    let (seasons, years) = (&found.seasons, &found.years);
     if let Some(report) = &report {
         let content = match many {
-            true => page::years(&loaded, &years, required_K, screen.system),
-            false => page::content(&loaded, &seasons, &titled, &told, screen.system),
+            true => page::years(&loaded, years, found.required_K, screen.system),
+            false => page::content(&loaded, seasons, &titled, &told, screen.system),
         };
         sheet::save(report, content, &loaded.files)?;
     }
     let text = match (o.json, many) {
-        (true, false) => format!("{:#}\n", output::json(&seasons, &told)),
-        (true, true) => format!("{:#}\n", output::years_json(&years, &told)),
+        (true, _) => format!("{:#}\n", found.json(&told)),
         (false, false) if terminal::is_quiet() => seasons
             .iter()
             .map(|s| format!("{}\n", output::answer(s, screen.system)))
             .collect(),
         (false, true) if terminal::is_quiet() => years
             .iter()
-            .map(|y| format!("{}\n", output::years_answer(y, required_K, screen.system)))
+            .map(|y| {
+                format!(
+                    "{}\n",
+                    output::years_answer(y, found.required_K, screen.system)
+                )
+            })
             .collect(),
-        (false, false) => output::text(&seasons, &told, screen),
-        (false, true) => output::years_text(&years, required_K, &told, screen),
+        (false, false) => output::text(seasons, &told, screen),
+        (false, true) => output::years_text(years, found.required_K, &told, screen),
     };
     print(&text)?;
-    let counts: Counts = match (seasons.first(), years.first()) {
-        (Some(own), _) => own.counts(),
-        (None, Some(own)) => own.counts,
-        (None, None) => Counts::default(),
-    };
     Ok(Outcome {
-        exit_code: counts.worst().map_or(0, Verdict::exit_code),
+        exit_code: found.counts().worst().map_or(0, Verdict::exit_code),
     })
-}
-
-/// Reads the moment from which the next starts are asked for.
-fn from(text: &str) -> Result<jiff::civil::DateTime, Failure> {
-    local_date_time(text).map_err(|told| {
-        Failure::Usage(format!(
-            "--from {text:?}: {told}; write a local date and time, for example --from \"2026-07-13 18:00\""
-        ))
-    })
-}
-
-/// The same day and hour in the season's year, where the season is a typical year.
-fn in_season(at: jiff::civil::DateTime, seasons: &[Season]) -> jiff::civil::DateTime {
-    let Some((first, last)) = seasons
-        .first()
-        .and_then(|s| Some((s.starts.first()?.at, s.starts.last()?.at)))
-    else {
-        return at;
-    };
-    if (first..=last).contains(&at) {
-        return at;
-    }
-    let moved = jiff::civil::Date::new(first.year(), at.month(), at.day());
-    let moved = moved.map_or(at, |date| date.to_datetime(at.time()));
-    if (first..=last).contains(&moved) {
-        moved
-    } else {
-        at
-    }
 }

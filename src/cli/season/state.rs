@@ -23,9 +23,6 @@ use crate::study::season::kept::Kept;
 /// Which block of which season: weather, arrangement, block.
 type Key = (usize, usize, usize);
 
-/// The block of a whole season.
-pub const WHOLE: usize = usize::MAX >> 12;
-
 /// The file.
 #[derive(Debug)]
 pub struct State {

@@ -1,0 +1,276 @@
+"""A run, and the questions asked of it."""
+
+from __future__ import annotations
+
+import datetime as dt
+import json
+import os
+from collections.abc import Callable, Iterable, Mapping
+from typing import Any
+
+from . import _native
+from .results import Calibration, Check, Comparison, FanSizing, Season, Years
+from .weather import Weather
+
+#: A file or folder.
+Path = str | os.PathLike[str]
+
+#: How many samples make a band unless told otherwise, and which; as the program's `--samples` and `--seed`.
+SAMPLES = 256
+SEED = 1
+
+
+class Run:
+    """A valid run: a machine, a material, a job, a room, from a run file or its like.
+
+    A run never changes: `with_settings` makes another. Runs can be pickled and are equal if their text is.
+    """
+
+    __slots__ = ("_native",)
+
+    def __init__(self, native: _native.Run) -> None:
+        self._native = native
+
+    @classmethod
+    def from_file(cls, path: Path, *, models: Path | None = None) -> Run:
+        """Reads a run file. `models` is a folder of machines, materials and so on of your own.
+
+        Raises `DogdaysError` with everything that is wrong with it and with the files it names.
+        """
+        return cls(_native.Run.load(path, models))
+
+    @classmethod
+    def from_text(
+        cls, text: str, *, name: str = "run", folder: Path | None = None, models: Path | None = None
+    ) -> Run:
+        """Reads the text of a run file. Files that it names are looked for in `folder`; `name` stands in messages."""
+        return cls(_native.Run.parse(text, name, folder, models))
+
+    @classmethod
+    def from_dict(
+        cls,
+        run: Mapping[str, Any],
+        *,
+        name: str = "run",
+        folder: Path | None = None,
+        models: Path | None = None,
+    ) -> Run:
+        """Makes a run of a dictionary with the tables and keys of a run file, values with their units as text.
+
+        Messages show it as the lines of a run file.
+        """
+        return cls.from_text(_toml(run), name=name, folder=folder, models=models)
+
+    @classmethod
+    def demo(cls) -> Run:
+        """The built-in demo; shop, machine and weather are invented."""
+        return cls(_native.Run.demo())
+
+    def with_settings(self, settings: Mapping[str, Any]) -> Run:
+        """The run with other values: keys of a run file, as in `{"room.temperature": "31 degC"}`; `None` takes a key
+        or a table out. What a value replaces makes way, as in a `[[compare]]` table."""
+        each = [(key, None if value is None else _value(value)) for key, value in settings.items()]
+        return Run(self._native.with_settings(each))
+
+    @property
+    def text(self) -> str:
+        """The text of the run file."""
+        return self._native.text
+
+    @property
+    def name(self) -> str:
+        """The run's name."""
+        return self._native.about()[0]
+
+    @property
+    def machine(self) -> str:
+        """The machine's name."""
+        return self._native.about()[1]
+
+    @property
+    def material(self) -> str:
+        """The material's name."""
+        return self._native.about()[2]
+
+    @property
+    def start(self) -> dt.datetime:
+        """Local date and time of the start."""
+        return dt.datetime.fromisoformat(self._native.about()[3])
+
+    @property
+    def duration_h(self) -> float:
+        """How long it takes, h."""
+        return self._native.about()[4]
+
+    @property
+    def warnings(self) -> list[str]:
+        """Hints about values that are legal but odd."""
+        return self._native.about()[5]
+
+    @property
+    def guessed(self) -> list[str]:
+        """The keys of values that nobody gave."""
+        return self._native.about()[6]
+
+    @property
+    def files(self) -> list[os.PathLike[str]]:
+        """The files it was read from."""
+        return self._native.about()[7]
+
+    @property
+    def series(self) -> list[str]:
+        """How each weather series that it names was understood."""
+        return self._native.about()[8]
+
+    def check(
+        self,
+        *,
+        samples: int | None = SAMPLES,
+        seed: int = SEED,
+        remedies: bool | None = None,
+        sensitivity: bool = False,
+        explain: bool = False,
+    ) -> Check:
+        """Will it hold? As `dogdays check`.
+
+        `samples=None` leaves out how sure the result is, which is most of the work. Remedies are looked for where the
+        run does not hold; with `True` always, with `False` never. `sensitivity` takes some 5,000 runs.
+        """
+        text, course = self._native.check(samples, seed, remedies, sensitivity, explain)
+        found = Check.from_dict(json.loads(text))
+        # No fields: they are no part of what is found, and stay in this process.
+        object.__setattr__(found, "_course", course)
+        object.__setattr__(found, "_start", self._native.about()[3])
+        return found
+
+    def compare(self, *, samples: int | None = SAMPLES, seed: int = SEED) -> Comparison:
+        """Arrangements side by side, as `dogdays compare`: those of `[[compare]]` tables, or the usual ones."""
+        return Comparison.from_dict(json.loads(self._native.compare(samples, seed)))
+
+    def size_fan(
+        self, fans: Iterable[str] = (), *, samples: int | None = SAMPLES, seed: int = SEED
+    ) -> FanSizing:
+        """Which fan is enough? As `dogdays size-fan`; `fans` are names of the catalogue or curve files, all by default."""
+        found = self._native.size_fan([os.fspath(fan) for fan in fans], samples, seed)
+        return FanSizing.from_dict(json.loads(found))
+
+    def season(
+        self,
+        weather: Weather | Path | Iterable[Path] | None = None,
+        *,
+        starts: str = "1 h",
+        at: str | dt.datetime | None = None,
+        least_flow: bool = False,
+        arrangements: bool = True,
+        progress: Callable[[int, int], Any] | None = None,
+    ) -> Season | Years:
+        """When is it safe to start? As `dogdays season`; with several files or a folder, `Years`.
+
+        `weather` is a `Weather`, a file, several, or a folder; without it, the run's own series. `at` asks for the
+        next starts from a local moment on. `progress` is called with how many starts are done, and of how many.
+        """
+        if weather is not None and not isinstance(weather, Weather):
+            weather = Weather.read(weather)
+        if isinstance(at, dt.datetime):
+            at = _moment(at)
+        found = json.loads(
+            self._native.season(
+                None if weather is None else weather._native,
+                _native.time_s("starts", starts),
+                at,
+                least_flow,
+                arrangements,
+                progress,
+            )
+        )
+        is_one = "starts_table" in found
+        return Season.from_dict(found) if is_one else Years.from_dict(found)
+
+    def calibrate(
+        self,
+        log: Path | Iterable[Path] = (),
+        *,
+        columns: Iterable[str] = (),
+        readings: Iterable[str] = (),
+        others: Iterable[Run] = (),
+        parameters: Iterable[str] = (),
+    ) -> Calibration:
+        """Fits the machine to what thermometers showed, as `dogdays calibrate`.
+
+        `columns` says what columns of a log hold, as in `"T1 = feeder motor"`; `readings` are single ones, as in
+        `"feeder motor = 49 degC at Wed 15:20"`; `others` are other runs of the same machine with `[[log]]` or
+        `[[reading]]` tables; `parameters` are the keys to fit, those that matter most by default.
+        """
+        logs = [log] if isinstance(log, (str, os.PathLike)) else list(log)
+        text, file, notes = self._native.calibrate(
+            logs, list(columns), list(readings), [other._native for other in others], list(parameters)
+        )
+        found = Calibration.from_dict(json.loads(text))
+        object.__setattr__(found, "_machine_file", file)
+        object.__setattr__(found, "_notes", tuple(notes))
+        return found
+
+    def network(self) -> dict[str, Any]:
+        """The thermal network, as `dogdays check --export-network` writes it."""
+        network: dict[str, Any] = json.loads(self._native.network())
+        return network
+
+    def __eq__(self, other: object) -> bool:
+        if not isinstance(other, Run):
+            return NotImplemented
+        return self._key() == other._key()
+
+    def __hash__(self) -> int:
+        return hash(self._key())
+
+    def _key(self) -> tuple[Any, ...]:
+        n = self._native
+        return (n.is_demo, n.text, n.file, n.folder, n.models)
+
+    def __reduce__(self) -> tuple[Any, ...]:
+        return _again, self._key()
+
+    def __repr__(self) -> str:
+        return f"<Run {self.name!r}: {self.material} on {self.machine}, {self.duration_h:g} h from {self.start}>"
+
+
+def _again(is_demo: bool, text: str, name: str, folder: Path | None, models: Path | None) -> Run:
+    if is_demo:
+        return Run(_native.Run.demo().with_text(text))
+    return Run.from_text(text, name=name, folder=folder, models=models)
+
+
+def _moment(at: dt.datetime) -> str:
+    if at.tzinfo is not None:
+        raise _native.DogdaysError(
+            f"{at.isoformat()}: moments are the shop's local time; take its time zone out with .replace(tzinfo=None)"
+        )
+    return at.strftime("%Y-%m-%d %H:%M:%S")
+
+
+def _plain(value: Any) -> Any:
+    if isinstance(value, dt.datetime):
+        return _moment(value)
+    if isinstance(value, Mapping):
+        return {str(key): _plain(item) for key, item in value.items() if item is not None}
+    if isinstance(value, (list, tuple)):
+        return [_plain(item) for item in value]
+    if isinstance(value, os.PathLike):
+        return os.fspath(value)
+    if hasattr(value, "item") and getattr(value, "ndim", None) == 0:
+        # A scalar of NumPy.
+        return value.item()
+    return value
+
+
+def _toml(run: Mapping[str, Any]) -> str:
+    try:
+        text = json.dumps(_plain(run), allow_nan=False)
+    except (TypeError, ValueError) as e:
+        raise _native.DogdaysError(f"the run: {e}; give text, numbers, lists and dictionaries") from None
+    return _native.toml_of(text)
+
+
+def _value(value: Any) -> str:
+    """The value as TOML."""
+    return _toml({"v": value}).partition("=")[2].strip()

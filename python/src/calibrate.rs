@@ -1,0 +1,68 @@
+//! What do thermometers say of the machine?
+
+use crate::failed;
+use crate::run::Run;
+use dogdays::answer::calibrate::{Measured, logs, nothing_measured, some_place, taken};
+use dogdays::output::calibrate::{json, notes};
+use dogdays::study::calibrate::{Watched, calibrate};
+use pyo3::prelude::*;
+use std::path::PathBuf;
+
+#[pymethods]
+impl Run {
+    /// JSON of `calibrate`, the text of the machine's file with what was found (none where no values fit what was
+    /// logged), and what was read and left out.
+    fn calibrate(
+        &self,
+        py: Python<'_>,
+        files: Vec<PathBuf>,
+        columns: Vec<String>,
+        readings: Vec<String>,
+        others: Vec<PyRef<'_, Run>>,
+        parameters: Vec<String>,
+    ) -> PyResult<(String, Option<String>, Vec<String>)> {
+        let mut runs = vec![&self.loaded];
+        runs.extend(others.iter().map(|other| &other.loaded));
+        let mut said = Vec::new();
+        let mut measured = Vec::new();
+        for (k, loaded) in runs.iter().enumerate() {
+            let none = Vec::new();
+            let (files, columns, readings) = match k {
+                0 => (files.as_slice(), columns.as_slice(), readings.as_slice()),
+                _ => ([].as_slice(), none.as_slice(), [].as_slice()),
+            };
+            let read = logs(loaded, files, columns).map_err(failed::unanswered)?;
+            for log in &read {
+                said.push(format!("read {}", log.understood));
+                said.extend(log.notes.iter().cloned());
+            }
+            some_place(&read, &loaded.run).map_err(failed::unanswered)?;
+            measured.push(Measured {
+                readings: taken(loaded, readings).map_err(failed::unanswered)?,
+                logs: read.into_iter().map(|read| read.log).collect(),
+            });
+        }
+        if measured.iter().all(Measured::is_nothing) {
+            return Err(failed::unanswered(nothing_measured()));
+        }
+        let (found, file) = py.detach(|| {
+            let each = runs.iter().zip(&measured);
+            let watched: Vec<Watched<'_>> = each
+                .map(|(loaded, measured)| Watched {
+                    inputs: &loaded.inputs,
+                    readings: &measured.readings,
+                    logs: &measured.logs,
+                })
+                .collect();
+            let found =
+                calibrate(&watched, &parameters).map_err(|e| failed::unanswered(e.into()))?;
+            let runs: Vec<_> = runs.iter().map(|loaded| &loaded.run).collect();
+            let file = (!found.is_foreign()).then(|| {
+                let text = notes(&runs, &found);
+                self.loaded.inputs.machine_file(&found.known(), &text)
+            });
+            Ok::<_, PyErr>((json(&runs, &found).to_string(), file))
+        })?;
+        Ok((found, file, said))
+    }
+}
