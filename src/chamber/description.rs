@@ -3,7 +3,7 @@
 //! (coefficients of convection, view factors, flows of air) is worked out here.
 //!
 //! Names end in their units. Points are named as in the CSV of a run. What each law says stands in
-//! `models/README.md`.
+//! `docs/network.md`, which names belong to it in `docs/network.schema.json`.
 
 use super::built::Chamber;
 use super::points::Chain;

@@ -2,7 +2,8 @@
 //! program. Each link is named by its law and carries what the law needs; nothing that a law gives
 //! (coefficients of convection, view factors, flows of air) is worked out here.
 //!
-//! Names end in their units. What each law says stands in `models/README.md`.
+//! Names end in their units. What each law says stands in `docs/network.md`, which names belong to it in
+//! `docs/network.schema.json`.
 
 use crate::course::Course;
 use serde::Serialize;
@@ -392,7 +393,7 @@ pub struct SourceDescription {
     pub power_W: f64,
     /// The same over time, where it changes.
     #[serde(skip_serializing_if = "Option::is_none")]
-    pub power_over_time: Option<CourseDescription>,
+    pub power_over_time: Option<PowerDescription>,
     /// Rise with temperature, 1/K.
     pub per_K: f64,
 }
@@ -415,7 +416,7 @@ pub struct HeaterDescription {
     pub hysteresis_K: Option<f64>,
 }
 
-/// A given number over time.
+/// A given temperature over time.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 #[serde(tag = "kind", rename_all = "snake_case")]
 pub enum CourseDescription {
@@ -437,8 +438,8 @@ pub enum CourseDescription {
     Steps {
         /// Times from the start, s.
         times_s: Vec<f64>,
-        /// Values.
-        values: Vec<f64>,
+        /// Temperatures, K.
+        temperatures_K: Vec<f64>,
     },
     /// Straight lines between points.
     Series {
@@ -451,7 +452,7 @@ pub enum CourseDescription {
 
 impl From<&Course> for CourseDescription {
     fn from(course: &Course) -> Self {
-        let (times_s, values) = course.points().unzip();
+        let (times_s, temperatures_K) = course.points().unzip();
         match course {
             Course::Constant(value) => Self::Constant {
                 temperature_K: *value,
@@ -465,11 +466,68 @@ impl From<&Course> for CourseDescription {
                 amplitude_K: *amplitude,
                 warmest_at_s: *crest_s,
             },
-            Course::Series { .. } if course.jumps() => Self::Steps { times_s, values },
+            Course::Series { .. } if course.jumps() => Self::Steps {
+                times_s,
+                temperatures_K,
+            },
             Course::Series { .. } => Self::Series {
                 times_s,
-                temperatures_K: values,
+                temperatures_K,
             },
+        }
+    }
+}
+
+/// A power over time.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+#[serde(tag = "kind", rename_all = "snake_case")]
+pub enum PowerDescription {
+    /// Always the same.
+    Constant {
+        /// Power, W.
+        power_W: f64,
+    },
+    /// A cosine of 24 hours.
+    DailySwing {
+        /// Mean, W.
+        mean_W: f64,
+        /// Half of the difference between most and least, W.
+        amplitude_W: f64,
+        /// A moment at which it is most, from the start, s.
+        most_at_s: f64,
+    },
+    /// Values that hold until the next point.
+    Steps {
+        /// Times from the start, s.
+        times_s: Vec<f64>,
+        /// Powers, W.
+        powers_W: Vec<f64>,
+    },
+    /// Straight lines between points.
+    Series {
+        /// Times from the start, s.
+        times_s: Vec<f64>,
+        /// Powers, W.
+        powers_W: Vec<f64>,
+    },
+}
+
+impl From<&Course> for PowerDescription {
+    fn from(course: &Course) -> Self {
+        let (times_s, powers_W) = course.points().unzip();
+        match course {
+            Course::Constant(value) => Self::Constant { power_W: *value },
+            Course::Swing {
+                mean,
+                amplitude,
+                crest_s,
+            } => Self::DailySwing {
+                mean_W: *mean,
+                amplitude_W: *amplitude,
+                most_at_s: *crest_s,
+            },
+            Course::Series { .. } if course.jumps() => Self::Steps { times_s, powers_W },
+            Course::Series { .. } => Self::Series { times_s, powers_W },
         }
     }
 }

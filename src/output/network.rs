@@ -7,8 +7,11 @@ use super::words::{iso, moment};
 use crate::chamber::description::Description;
 use crate::run::Run;
 
-/// What a file says of its laws, near the top.
-pub const LAWS: &str = "each link names its law; what the laws say stands in models/README.md";
+/// How what a file says of its laws, near the top, begins: any edition's file is known by it.
+pub const LAWS: &str = "each link names its law";
+/// What comes after it.
+const WHERE: &str =
+    "what the laws say stands in docs/network.md, what may stand here in docs/network.schema.json";
 
 /// What stands at the top of the file.
 #[derive(Serialize)]
@@ -18,7 +21,7 @@ struct Document<'a> {
     machine: &'a str,
     material: &'a str,
     start: String,
-    laws: &'static str,
+    laws: String,
     #[serde(flatten)]
     description: &'a Description,
 }
@@ -34,7 +37,7 @@ pub fn network(run: &Run, description: &Description) -> Result<Vec<u8>, serde_js
         machine: &run.machine.name,
         material: &run.material.name,
         start: iso(moment(run.start, 0.0)),
-        laws: LAWS,
+        laws: format!("{LAWS}; {WHERE}"),
         description,
     };
     let mut bytes = serde_json::to_vec_pretty(&document)?;

@@ -1,4 +1,4 @@
-"""The laws of models/README.md, each from its description; convection from `ht`."""
+"""The laws of docs/network.md, each from its description; convection from `ht`."""
 
 import math
 
@@ -123,9 +123,20 @@ def away_from_plate(prandtl, grashof, ra):
 
 
 def froude(slenderness):
-    """Epstein's exchange number for thin rims."""
-    assert slenderness < 0.135, "a thick rim"
-    return 0.055
+    """Epstein's exchange number, its four pieces joined over a tenth on either side of where they meet."""
+    x = slenderness
+    pieces = [
+        lambda: 0.055,
+        lambda: 0.147 * math.sqrt(x),
+        lambda: 0.093 / math.sqrt(1.0 + 0.084 * (x - 0.4) ** 3),
+        lambda: 0.32 * x**-1.5,
+    ]
+    value = pieces[0]()
+    for piece, join in zip(pieces[1:], (0.15, 0.4, 3.25)):
+        share = step((x / join - 0.9) / 0.2)
+        if share > 0.0:
+            value += share * (piece() - value)
+    return value
 
 
 def horizontal_exchange(area, thickness, below, above, weak):

@@ -1,7 +1,7 @@
 """A second implementation of a whole chamber.
 
 Reads the network that `dogdays check --export-network` writes, rebuilds the right-hand side from
-the laws described in models/README.md, integrates it with SciPy, and compares every node with the
+the laws that docs/network.md defines, integrates it with SciPy, and compares every node with the
 CSV of `dogdays check --csv`. It shares no code with the program: convection comes from `ht`, the
 atmosphere from `fluids`, view factors from contour integration, the balance of air from `brentq`,
 time integration from LSODA.
@@ -27,14 +27,16 @@ ON_SETPOINT_K = 1e-6
 
 
 def course(source):
-    """A source's power over time: what holds at a moment that is no jump."""
+    """A source's power at a time, and beside a moment in the middle of the piece around it, which is no jump."""
     over_time = source.get("power_over_time")
     if over_time is None:
-        return lambda t: source["power_W"]
+        return lambda now, middle: source["power_W"]
+    times, values = over_time["times_s"], over_time["powers_W"]
+    if over_time["kind"] == "series":
+        return lambda now, middle: float(np.interp(now, times, values))
     if over_time["kind"] != "steps":
         raise SystemExit(f"unknown course {over_time['kind']}")
-    times, values = over_time["times_s"], over_time["values"]
-    return lambda t: values[max(bisect.bisect_right(times, t) - 1, 0)]
+    return lambda now, middle: values[max(bisect.bisect_right(times, middle) - 1, 0)]
 
 
 class Configuration:
@@ -96,7 +98,7 @@ class Configuration:
         else:
             raise SystemExit(f"unknown law {law}")
 
-    def gains(self, t, f, when):
+    def gains(self, t, f, now, middle):
         """Heat that each point gains but for its heater, W."""
         gain = [0.0] * len(t)
         for a, b, conductance in self.conductances:
@@ -114,7 +116,7 @@ class Configuration:
         for add in self.others:
             add(t, f, gain)
         for point, power, per_K in self.sources:
-            gain[point] += power(when) * (1.0 + per_K * (t[point] - 293.15))
+            gain[point] += power(now, middle) * (1.0 + per_K * (t[point] - 293.15))
         return gain
 
 
@@ -202,7 +204,7 @@ class Stretch:
         if self.kept[0] == key:
             return self.kept[1]
         value = self.configuration.gains(
-            self.temperatures(t, y), self.share(t), self.middle
+            self.temperatures(t, y), self.share(t), t, self.middle
         )
         self.kept = (key, value)
         return value
