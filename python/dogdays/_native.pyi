@@ -5,6 +5,18 @@ from typing import Any, final
 import numpy as np
 from numpy.typing import NDArray
 
+__all__ = [
+    "Course",
+    "DogdaysError",
+    "Run",
+    "Weather",
+    "__version__",
+    "catalogue",
+    "set_threads",
+    "time_s",
+    "toml_of",
+]
+
 __version__: str
 
 class DogdaysError(ValueError): ...

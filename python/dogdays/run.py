@@ -169,6 +169,7 @@ class Run:
         `weather` is a `Weather`, a file, several, or a folder; without it, the run's own series. `at` asks for the
         next starts from a local moment on. `progress` is called with how many starts are done, and of how many.
         """
+        every_s = _native.time_s("starts", starts)
         if weather is not None and not isinstance(weather, Weather):
             weather = Weather.read(weather)
         if isinstance(at, dt.datetime):
@@ -176,7 +177,7 @@ class Run:
         found = json.loads(
             self._native.season(
                 None if weather is None else weather._native,
-                _native.time_s("starts", starts),
+                every_s,
                 at,
                 least_flow,
                 arrangements,

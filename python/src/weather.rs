@@ -27,6 +27,11 @@ impl Weather {
         time_zone: Option<String>,
         wrap: bool,
     ) -> PyResult<Self> {
+        if paths.is_empty() {
+            return Err(failed::asked(
+                "no weather is named: give a file, several, or a folder",
+            ));
+        }
         let fill = match &fill {
             None => Fill::Never,
             Some(rule) => Fill::parse(rule, Some(fill_up_to))
@@ -42,6 +47,11 @@ impl Weather {
         let years = py
             .detach(|| read_years(&paths, &rules))
             .map_err(|e| failed::from(e.into()))?;
+        if years.series.is_empty() {
+            return Err(failed::asked(
+                "there is no weather in these folders: weather files end in .csv, .epw, .txt, .tsv, .dat, .xlsx, .xls or .ods",
+            ));
+        }
         let read = years.series.iter().filter(|y| !y.series.is_plain());
         let read = read.map(|y| format!("read {}", y.series.understood()));
         let left_out = years.left_out.iter();

@@ -84,7 +84,7 @@ class SeasonArrangement(Result):
     safe_hours_of_day: list[int]
     softens: int
     starts: int
-    starts_table: list[StartsTable]
+    starts_table: list[Start]
     tight: int
     weeks: list[Week]
     worst: Start | None

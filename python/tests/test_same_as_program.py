@@ -1,0 +1,137 @@
+"""What Python is told equals what the program prints: every key, every digit."""
+
+from __future__ import annotations
+
+import csv
+import json
+import subprocess
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+
+import dogdays
+
+RUNS = ["run.toml", "workshop.toml", "failures.toml", "cable-clips.toml"]
+
+
+@pytest.mark.parametrize("name", RUNS)
+def test_check(program: Any, demo_data: Path, name: str) -> None:
+    found = dogdays.Run.from_file(demo_data / name).check(samples=32, seed=2)
+    told = program("check", demo_data / name, "--samples", "32", "--seed", "2")
+    assert found.to_dict() == told
+    assert dogdays.Check.from_dict(told) == found
+
+
+def test_check_without_a_band_and_with_all_remedies(program: Any, demo_data: Path) -> None:
+    path = demo_data / "cable-clips.toml"
+    found = dogdays.Run.from_file(path).check(samples=None, remedies=True, explain=True)
+    assert found.to_dict() == program("check", path, "--no-band", "--remedies", "--explain")
+    assert found.margin is None and "margin" not in found.to_dict()
+
+
+def test_check_says_what_matters(program: Any, demo_data: Path) -> None:
+    path = demo_data / "run.toml"
+    found = dogdays.Run.from_file(path).check(samples=8, remedies=False, sensitivity=True)
+    told = program("check", path, "--samples", "8", "--sensitivity")
+    # This run softens, and the program names remedies then whether it is asked to or not.
+    told.pop("remedies")
+    assert found.to_dict() == told
+
+
+def test_the_demo_is_the_programs(program: Any) -> None:
+    assert dogdays.Run.demo().check(samples=None).to_dict() == program("check", "--no-band")
+
+
+@pytest.mark.parametrize("name", ["run.toml", "workshop.toml"])
+def test_compare(program: Any, demo_data: Path, name: str) -> None:
+    found = dogdays.Run.from_file(demo_data / name).compare(samples=16)
+    assert found.to_dict() == program("compare", demo_data / name, "--samples", "16")
+
+
+def test_size_fan(program: Any, demo_data: Path) -> None:
+    run = dogdays.Run.from_file(demo_data / "run.toml")
+    found = run.size_fan(["axial-80", "blower-97"], samples=None)
+    told = program(
+        "size-fan", demo_data / "run.toml", "--fan", "axial-80", "--fan", "blower-97", "--no-band"
+    )
+    assert found.to_dict() == told
+    assert [fan.fan for fan in found.fans] == [fan["fan"] for fan in told["fans"]]
+
+
+def test_size_fan_where_none_is_needed(program: Any, demo_data: Path) -> None:
+    path = demo_data / "cable-clips.toml"
+    found = dogdays.Run.from_file(path).size_fan(samples=None)
+    assert found.to_dict() == program("size-fan", path, "--no-band")
+
+
+def test_season(program: Any, demo_data: Path) -> None:
+    run = dogdays.Run.from_file(demo_data / "run.toml")
+    asked = ["--starts", "6 h", "--from", "2026-08-30 16:00", "--least-flow"]
+    told = program("season", demo_data / "run.toml", "--weather", demo_data / "summer.csv", *asked)
+    calls: list[tuple[int, int]] = []
+    found = run.season(
+        demo_data / "summer.csv",
+        starts="6 h",
+        at="2026-08-30 16:00",
+        least_flow=True,
+        progress=lambda done, of: calls.append((done, of)),
+    )
+    assert isinstance(found, dogdays.Season)
+    assert found.to_dict() == told
+    assert max(calls) == (found.starts, found.starts)
+    assert found.margins_K().shape == (found.starts,)
+    assert found.start_times()[1] - found.start_times()[0] == np.timedelta64(6, "h")
+
+
+def test_years(program: Any, demo_data: Path) -> None:
+    files = [demo_data / "summer.csv", demo_data / "weather.csv"]
+    found = dogdays.Run.from_file(demo_data / "run.toml").season(files, starts="12 h")
+    assert isinstance(found, dogdays.Years)
+    told = program(
+        "season", demo_data / "run.toml", "--weather", *files, "--starts", "12 h"
+    )
+    assert found.to_dict() == told
+
+
+def test_calibrate(program: Any, demo_data: Path, tmp_path: Path) -> None:
+    run = dogdays.Run.from_file(demo_data / "run.toml")
+    log = demo_data / "first-day.csv"
+    machine = tmp_path / "mine.toml"
+    told = program("calibrate", demo_data / "run.toml", "--log", log, "--write", machine)
+    found = run.calibrate(log)
+    assert found.to_dict() == told
+    assert found.machine_file == machine.read_text(encoding="utf-8")
+    assert any("first-day.csv" in note for note in found.notes)
+
+
+def test_readings(program: Any, demo_data: Path) -> None:
+    readings = ["feeder motor = 57 degC at Wed 17:00", "air top = 49 degC at Wed 17:00 within 1.5 K"]
+    found = dogdays.Run.from_file(demo_data / "run.toml").calibrate(readings=readings)
+    options = [word for reading in readings for word in ("--reading", reading)]
+    assert found.to_dict() == program("calibrate", demo_data / "run.toml", *options)
+
+
+def test_catalogue(program: Any) -> None:
+    assert dogdays.catalogue() == program("catalogue")["entries"]
+    assert dogdays.catalogue("pla") == program("catalogue", "pla")["entries"]
+
+
+def test_trajectory_and_network(program: Any, demo_data: Path, tmp_path: Path) -> None:
+    path = demo_data / "run.toml"
+    table, network = tmp_path / "run.csv", tmp_path / "net.json"
+    command = [program.path, "check", path, "--no-band", "--every", "1 h"]
+    command += ["--csv", table, "--export-network", network]
+    done = subprocess.run(command, capture_output=True, check=False)
+    assert done.returncode == 20, done.stderr
+    run = dogdays.Run.from_file(path)
+    assert run.network() == json.loads(network.read_text(encoding="utf-8"))
+    found = run.check(samples=None, remedies=False).trajectory("1 h")
+    with table.open(newline="", encoding="utf-8") as file:
+        header, *rows = csv.reader(file)
+    assert header[2:] == list(found)
+    assert [row[0] for row in rows] == [str(t) for t in found.time]
+    told = np.array([[float(cell) for cell in row[2:]] for row in rows]).T
+    # The program writes three digits.
+    np.testing.assert_allclose(found.values_degC, told, rtol=0, atol=0.000501)
