@@ -186,7 +186,7 @@ def test_results_are_plain_and_frozen() -> None:
     assert dataclasses.is_dataclass(found)
     with pytest.raises(dataclasses.FrozenInstanceError):
         found.margin_K = 99.0  # type: ignore[misc]
-    assert json.loads(json.dumps(found.to_dict())) == found.to_dict()
+    assert json.loads(found.to_json()) == json.loads(found.to_json(indent=2)) == found.to_dict()
 
 
 def test_a_result_of_another_version_is_not_half_read() -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import json
+import shutil
 import subprocess
 from pathlib import Path
 from typing import Any
@@ -22,6 +23,34 @@ def test_check(program: Any, demo_data: Path, name: str) -> None:
     told = program("check", demo_data / name, "--samples", "32", "--seed", "2")
     assert found.to_dict() == told
     assert dogdays.Check.from_dict(told) == found
+
+
+KINDS: dict[str, dict[str, str]] = {
+    "thermostat": {
+        "arrangement.kind": "extracting",
+        "arrangement.flow": "30 m3/h",
+        "arrangement.thermostat.on_above": "40 degC",
+        "arrangement.thermostat.off_below": "37 degC",
+        "system.fan_power": "8 W",
+        "system.price_per_kWh": "0.3",
+    },
+    "spools and hours": {"spool.mass": "1 kg", "shop.hours": "8:00-17:00"},
+    "too weak a bed": {"machine.bed.max_power": "30 W"},
+    "lid off": {"arrangement.kind": "lid off"},
+    "another material": {"material.name": "abs"},
+}
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_every_kind_of_run(program: Any, demo_data: Path, tmp_path: Path, kind: str) -> None:
+    # Weather and models are found from the folder; a number is written as a number.
+    settings = {key: float(text) if text == "0.3" else text for key, text in KINDS[kind].items()}
+    run = dogdays.Run.from_file(demo_data / "run.toml").with_settings(settings)
+    path = tmp_path / "run.toml"
+    path.write_text(run.text, encoding="utf-8")
+    shutil.copy(demo_data / "weather.csv", tmp_path)
+    assert run.check(samples=None, remedies=True).to_dict() == program("check", path, "--no-band", "--remedies")
+    assert run.size_fan(["axial-80"], samples=None).to_dict() == program("size-fan", path, "--fan", "axial-80", "--no-band")
 
 
 def test_check_without_a_band_and_with_all_remedies(program: Any, demo_data: Path) -> None:

@@ -4,9 +4,12 @@ from __future__ import annotations
 
 import dataclasses
 import functools
+import json
 import types
 import typing
 from typing import Any, TypeVar, Union
+
+from .._native import DogdaysError
 
 R = TypeVar("R", bound="Result")
 
@@ -26,7 +29,7 @@ class Result:
     def from_dict(cls: type[R], found: dict[str, Any]) -> R:
         """The result of a dictionary such as the program's `--json` prints.
 
-        Raises `ValueError` for keys that this version does not know or that are missing.
+        Raises `DogdaysError` for keys that this version does not know or that are missing.
         """
         made: R = _read(cls, found, cls.__name__)
         return made
@@ -41,6 +44,10 @@ class Result:
             out[_RENAMED.get(field.name, field.name)] = _written(value)
         return out
 
+    def to_json(self, indent: int | None = None) -> str:
+        """`to_dict()` as JSON text."""
+        return json.dumps(self.to_dict(), indent=indent, ensure_ascii=False, allow_nan=False)
+
 
 @functools.cache
 def _hints(cls: type) -> dict[str, Any]:
@@ -49,7 +56,7 @@ def _hints(cls: type) -> dict[str, Any]:
 
 def _read(cls: type, found: Any, path: str) -> Any:
     if not isinstance(found, dict):
-        raise ValueError(f"{path}: a dictionary is needed, and this is {type(found).__name__}")
+        raise DogdaysError(f"{path}: a dictionary is needed, and this is {type(found).__name__}")
     values: dict[str, Any] = {}
     known = set()
     for field in dataclasses.fields(cls):
@@ -58,10 +65,10 @@ def _read(cls: type, found: Any, path: str) -> Any:
         if key in found:
             values[field.name] = _value(_hints(cls)[field.name], found[key], f"{path}.{key}")
         elif not field.metadata.get("left_out"):
-            raise ValueError(f"{path}: there is no `{key}`")
+            raise DogdaysError(f"{path}: there is no `{key}`")
     for key in found:
         if key not in known:
-            raise ValueError(f"{path}: this version of the package knows no `{key}`")
+            raise DogdaysError(f"{path}: this version of the package knows no `{key}`")
     return cls(**values)
 
 
