@@ -68,6 +68,7 @@
 pub mod answer;
 pub mod catalogue;
 pub mod chamber;
+#[cfg(feature = "cli")]
 pub mod cli;
 pub mod course;
 mod error;
@@ -76,6 +77,7 @@ pub mod keys;
 pub mod network;
 pub mod number;
 pub mod output;
+#[cfg(feature = "cli")]
 pub mod page;
 pub mod physics;
 mod plain;

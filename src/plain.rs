@@ -16,6 +16,7 @@ pub fn plain(text: &str) -> Cow<'_, str> {
 }
 
 /// The text with its lines, and nothing else that acts.
+#[cfg(feature = "pictures")]
 #[must_use]
 pub fn plain_lines(text: &str) -> Cow<'_, str> {
     replaced(text, |c| match c {
@@ -25,6 +26,7 @@ pub fn plain_lines(text: &str) -> Cow<'_, str> {
 }
 
 /// What goes to a terminal, with its lines and colours (`ESC [ numbers m`) and nothing else that acts.
+#[cfg(feature = "cli")]
 #[must_use]
 pub fn plain_with_colours(text: &str) -> Cow<'_, str> {
     const ESCAPE: char = '\u{1b}';
@@ -81,6 +83,7 @@ fn sign_for(c: char) -> Option<char> {
 }
 
 #[cfg(test)]
+#[cfg(feature = "cli")]
 mod tests {
     use super::*;
 

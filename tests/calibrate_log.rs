@@ -1,4 +1,5 @@
 //! What the command line promises of `calibrate --log`. All logs are invented: the demo's own run, with a ripple.
+#![cfg(feature = "cli")]
 
 use assert_cmd::Command;
 use std::fmt::Write as _;

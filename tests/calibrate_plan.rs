@@ -1,4 +1,5 @@
 //! What the command line promises of `calibrate --plan`, and whether a plan keeps its word.
+#![cfg(feature = "cli")]
 
 use assert_cmd::Command;
 use dogdays::integrate::Options;

@@ -1,4 +1,5 @@
 //! What the command line says of how sure it is.
+#![cfg(feature = "cli")]
 
 use assert_cmd::Command;
 use serde_json::Value;

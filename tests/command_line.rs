@@ -1,4 +1,5 @@
 //! What the command line promises: exit codes, JSON, files, polite failure.
+#![cfg(feature = "cli")]
 
 use assert_cmd::Command;
 use serde_json::Value;

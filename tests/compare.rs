@@ -1,4 +1,5 @@
 //! What the command line promises of `compare` and of the remedies in `check`.
+#![cfg(feature = "cli")]
 
 use std::path::{Path, PathBuf};
 use std::process::Output;

@@ -1,4 +1,5 @@
 //! `check --export-network`: the file is whole, complete and names its laws.
+#![cfg(feature = "cli")]
 
 use assert_cmd::Command;
 use serde_json::Value;

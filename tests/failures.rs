@@ -1,4 +1,5 @@
 //! `[[failure]]` from the command line: what is said of a run that holds as long as everything works.
+#![cfg(feature = "cli")]
 
 use assert_cmd::Command;
 use std::path::Path;

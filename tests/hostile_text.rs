@@ -1,4 +1,5 @@
 //! Text that others wrote - names, files, mistakes in them - never acts on the terminal of who reads about it.
+#![cfg(feature = "cli")]
 
 use std::fs;
 use std::path::Path;

@@ -1,4 +1,5 @@
 //! The handbook's page of keys is what the declarations say.
+#![cfg(feature = "cli")]
 
 use std::path::Path;
 

@@ -1,4 +1,5 @@
 //! What the command line promises about manners: help, exit codes, streams, files.
+#![cfg(feature = "cli")]
 
 use std::io::{BufRead, BufReader};
 use std::process::{Command, Output, Stdio};

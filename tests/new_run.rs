@@ -1,4 +1,5 @@
 //! `dogdays new`: its questions, its guesses, and what it writes; and where models of one's own are found.
+#![cfg(feature = "cli")]
 
 use std::io::Write;
 use std::path::Path;

@@ -1,4 +1,5 @@
 //! What the command line promises about the files it writes: none of the user's is lost.
+#![cfg(feature = "cli")]
 
 use std::fs;
 use std::path::Path;

@@ -1,4 +1,5 @@
 //! The live page, asked as a browser asks it: the real program as a child, over plain TCP.
+#![cfg(feature = "cli")]
 
 use serde_json::{Value, json};
 use std::io::{BufRead, BufReader, Read, Write};

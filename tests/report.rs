@@ -1,5 +1,6 @@
 //! The sheets for the shop's file: whole pages that need nothing else, whose numbers are those of the JSON, and in
 //! which nothing acts that somebody wrote.
+#![cfg(feature = "cli")]
 
 use std::fs;
 use std::path::Path;

@@ -1,4 +1,5 @@
 //! The answer stays on the screen, and every text holds the screen's width.
+#![cfg(feature = "cli")]
 
 use std::path::Path;
 

@@ -1,4 +1,5 @@
 //! What `dogdays season` promises on the command line.
+#![cfg(feature = "cli")]
 
 use assert_cmd::Command;
 use serde_json::Value;

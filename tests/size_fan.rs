@@ -1,4 +1,5 @@
 //! What the command line promises of `size-fan`.
+#![cfg(feature = "cli")]
 
 use assert_cmd::Command;
 use std::path::Path;

@@ -1,4 +1,5 @@
 //! The demo's workshop: three machines in one room, from the command line.
+#![cfg(feature = "cli")]
 
 use assert_cmd::Command;
 use std::path::Path;

@@ -5,15 +5,18 @@ pub mod brief;
 pub mod calibrate;
 pub mod catalogue;
 pub mod certainty;
+#[cfg(feature = "pictures")]
 pub mod chart;
 mod columns;
 pub mod compare;
+#[cfg(feature = "pictures")]
 pub mod compare_picture;
 mod csv_rows;
 pub mod explain;
 pub mod failures;
 pub mod file;
 pub mod follow;
+#[cfg(feature = "pictures")]
 mod font;
 pub mod json;
 mod json_number;
@@ -25,12 +28,15 @@ mod prose;
 pub mod remedies;
 pub mod report;
 mod room;
+#[cfg(feature = "pictures")]
 pub mod run_picture;
 pub mod screen;
 pub mod season;
 pub mod sensitivity;
+#[cfg(feature = "pictures")]
 pub mod sheet;
 mod shop;
+mod signature;
 pub mod size_fan;
 pub mod table;
 pub mod temporary;

@@ -1,6 +1,6 @@
 //! Which files are outputs of this program, so that a new one may take the place of yesterday's.
 
-use super::{chart, compare, network, season, sheet, size_fan, table};
+use super::{compare, network, season, signature, size_fan, table};
 
 /// What is written.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -37,13 +37,13 @@ impl Kind {
                     || with(&size_fan::COLUMNS.join(","))
                     || with(&season::COLUMNS.join(","))
             }
-            Self::Picture => chart::is_ours(head),
+            Self::Picture => signature::is_picture(head),
             Self::Network => {
                 let text = String::from_utf8_lossy(head);
                 text.starts_with('{') && text.contains(network::LAWS)
             }
             Self::SeasonState => with(SEASON_STATE),
-            Self::Sheet => sheet::frame::begins(head),
+            Self::Sheet => signature::is_sheet(head),
             Self::RunFile => false,
         }
     }

@@ -3,7 +3,6 @@
 use serde_json::{Value, json};
 
 use super::certainty;
-use super::columns::{Column, Columns};
 use super::json::rounded;
 use super::screen::Screen;
 use crate::quantity::{System, format_difference, format_flow, format_temperature};
@@ -13,7 +12,7 @@ use crate::study::cautions::Caution;
 use crate::study::remedies::{Action, Remedies, Remedy};
 
 /// More remedies than these help nobody to decide.
-const MOST_SHOWN: usize = 12;
+pub(super) const MOST_SHOWN: usize = 12;
 
 /// The changes in words: "extracting 40 m³/h; bed 5.0 K cooler".
 fn words(r: &Remedy, system: System) -> String {
@@ -164,31 +163,15 @@ fn row(o: &mut String, r: &Remedy, screen: Screen) {
 }
 
 /// Margin gained and margin then.
-fn numbers(r: &Remedy, system: System) -> (String, String) {
+pub(super) fn numbers(r: &Remedy, system: System) -> (String, String) {
     // Rounded first: a change of nothing has no sign.
     let effect = (system.difference(r.effect_K) * 10.0).round() / 10.0 + 0.0;
     let margin = system.difference(r.outcome.margin_K);
     (format!("{effect:+.1}"), format!("{margin:.1}"))
 }
 
-/// Remedies as a table; the text of each says what speaks against it too.
-pub(super) fn columns(remedies: &[Remedy], system: System) -> Columns {
-    let unit = system.difference_unit();
-    let shown = || remedies.iter().take(MOST_SHOWN);
-    let each = shown().map(|r| numbers(r, system));
-    let (gains, margins) = each.unzip();
-    Columns {
-        head: "change".to_owned(),
-        names: shown().map(|r| in_full(r, system)).collect(),
-        columns: vec![
-            Column::numbers(&["gain", unit], 0, gains),
-            Column::numbers(&["margin", unit], 0, margins),
-        ],
-    }
-}
-
 /// A remedy with its chance and what speaks against it.
-fn in_full(r: &Remedy, system: System) -> String {
+pub(super) fn in_full(r: &Remedy, system: System) -> String {
     let mut text = words(r, system);
     if let Some(chance) = r.chance_softens {
         text.push_str(&format!(" - {} soften", certainty::of_100(chance)));

@@ -1,4 +1,5 @@
 //! What is told of a file, and what a run takes from it.
+#![cfg(feature = "cli")]
 
 use jiff::civil::{date, datetime};
 use std::fmt::Write as _;

@@ -2,11 +2,14 @@
 
 mod json;
 pub(super) mod logs;
+#[cfg(feature = "pictures")]
 mod picture;
 
 pub use json::json;
+#[cfg(feature = "pictures")]
 pub use picture::draw_logs;
 
+#[cfg(feature = "pictures")]
 pub(super) use picture::chart;
 
 use super::columns::{Column, Columns};

@@ -160,9 +160,3 @@ fn write(scene: &Scene, format: Format) -> Result<Vec<u8>, ChartError> {
         Format::Png => png::write(scene),
     }
 }
-
-/// Whether a file that begins so is a picture of this program's.
-#[must_use]
-pub fn is_ours(head: &[u8]) -> bool {
-    svg::begins(head) || png::begins(head)
-}

@@ -9,9 +9,7 @@ use ttf_parser::OutlineBuilder;
 
 use super::data::ChartError;
 use super::scene::{Area, Colour, Scene, Shape, Stroke, Text};
-
-/// Says who drew it.
-const MAKER: &str = "dogdays";
+use crate::output::signature::PNG as MAKER;
 
 /// The scene as a complete PNG file.
 pub fn write(scene: &Scene) -> Result<Vec<u8>, ChartError> {
@@ -41,12 +39,6 @@ pub fn write(scene: &Scene) -> Result<Vec<u8>, ChartError> {
     writer.write_image_data(&pixels).map_err(failed)?;
     writer.finish().map_err(failed)?;
     Ok(file)
-}
-
-/// Whether a file begins as [`write()`] begins one.
-pub fn begins(head: &[u8]) -> bool {
-    let mark = [b"tEXtSoftware\0".as_slice(), MAKER.as_bytes()].concat();
-    head.starts_with(b"\x89PNG\r\n\x1a\n") && head.windows(mark.len()).any(|w| w == mark)
 }
 
 fn failed(error: impl Display) -> ChartError {

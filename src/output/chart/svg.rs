@@ -11,9 +11,7 @@ use ttf_parser::OutlineBuilder;
 
 use super::scene::{Area, Colour, Scene, Shape, Stroke, Text};
 use crate::output::font::{Font, Weight};
-
-/// Says who drew it.
-const MARK: &str = "<!-- drawn by dogdays -->";
+use crate::output::signature::SVG as MARK;
 
 /// The scene as a complete SVG document, UTF-8.
 pub fn write(scene: &Scene) -> Vec<u8> {
@@ -80,12 +78,6 @@ pub fn write(scene: &Scene) -> Vec<u8> {
     }
     out.push_str("</svg>\n");
     out.into_bytes()
-}
-
-/// Whether a file begins as [`write()`] begins one.
-pub fn begins(head: &[u8]) -> bool {
-    let text = String::from_utf8_lossy(head);
-    text.starts_with("<svg ") && text.contains(MARK)
 }
 
 fn region(outline: &[(f64, f64)], fill: Colour, opacity: f64, out: &mut String) {

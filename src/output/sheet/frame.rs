@@ -11,6 +11,7 @@ use sha2::{Digest, Sha256};
 
 use super::prose;
 use crate::output::font::{Weight, file};
+use crate::output::signature::SHEET as MARK;
 use crate::output::words::moment;
 use crate::plain::{plain, plain_lines};
 use crate::study::Verdict;
@@ -18,9 +19,6 @@ use crate::study::cautions::Caution;
 
 /// The heading of what is handed out as a sheet of its own: it begins on a page of its own.
 pub const LOG_SHEET: &str = "Log sheet";
-
-/// Says who made a page, so that a later one may take its place.
-pub const MARK: &str = "<!-- a sheet made by dogdays -->";
 
 const TOKENS: &str = include_str!("front-end/tokens.css");
 const SHEET: &str = include_str!("front-end/sheet.css");
@@ -152,12 +150,6 @@ pub fn page(content: &Content, origin: &Origin) -> String {
     };
     // Signs that turn the direction of reading would act on what stands around them.
     plain_lines(&page.into_string()).into_owned()
-}
-
-/// Whether a file that begins so is a sheet of this program's.
-#[must_use]
-pub fn begins(head: &[u8]) -> bool {
-    String::from_utf8_lossy(head).contains(MARK)
 }
 
 /// The letters of the drawings, TrueType: regular and semibold.

@@ -13,6 +13,7 @@ pub mod heat_flow;
 mod inputs;
 mod log_sheet;
 pub mod prose;
+mod remedies;
 pub mod season;
 pub mod section;
 pub mod size_fan;

@@ -2,12 +2,15 @@
 //! ([`Advice`]).
 
 mod files;
+#[cfg(feature = "pictures")]
 mod picture;
 mod sentence;
 mod table;
 
 pub use files::{COLUMNS, csv, json};
+#[cfg(feature = "pictures")]
 pub(super) use picture::chart;
+#[cfg(feature = "pictures")]
 pub use picture::draw;
 pub use sentence::sentence;
 pub(super) use table::{legend, table};

@@ -408,6 +408,7 @@ pub(super) fn returns(s: &Sizing, system: System) -> Option<String> {
 }
 
 /// The answer in one line, for the head of a picture.
+#[cfg(feature = "pictures")]
 #[must_use]
 pub(super) fn headline(run: &Run, s: &Sizing, system: System) -> String {
     let needed = s
