@@ -53,6 +53,7 @@ pub struct Points {
 
 /// Why points make no course.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
+#[non_exhaustive]
 pub enum CourseError {
     /// None, or not as many times as values.
     #[error(

@@ -8,6 +8,7 @@ use crate::study::StudyError;
 
 /// What went wrong, in words for the user.
 #[derive(Debug, Clone, thiserror::Error)]
+#[non_exhaustive]
 pub enum Error {
     /// A run file, or a file it names, is wrong; each problem with its place and remedy.
     #[error(transparent)]

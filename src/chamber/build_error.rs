@@ -7,6 +7,7 @@ use crate::network::{NetworkError, ScheduleError};
 
 /// Why a chamber could not be built.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
+#[non_exhaustive]
 pub enum BuildError {
     /// Too few air layers.
     #[error("`machine.air_layers` is {layers}; the model takes 2 or more")]

@@ -263,6 +263,7 @@ impl Simulation {
 
 /// Why a run could not be simulated.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
+#[non_exhaustive]
 pub enum SimulationError {
     /// The network could not be built.
     #[error(transparent)]

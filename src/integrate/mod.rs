@@ -209,6 +209,7 @@ pub struct Effort {
 
 /// Why an integration stopped early.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
+#[non_exhaustive]
 pub enum IntegrationError {
     /// More steps than allowed.
     #[error(

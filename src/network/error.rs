@@ -5,6 +5,7 @@ use crate::integrate::IntegrationError;
 
 /// Why a network can't be run.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
+#[non_exhaustive]
 pub enum NetworkError {
     /// An element ends at a point that is not there.
     #[error(

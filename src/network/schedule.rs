@@ -39,6 +39,7 @@ pub struct Schedule {
 
 /// Why stretches make no schedule.
 #[derive(Debug, Clone, Copy, PartialEq, thiserror::Error)]
+#[non_exhaustive]
 pub enum ScheduleError {
     /// There are none.
     #[error("a schedule needs at least one stretch of time")]

@@ -23,6 +23,7 @@ pub struct WriteError {
 
 /// What is wrong with a path as a place for an output.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+#[non_exhaustive]
 pub enum Reason {
     /// Its folder is missing.
     #[error("there is no folder {}; make it first", .0.display())]

@@ -32,6 +32,7 @@ impl Default for Listening {
 
 /// Why there is no page.
 #[derive(Debug, thiserror::Error)]
+#[non_exhaustive]
 pub enum ServeError {
     /// Somebody else listens there.
     #[error(

@@ -4,6 +4,7 @@ use super::duct::RATING_DENSITY_KG_PER_M3;
 
 /// Why measured points are no fan curve.
 #[derive(Debug, Clone, Copy, PartialEq, thiserror::Error)]
+#[non_exhaustive]
 pub enum CurveError {
     /// Fewer than two points.
     #[error(

@@ -6,6 +6,7 @@ use thiserror::Error;
 /// Why a text is not the quantity that is needed. The text of each says what is wrong;
 /// [`QuantityError::help`] says what to write instead.
 #[derive(Debug, Clone, PartialEq, Error)]
+#[non_exhaustive]
 pub enum QuantityError {
     /// Nothing between the quotes.
     #[error("nothing is written here")]

@@ -86,6 +86,7 @@ enum Step {
 
 /// Why a key is no input, or takes no such value.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
+#[non_exhaustive]
 pub enum InputError {
     /// There is no such quantity.
     #[error("there is no quantity `{key}` in this run{}", near.as_ref().map_or_else(String::new, |n| format!("; did you mean `{n}`?")))]

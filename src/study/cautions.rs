@@ -5,6 +5,7 @@ use crate::run::Run;
 
 /// A caution for the person who acts on a result.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[non_exhaustive]
 pub enum Caution {
     /// Always: an estimate is no permit.
     Estimate,

@@ -124,6 +124,7 @@ pub enum Mode {
 
 /// Why a control can't be built.
 #[derive(Debug, Clone, Copy, PartialEq, thiserror::Error)]
+#[non_exhaustive]
 pub enum ControlError {
     /// It neither heats nor cools.
     #[error("a control must heat, cool or both")]

@@ -38,6 +38,7 @@ pub struct Enclosure {
 
 /// Why members and areas make no enclosure.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
+#[non_exhaustive]
 pub enum EnclosureError {
     /// Not a square of areas.
     #[error(

@@ -273,6 +273,7 @@ impl std::fmt::Display for Size {
 
 /// Why a chart could not be drawn.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
+#[non_exhaustive]
 pub enum ChartError {
     /// Not a single point to draw.
     #[error("there is nothing to draw: no line of the chart has a point")]

@@ -81,6 +81,7 @@ pub struct Fit {
 
 /// Why nothing was fitted.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
+#[non_exhaustive]
 pub enum FitError<E> {
     /// The model has no answer.
     #[error(transparent)]

@@ -46,6 +46,7 @@ pub struct Watched<'a> {
 
 /// Why nothing was fitted.
 #[derive(Debug, Clone, thiserror::Error)]
+#[non_exhaustive]
 pub enum CalibrateError {
     /// There are no readings.
     #[error("there is nothing to fit to: give a reading or a log")]

@@ -74,6 +74,7 @@ pub struct Plan {
 
 /// Why there is no plan.
 #[derive(Debug, Clone, thiserror::Error)]
+#[non_exhaustive]
 pub enum PlanError {
     /// A reading's place is not known.
     #[error(transparent)]
