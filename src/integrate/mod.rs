@@ -83,7 +83,7 @@ pub trait System {
 pub struct Linearisation {
     /// d(rate i)/d(unknown j), row by row.
     pub jacobian: Vec<f64>,
-    /// d(rate i)/dt at fixed unknowns.
+    /// d(rate i)/dt at fixed unknowns, in a rate's unit per second.
     pub with_time: Vec<f64>,
     /// d(ledger or meter k)/d(unknown j), row by row.
     pub ledger_jacobian: Vec<f64>,

@@ -78,7 +78,7 @@ pub struct Trajectory {
     pub pieces: Vec<Piece>,
     /// Number of unknowns; ledgers follow them in each piece if kept.
     pub unknowns: usize,
-    /// Ledgers over the whole time.
+    /// Ledgers over the whole time, each in the unit of its rate times seconds: of heat, J.
     pub totals: Vec<f64>,
     /// What it cost.
     pub effort: Effort,

@@ -108,9 +108,9 @@ pub struct Range {
     pub quantity: Quantity,
     /// The unit of the limits below, and the one suggested to users.
     pub unit: &'static str,
-    /// Values outside are errors.
+    /// Values outside are errors. In `unit`, as what follows.
     pub hard: (f64, f64),
-    /// Values outside are legal but odd: the user gets a hint.
+    /// Values outside are legal but odd, in `unit`: the user gets a hint.
     pub usual: (f64, f64),
 }
 

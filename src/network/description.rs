@@ -70,7 +70,7 @@ pub struct FaceDescription {
     pub forced_length_m: f64,
     /// Imposed air speed, m/s.
     pub speed_m_per_s: f64,
-    /// Multiplies natural convection.
+    /// Multiplies natural convection; dimensionless.
     pub natural_multiplier: f64,
 }
 

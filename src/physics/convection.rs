@@ -12,9 +12,9 @@ pub struct Range {
     pub name: &'static str,
     /// The quantity it is limited by: "Ra" or "Re".
     pub quantity: &'static str,
-    /// Lower end.
+    /// Lower end, a dimensionless number.
     pub low: f64,
-    /// Upper end.
+    /// Upper end, likewise.
     pub high: f64,
     /// Where it was published.
     pub source: &'static str,
@@ -336,7 +336,7 @@ pub struct ConvectiveFace {
     pub speed_m_per_s: f64,
     /// Length along that flow, m (of a rod its diameter is taken instead).
     pub forced_length_m: f64,
-    /// Multiplies natural convection.
+    /// Multiplies natural convection; dimensionless.
     pub multiplier: f64,
 }
 

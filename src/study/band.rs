@@ -72,7 +72,7 @@ pub struct Band {
     pub high_K: Vec<f64>,
 }
 
-/// The 5th, 50th and 95th percentile of something.
+/// The 5th, 50th and 95th percentile of something, in its unit (temperatures and margins K).
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Percentiles {
     /// 5th.

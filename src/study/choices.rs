@@ -21,7 +21,7 @@ pub struct PanelChoice {
 pub struct CorrelationChoice {
     /// Name, quantity, published range and source.
     pub range: &'static Range,
-    /// Smallest and largest value of the quantity met in the run.
+    /// Smallest and largest value of the quantity, dimensionless, met in the run.
     pub met: (f64, f64),
     /// Faces it was used on.
     pub faces: Vec<String>,

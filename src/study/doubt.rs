@@ -26,7 +26,7 @@ const CYLINDER_SHARE: f64 = 0.3;
 pub struct Doubt {
     /// Which.
     pub range: &'static Range,
-    /// Smallest and largest value met outside.
+    /// Smallest and largest value of its number, dimensionless, met outside.
     pub met: (f64, f64),
     /// The face on which it counts most.
     pub place: String,

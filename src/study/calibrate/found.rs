@@ -216,7 +216,7 @@ pub struct Parameter {
     pub std: Option<f64>,
     /// One in forty lies below this now, in SI,
     pub low: f64,
-    /// and above this.
+    /// and above this, in SI.
     pub high: f64,
     /// What is left of its standard deviation: 1 where the readings say nothing about it.
     pub left: f64,

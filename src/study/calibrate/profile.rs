@@ -28,9 +28,9 @@ const BEATEN: f64 = -0.1;
 /// the covariance says.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Ends {
-    /// Below.
+    /// Below, in standard deviations.
     pub below: f64,
-    /// Above.
+    /// Above, in standard deviations.
     pub above: f64,
     /// Whether some place on the way fitted better than what was taken for the best.
     pub is_beaten: bool,

@@ -12,11 +12,11 @@ const TWO_SIDED_95: f64 = 1.959_963_984_540_054;
 pub struct Index {
     /// The share that goes where the factor alone is known: first order.
     pub first: f64,
-    /// 95 % of what other samples would give lie within this much of it.
+    /// 95 % of what other samples would give lie within this much of it, a share too.
     pub first_within: f64,
     /// The share that is left where all others are known: total order.
     pub total: f64,
-    /// 95 % of what other samples would give lie within this much of it.
+    /// 95 % of what other samples would give lie within this much of it, a share too.
     pub total_within: f64,
 }
 
