@@ -1,5 +1,6 @@
 //! What `check --export-network` writes is what `docs/network.schema.json` allows, and nothing else is: the schema
 //! closes over every field, and each number in it says its unit.
+#![cfg(feature = "cli")]
 
 use dogdays::catalogue::Catalogue;
 use dogdays::run::Run;

@@ -78,6 +78,14 @@ impl Network {
         self.points() - 1
     }
 
+    /// Gives the temperature of a given point, K, another course: the first one's number is 0.
+    ///
+    /// # Panics
+    /// When there is no such point.
+    pub fn give(&mut self, which: usize, temperature_K: Course) {
+        self.given[which].course = temperature_K;
+    }
+
     /// Lets a node grow: of its capacity, the share is there that the course says.
     pub fn growing(&mut self, node: Index, share: Course) -> BodyId {
         self.bodies.push(Body { node, share });

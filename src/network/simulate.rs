@@ -73,3 +73,46 @@ fn run(
         _ => Ok(course?),
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::course::Course;
+    use crate::network::{Builder, Conductor, Configuration, Node};
+
+    /// A node of 1000 J/K with 2 W/K to what is given: 300 K for its first 500 s, 280 K from then on. By hand,
+    /// T - T_given falls by a factor e in 500 s.
+    #[test]
+    fn what_is_given_may_change_on_the_way() {
+        let mut b = Builder::new(300.0, 101_325.0);
+        let node = b.node(Node::new("node", 1000.0));
+        let mut network = b.finish();
+        let room = network.given("room", Course::Constant(300.0));
+        network.start_at(node, 320.0);
+        let mut c = Configuration::default();
+        c.conductors.push(Conductor::new(node, room, 2.0));
+        let schedule = Schedule::in_turn(vec![(1000.0, c)]).expect("a schedule");
+        let options = Options {
+            tolerance: 1e-5,
+            ledgers: false,
+            ..Options::default()
+        };
+        let kind = IntegratorKind::Rosenbrock;
+        let first = simulate(&network, &schedule, 500.0, kind, &options).expect("runs");
+        let mut state = [0.0];
+        first.at(500.0, &mut state);
+        let by_hand_K = 20.0 / std::f64::consts::E;
+        assert!((state[0] - by_hand_K).abs() < 1e-3, "{state:?}");
+        network.give(0, Course::Constant(280.0));
+        let from = Piece {
+            begin_s: 500.0,
+            length_s: 500.0,
+            stretch: first.pieces[0].stretch,
+            coefficients: state.to_vec(),
+        };
+        let then = simulate_on(&network, &schedule, &from, 1000.0, &options).expect("runs on");
+        then.at(1000.0, &mut state);
+        let by_hand_K = -20.0 + (20.0 + by_hand_K) / std::f64::consts::E;
+        assert!((state[0] - by_hand_K).abs() < 1e-3, "{state:?}");
+    }
+}
