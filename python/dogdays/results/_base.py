@@ -7,6 +7,7 @@ import functools
 import json
 import types
 import typing
+from collections.abc import Callable
 from typing import Any, TypeVar, Union
 
 from .._native import DogdaysError
@@ -49,42 +50,65 @@ class Result:
         return json.dumps(self.to_dict(), indent=indent, ensure_ascii=False, allow_nan=False)
 
 
+class _Plan:
+    """How a dataclass is read: its keys, which may be missing, and what has to be made of some."""
+
+    def __init__(self, cls: type) -> None:
+        hints = typing.get_type_hints(cls)
+        self.names: dict[str, str] = {}
+        self.needed: list[str] = []
+        self.readers: dict[str, _Reader] = {}
+        for field in dataclasses.fields(cls):
+            key = _RENAMED.get(field.name, field.name)
+            self.names[key] = field.name
+            if not field.metadata.get("left_out"):
+                self.needed.append(key)
+            reader = _reader(hints[field.name])
+            if reader is not None:
+                self.readers[key] = reader
+
+
 @functools.cache
-def _hints(cls: type) -> dict[str, Any]:
-    return typing.get_type_hints(cls)
+def _plan(cls: type) -> _Plan:
+    return _Plan(cls)
 
 
 def _read(cls: type, found: Any, path: str) -> Any:
     if not isinstance(found, dict):
         raise DogdaysError(f"{path}: a dictionary is needed, and this is {type(found).__name__}")
-    values: dict[str, Any] = {}
-    known = set()
-    for field in dataclasses.fields(cls):
-        key = _RENAMED.get(field.name, field.name)
-        known.add(key)
-        if key in found:
-            values[field.name] = _value(_hints(cls)[field.name], found[key], f"{path}.{key}")
-        elif not field.metadata.get("left_out"):
+    plan = _plan(cls)
+    for key in plan.needed:
+        if key not in found:
             raise DogdaysError(f"{path}: there is no `{key}`")
-    for key in found:
-        if key not in known:
+    values: dict[str, Any] = {}
+    for key, value in found.items():
+        name = plan.names.get(key)
+        if name is None:
             raise DogdaysError(f"{path}: this version of the package knows no `{key}`")
+        reader = plan.readers.get(key)
+        values[name] = value if reader is None or value is None else reader(value, f"{path}.{key}")
     return cls(**values)
 
 
-def _value(hint: Any, found: Any, path: str) -> Any:
-    if found is None:
-        return None
+#: Makes something of a value that stands at a path.
+_Reader = Callable[[Any, str], Any]
+
+
+def _reader(hint: Any) -> _Reader | None:
+    """What has to be made of a value that is not null; none where it stays as it is."""
     origin = typing.get_origin(hint)
     if origin in (Union, types.UnionType):
-        (hint,) = (part for part in typing.get_args(hint) if part is not type(None))
-        return _value(hint, found, path)
+        (of,) = (part for part in typing.get_args(hint) if part is not type(None))
+        return _reader(of)
     if origin is list:
         (of,) = typing.get_args(hint)
-        return [_value(of, item, f"{path}[{k}]") for k, item in enumerate(found)]
+        each = _reader(of)
+        if each is None:
+            return None
+        return lambda found, path: [each(item, path) for item in found]
     if dataclasses.is_dataclass(hint) and isinstance(hint, type):
-        return _read(hint, found, path)
-    return found
+        return lambda found, path: _read(hint, found, path)
+    return None
 
 
 def _written(value: Any) -> Any:
