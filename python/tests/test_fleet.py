@@ -78,7 +78,7 @@ def test_workers_find_what_one_process_finds(tmp_path: Path, serial: Callable[[s
     fleet.run(workers=2)
     assert (fleet.tally.computed, fleet.seasons_done, fleet.seasons_failed) == (PARTITIONS, SEASONS, 0)
     assert rows(fleet.results) == serial(PLAN)
-    assert not list((fleet.results / "parts").glob(".*"))
+    assert not list((fleet.results / "parts").glob(f"{parts.TEMPORARY}*"))
 
 
 def test_a_killed_worker_loses_nothing_and_doubles_nothing(tmp_path: Path, serial: Callable[[str], Any]) -> None:
@@ -222,12 +222,34 @@ def test_what_changed_since_it_was_planned_fails_with_a_word(tmp_path: Path) -> 
     write_weather(tmp_path / "north-2024.csv", 25.0)
     from dogdays.fleet.worker import compute
 
+    parts.mark(fleet.results / "parts")
     for work, _ in todo:
         compute(work)
     failed = [row for row in rows(fleet.results) if row["status"] == "failed"]
     assert {row["weather"] for row in failed} == {"north-2024.csv"}
     assert len(failed) == 4
     assert all("its content differs" in row["message"] for row in failed)
+
+
+def test_a_worker_that_sees_another_folder_or_has_another_version_computes_nothing(tmp_path: Path) -> None:
+    import dataclasses
+
+    from dogdays.fleet.worker import compute
+
+    fleet = _fleet(write_plan(tmp_path))
+    works: list[Any] = []
+
+    def kept(work: Any) -> parts.Receipt:
+        works.append(work)
+        raise KeyboardInterrupt
+
+    with pytest.raises(KeyboardInterrupt):
+        fleet.run(workers=0, task=kept)
+    with pytest.raises(FleetError, match="does not see the results"):
+        compute(dataclasses.replace(works[0], parts=tmp_path))
+    with pytest.raises(FleetError, match="install the same version everywhere"):
+        compute(dataclasses.replace(works[0], version="99.0.0"))
+    assert compute(works[0]).rows == len(works[0].cases)
 
 
 def test_a_wrong_plan_and_a_dry_run_compute_nothing(tmp_path: Path) -> None:
@@ -350,6 +372,22 @@ def test_progress_is_for_terminals() -> None:
         assert ("10 of 30 seasons" in out.getvalue()) == is_seen
     assert progress.line(5.0) == "10 of 30 seasons, 2 a second, 10 s left"
     assert (duration(100), duration(7200), duration(200_000)) == ("100 s", "2 h", "2 days")
+
+
+def test_workers_here_take_one_thread_each_and_are_seen_by_nobody_else() -> None:
+    from dogdays.fleet import engine
+
+    psutil = pytest.importorskip("psutil")
+    own = psutil.Process()
+    before = {c.laddr for c in own.net_connections(kind="inet") if c.status == psutil.CONN_LISTEN}
+    with engine.connected(None, 2) as client:
+        each = client.scheduler_info()["workers"].values()
+        assert [worker["nthreads"] for worker in each] == [1, 1]
+        found = [c for p in (own, *own.children(recursive=True)) for c in p.net_connections(kind="inet")]
+        listening = {c.laddr for c in found if c.status == psutil.CONN_LISTEN} - before
+        assert len(listening) >= 3
+        assert {ip for ip, _ in listening} == {"127.0.0.1"}
+        assert set(client.run(os.getenv, "RAYON_NUM_THREADS").values()) == {"1"}
 
 
 def test_no_thread_of_dask_stays(tmp_path: Path) -> None:

@@ -1,11 +1,14 @@
-"""Plans, cases, identities, partitions, parts and the summary, without any worker."""
+"""Plans, cases, identities and partitions, without any worker."""
 
 from __future__ import annotations
 
 import csv
+import importlib.util
 import io
 import json
+import math
 import os
+import re
 import subprocess
 import sys
 from collections.abc import Iterator
@@ -17,14 +20,13 @@ pytest.importorskip("pyarrow", reason='the fleet needs pyarrow: install "dogdays
 
 import pyarrow as pa
 import pyarrow.parquet as pq
-from fleet_help import PLAN, SEASONS, write_plan, write_weather
+from fleet_help import PLAN, RUN, SEASONS, write_plan, write_weather
 
 import dogdays
 from dogdays.fleet import Fleet, Plan, PlanError, parts
 from dogdays.fleet.cases import Case, cases
 from dogdays.fleet.identity import Contents
 from dogdays.fleet.partitions import partitions
-from dogdays.fleet.summary import Summary
 from dogdays.fleet.worker import Files, row
 
 
@@ -38,6 +40,7 @@ from dogdays.fleet.worker import Files, row
         ('"8 h"', '"8"', "`fleet.starts`", "the unit is missing"),
         ('"8 h"', "8", "`fleet.starts`", "text is needed"),
         ("north-*.csv", "nort-*.csv", "`site.North.weather`", "no file fits nort-*.csv"),
+        ('"north-*.csv"', "[]", "`site.North.weather`", "nothing in it"),
         ("[[product]]", "[product]", "`product`", "[[product]]"),
         ('"2 s"', '"3 day"', "`fleet.partition`", "a day is the longest"),
         ("[fleet]", "[fleet]\nprice_per_core_hour = -1", "`fleet.price_per_core_hour`", "negative"),
@@ -120,6 +123,8 @@ def test_csv_and_parquet_tables_are_the_same_cases(tmp_path: Path) -> None:
     each = list(csv.DictReader(io.StringIO(text)))
     for line in each:
         line["room.above_outdoors"] = line["room.above_outdoors"] or None  # type: ignore[assignment]
+        line["year"] = 2024.0  # type: ignore[assignment]
+        line["room.altitude"] = math.nan  # type: ignore[assignment]
         line["require.must_stay_closed"] = line["require.must_stay_closed"] == "true"  # type: ignore[assignment]
     pq.write_table(pa.Table.from_pylist(each), tmp_path / "cases.parquet")
     plan = (tmp_path / "plan.toml").read_text().replace("cases.csv", "cases.parquet")
@@ -183,6 +188,23 @@ def test_partitions_hold_every_case_once_and_as_much_as_asked(tmp_path: Path) ->
     # Of each file two of 3 s fill one; what is left of two files, 2 s each, fills another.
     assert [len(part.cases) for part in each] == [2, 2, 2, 2, 4, 4]
     assert all(len({case.weather for _, case in part.cases}) == 1 for part in each[:4])
+
+
+def test_measured_costs_are_kept_so_that_partitions_stay(tmp_path: Path) -> None:
+    plan = write_plan(tmp_path, PLAN.replace('case_cost = "1 s"\n', "").replace('partition = "2 s"\n', ""))
+    first = Fleet.of(Plan.read(plan))
+    (kind,) = first.survey.sizes
+    assert first.survey.sizes[kind][0] == SEASONS
+    costs = tmp_path / "results" / "costs.json"
+    kept = json.loads(costs.read_text())["seconds_per_byte_of_weather"]
+    assert 0 < kept[kind] * first.survey.sizes[kind][1] < 60
+    # Ten times as much: fewer seasons in a partition, and nothing is measured again.
+    costs.write_text(costs.read_text().replace(str(kept[kind]), str(0.3 / (first.survey.sizes[kind][1] / SEASONS))))
+    second = Fleet.of(Plan.read(plan))
+    assert second.costs.all_s(second.survey) == pytest.approx(SEASONS * 0.3)
+    assert second.costs.partition_s(second.survey) == 1.0
+    assert [len(work.cases) for work, _ in second.work()] == [4] * 4
+    assert [len(work.cases) for work, _ in Fleet.of(Plan.read(plan), tmp_path / "other", keep=False).work()] == [SEASONS]
 
 
 def test_a_million_rows_are_planned_without_holding_them(tmp_path: Path) -> None:
@@ -255,91 +277,10 @@ def test_a_row_is_what_the_program_finds(tmp_path: Path, program: object) -> Non
     case = next(case for case in cases(plan) if (case.site, case.machine, case.material) == ("South", "bench-60", "pla"))
     found = _row(plan, case)
     assert callable(program)
-    same = program("season", tmp_path / "run.toml", "--weather", tmp_path / str(case.weather), "--every", "8 h")
+    same = program("season", tmp_path / "run.toml", "--weather", tmp_path / str(case.weather), "--starts", "8 h")
     for count in ("starts", "holds", "tight", "softens", "cannot_run"):
         assert found[count] == same[count]
     assert found["worst_margin_K"] == min(start["margin_K"] for start in same["starts_table"])
-
-
-def _part(folder: Path) -> tuple[str, Path]:
-    rows = [{"identity": "a", "site": "North", "status": "computed", "starts": 3, "holds": 2, "seconds": 0.5}] * 2
-    receipt = parts.write(folder, "abc", [*rows, {"identity": "b", "status": "failed", "message": "why"}])
-    assert (receipt.rows, receipt.failed, receipt.seconds) == (3, 1, 1.0)
-    return "abc", parts.path_of(folder, "abc")
-
-
-def test_a_part_is_trusted_only_whole(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    name, path = _part(tmp_path)
-    assert list(tmp_path.iterdir()) == [path]
-    assert parts.read(path, name, 3) is not None
-    assert parts.read(path, "abd", 3) is None
-    assert parts.read(path, name, 2) is None
-    assert parts.read(tmp_path / "none.parquet", name) is None
-    whole = path.read_bytes()
-    for end in range(0, len(whole), 97):
-        path.write_bytes(whole[:end])
-        assert parts.read(path, name, 3) is None
-    # One bit in the first page of data, which a footer knows nothing of.
-    at = whole.index(b"\x28\xb5\x2f\xfd") + 12
-    path.write_bytes(whole[:at] + bytes([whole[at] ^ 1]) + whole[at + 1 :])
-    assert parts.read(path, name, 3) is None
-    path.write_bytes(whole)
-    assert parts.read(path, name, 3) is not None
-    monkeypatch.setattr(dogdays, "__version__", "99.0.0")
-    assert parts.read(path, name, 3) is None
-
-
-def test_nothing_half_written_stays(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    def full(*arguments: object, **more: object) -> None:
-        raise OSError(28, "No space left on device")
-
-    monkeypatch.setattr(pq, "write_table", full)
-    with pytest.raises(OSError, match="No space"):
-        _part(tmp_path)
-    assert list(tmp_path.iterdir()) == []
-
-
-def test_the_summary_counts_by_hand(tmp_path: Path) -> None:
-    def season(year: str, holds: int, margin_K: float, **more: object) -> dict[str, object]:
-        base = {"identity": year, "site": "North", "machine": "m", "material": "pla", "arrangement": "closed"}
-        base |= {"variant": "", "run": "run.toml", "year": year, "status": "computed", "starts": 10, "holds": holds}
-        return {**base, "worst_margin_K": margin_K, "forced_cooling_needed": holds < 10, "seconds": 1.0, **more}
-
-    parts.write(tmp_path, "a", [season("2023", 10, 4.0), season("2024", 7, -1.5, least_flow_m3_per_h=20.0)])
-    parts.write(tmp_path, "b", [season("2025", 9, -1.5), {**season("2026", 0, 0.0), "status": "failed", "message": "no\nsuch"}])
-    found = Summary.of("a plan", tmp_path, ["b", "a"])
-    (row,) = found.rows
-    assert (row.years, row.failed, row.years_forced_cooling, row.starts, row.holds) == (3, 1, 2, 30, 26)
-    assert (row.worst_margin_K, row.worst_year, row.least_flow_m3_per_h) == (-1.5, "2024", 20.0)
-    (line,) = csv.DictReader(io.StringIO(found.csv()))
-    assert (line["years"], line["years_failed"], line["years_forced_cooling"]) == ("3", "1", "2")
-    assert float(line["safe_share"]) == 26 / 30
-    text = found.text()
-    assert "3 seasons computed, 1 failed" in text
-    assert "1 of 1 machines, materials and arrangements need forced cooling in some year" in text
-    assert "86.7 %  2 of 3 years" in text
-    assert "North, m, pla, closed, 2026: no\n" in text
-
-
-def test_the_picture_names_sites_and_what_failed(tmp_path: Path) -> None:
-    pytest.importorskip("matplotlib", reason='pictures need matplotlib: install "dogdays[fleet]"')
-    from dogdays.fleet.picture import MOST_SITES, draw
-    from dogdays.fleet.summary import Row
-
-    rows = [Row(f"Site {k}", "m", "pla", "closed", "", "r", 3, 0, 100, k) for k in range(MOST_SITES + 9)]
-    rows.append(Row("Broken", "m", "pla", "closed", "", "r", 0, 3))
-    summary = Summary("a plan", rows, [], 3 * len(rows), 3)
-    assert [site.name for site in summary.sites()[:2]] == ["Site 0", "Site 1"]
-    assert summary.sites()[-1].name == "Broken"
-    for name in ("a.svg", "b.svg", "c.png"):
-        draw(summary, tmp_path / name)
-    assert (tmp_path / "a.svg").read_bytes() == (tmp_path / "b.svg").read_bytes()
-    assert (tmp_path / "c.png").stat().st_size > 10_000
-    # Text is drawn as shapes; matplotlib keeps it in comments.
-    told = (tmp_path / "a.svg").read_text()
-    assert f"the {MOST_SITES} least safe of {len(rows)} sites" in told
-    assert "3 more failed" in told
-    assert "<!-- Site 0 -->" in told and "<!-- Broken -->" not in told
 
 
 def test_the_manifest_is_the_last_word(tmp_path: Path) -> None:
@@ -359,3 +300,36 @@ def test_the_manifest_is_the_last_word(tmp_path: Path) -> None:
     told = json.loads(manifest.read_text())
     assert (told["seasons"], told["failed"], len(told["parts"])) == (SEASONS, 0, 8)
     assert all((tmp_path / "results" / part["file"]).exists() for part in told["parts"])
+
+
+def test_the_plan_of_the_readme_is_a_plan(tmp_path: Path) -> None:
+    (text,) = re.findall(r"```toml\n(.*?)```", (Path(__file__).parents[1] / "README.md").read_text(encoding="utf-8"), re.S)
+    (tmp_path / "house-models").mkdir()
+    (tmp_path / "weather").mkdir()
+    for year in (2024, 2025):
+        write_weather(tmp_path / "weather" / f"orvelsby-{year}.csv", 20.0)
+    (tmp_path / "cases.csv").write_text("site,machine\nOrvelsby,bench-60\n")
+    (tmp_path / "plan.toml").write_text(text, encoding="utf-8")
+    for name in ("housing.toml", "third.toml"):
+        (tmp_path / name).write_text(RUN, encoding="utf-8")
+    plan = Plan.read(tmp_path / "plan.toml")
+    each = list(cases(plan))
+    # 2 years of the one site; 1 machine, 2 materials, 2 arrangements, 2 rooms; and a row.
+    assert len(each) == 2 * (1 * 2 * 2 * 2) + 2
+    assert {case.run for case in each} == {"housing.toml", "third.toml"}
+    assert {case.year for case in each} == {"2024", "2025"}
+    assert all(_row(plan, case)["status"] == "computed" for case in each[:3])
+
+
+def test_the_example_is_a_plan_and_its_weather_follows_its_rule() -> None:
+    example = Path(__file__).parents[1] / "examples" / "fleet"
+    fleet = Fleet.of(Plan.read(example / "fleet.toml"), example / "none", keep=False)
+    assert (fleet.survey.seasons, fleet.survey.weathers) == (72, 9)
+    spec = importlib.util.spec_from_file_location("make_weather", example / "make_weather.py")
+    assert spec is not None and spec.loader is not None
+    made = importlib.util.module_from_spec(spec)
+    spec.loader.exec_module(made)
+    # 27 June 2024, 15:00: 21 + 3 cos((2.625 - 25) / 60) + 5 + 2.5 sin(9.625 / 9.7), angles in turns.
+    assert made.temperature_degC(21.0, 5.0, 2024, 63) == pytest.approx(21 - 2.0934 + 5 - 0.1214, abs=1e-3)
+    line = (example / "weather" / "orvelsby-2024.csv").read_text().splitlines()[22]
+    assert line == "2024-06-27T15:00,23.8"

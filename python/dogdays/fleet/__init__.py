@@ -8,6 +8,11 @@ Needs the extra `fleet`: `pip install "dogdays[fleet]"`.
 
 from __future__ import annotations
 
+try:
+    import pyarrow as _  # noqa: F401
+except ImportError as e:
+    raise ImportError(f'{e}: the fleet needs its own packages: pip install "dogdays[fleet]"') from None
+
 from .failures import FleetError, PlanError
 from .plan import Plan
 from .whole import Fleet

@@ -43,10 +43,6 @@ def _arguments() -> argparse.ArgumentParser:
 def main(arguments: list[str] | None = None) -> int:
     """Runs the command; the exit code."""
     asked = _arguments().parse_args(arguments)
-    try:
-        import pyarrow  # noqa: F401
-    except ImportError as e:
-        return _say(f'{e}: install the package as "dogdays[fleet]"', ELSE)
     signal.signal(signal.SIGTERM, _interrupt)
     try:
         fleet = Fleet.of(Plan.read(asked.plan), asked.results, keep=not asked.dry_run)

@@ -120,6 +120,8 @@ def _of_row(plan: Plan, place: str, row: dict[str, Any]) -> Iterator[Case]:
     variant = ", ".join(f"{key} = {value}" for key, value in sorted(free.items()))
     for weather in _weather(plan, names["site"], row):
         year = row.get("year")
+        if isinstance(year, float) and year.is_integer():
+            year = int(year)
         yield Case(
             **names,
             year=_year(weather) if year in (None, "") else str(year),
@@ -199,12 +201,17 @@ def _parquet(table: Table) -> Iterator[tuple[str, dict[str, Any]]]:
                 for row in batch.to_pylist():
                     number += 1
                     place = f"{table.file}: row {number}"
-                    given = {key: value for key, value in row.items() if value is not None and value != ""}
+                    given = {key: value for key, value in row.items() if not _is_empty(value)}
                     if not isinstance(given.get("least_flow", False), bool):
                         raise PlanError([f"{place}: `least_flow`: true or false is needed"])
                     yield place, given
     except (OSError, pa.ArrowException) as e:
         raise PlanError([f"{table.file}: {e}"]) from None
+
+
+def _is_empty(value: Any) -> bool:
+    # A missing number is often written as one that is none.
+    return value is None or value == "" or value != value
 
 
 def _check_columns(table: Table, header: Iterable[str]) -> None:

@@ -133,7 +133,14 @@ def _read(path: Path) -> dict[str, float] | None:
 
 
 def work_of(
-    plan: Plan, cases: tuple[tuple[str, Case], ...], identity: str, results: Path, contents: Contents, *, anew: bool = False
+    plan: Plan,
+    cases: tuple[tuple[str, Case], ...],
+    identity: str,
+    results: Path,
+    contents: Contents,
+    *,
+    mark: str | None = None,
+    anew: bool = False,
 ) -> Work:
     """What a worker needs to know of a partition."""
     hashes = {case.run: contents.run(case.run) for _, case in cases if case.run}
@@ -147,5 +154,6 @@ def work_of(
         reading=tuple(sorted(plan.reading.items())),
         contents=hashes,
         version=dogdays.__version__,
+        mark=mark,
         anew=anew,
     )

@@ -68,7 +68,7 @@ def on_dask(client: Any, todo: Iterator[tuple[Work, float]], tally: Tally, told:
             if work.identity in names or work.identity in tally.receipts:
                 continue
             try:
-                future = client.submit(task, work, key=f"season-{work.identity}", pure=False, retries=_RETRIES)
+                future = client.submit(task, work, key=_key(work), pure=False, retries=_RETRIES)
             except Exception as e:
                 raise FleetError(f"{_GONE} ({e})") from None
             names.add(work.identity)
@@ -84,6 +84,11 @@ def on_dask(client: Any, todo: Iterator[tuple[Work, float]], tally: Tally, told:
         if finished % _LOOK_EVERY == 0:
             window = _window(client)
         submit()
+
+
+def _key(work: Work) -> str:
+    # The same partition for another folder, by somebody else on this scheduler, is another task.
+    return f"season-{work.identity}-{work.mark}"
 
 
 def _receipt(future: Any, work: Work) -> Receipt:
@@ -151,7 +156,9 @@ def connected(scheduler: str | None, workers: int | None) -> Iterator[Any]:
                 threads_per_worker=1,
                 processes=True,
                 host="127.0.0.1",
-                dashboard_address=None,
+                # Its port for health is asked for in any case: any free one, and without pages.
+                dashboard_address="127.0.0.1:0",
+                scheduler_kwargs={"dashboard": False},
                 local_directory=scratch,
                 silence_logs=logging.CRITICAL,
                 env={"RAYON_NUM_THREADS": "1"},

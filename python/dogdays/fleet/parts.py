@@ -23,6 +23,7 @@ from . import identity
 
 _KEY = b"dogdays"
 TEMPORARY = ".tmp-"
+_MARK = ".mark"
 
 #: Columns of a part. Counts are of starts; text of times is local, ISO 8601. What a failed case has none of is null.
 COLUMNS = pa.schema(
@@ -74,7 +75,7 @@ def path_of(folder: Path, name: str) -> Path:
 
 
 def write(folder: Path, name: str, rows: Iterable[Mapping[str, Any]]) -> Receipt:
-    """Writes a part, whole or not at all. Raises `OSError` where that is not possible."""
+    """Writes a part, whole or not at all, in a folder that is there. Raises `OSError` where that is not possible."""
     table = pa.Table.from_pylist([dict(row) for row in rows], schema=COLUMNS)
     failed = sum(status != "computed" for status in table["status"].to_pylist())
     seconds = sum(s for s in table["seconds"].to_pylist() if s is not None)
@@ -88,7 +89,6 @@ def write(folder: Path, name: str, rows: Iterable[Mapping[str, Any]]) -> Receipt
         "version": dogdays.__version__,
     }
     table = table.replace_schema_metadata({_KEY: json.dumps(about, sort_keys=True).encode()})
-    folder.mkdir(parents=True, exist_ok=True)
     temporary = folder / f"{TEMPORARY}{secrets.token_hex(8)}"
     try:
         with temporary.open("xb") as file:
@@ -129,6 +129,23 @@ def read(path: Path, name: str, rows: int | None = None) -> Receipt | None:
 def load(folder: Path, name: str, columns: list[str] | None = None) -> pa.Table:
     """The rows of a part that is known to be whole."""
     return pq.read_table(path_of(folder, name), columns=columns, partitioning=None)
+
+
+def mark(folder: Path) -> str:
+    """Makes the folder of parts with a mark of its own, by which a worker knows that it sees the same one."""
+    folder.mkdir(parents=True, exist_ok=True)
+    file = folder / _MARK
+    if not file.exists():
+        write_text(file, secrets.token_hex(16))
+    return file.read_text(encoding="utf-8")
+
+
+def has_mark(folder: Path, mark: str) -> bool:
+    """Whether this is the folder with that mark."""
+    try:
+        return (folder / _MARK).read_text(encoding="utf-8") == mark
+    except OSError:
+        return False
 
 
 def clear_temporary(folder: Path) -> None:

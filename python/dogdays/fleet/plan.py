@@ -218,6 +218,8 @@ class _Reader:
         """Weather files by name or pattern, in the order of their names."""
         each = value if isinstance(value, list) else [value]
         found: list[str] = []
+        if not each:
+            self.wrong(key, "there is nothing in it")
         for name in each:
             if not isinstance(name, str) or not name:
                 self.wrong(key, f"names of files are needed, and this is {name!r}")

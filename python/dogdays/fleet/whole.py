@@ -33,6 +33,7 @@ class Fleet:
     costs: Costs
     contents: Contents
     tally: engine.Tally = field(default_factory=engine.Tally)
+    _mark: str | None = None
 
     @classmethod
     def of(cls, plan: Plan, results: Path | None = None, *, keep: bool = True) -> Fleet:
@@ -67,8 +68,16 @@ class Fleet:
                 continue
             found = parts.read(parts.path_of(folder, each.identity), each.identity, len(each.cases))
             if found is None or (retry_failed and found.failed):
-                anew = found is not None
-                yield work_of(self.plan, each.cases, each.identity, self.results, self.contents, anew=anew), each.cost_s
+                work = work_of(
+                    self.plan,
+                    each.cases,
+                    each.identity,
+                    self.results,
+                    self.contents,
+                    mark=self._mark,
+                    anew=found is not None,
+                )
+                yield work, each.cost_s
             else:
                 self.tally.kept += 1
                 self.tally.receipts[each.identity] = found
@@ -93,7 +102,7 @@ class Fleet:
         """
         told = told or (lambda receipt, cost_s, is_new: None)
         try:
-            (self.results / "parts").mkdir(parents=True, exist_ok=True)
+            self._mark = parts.mark(self.results / "parts")
         except OSError as e:
             raise FleetError(f"{self.results}: {e.strerror or e}") from None
         work = self.work(retry_failed=retry_failed, told=told)

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import functools
 import json
+import platform
 import threading
 import time
 from collections.abc import Callable
@@ -42,6 +43,8 @@ class Work:
     #: Hashes of run and weather files by their names, as planned.
     contents: dict[str, str]
     version: str
+    #: What the folder of parts is known by; none: there is no other computer that could see another one.
+    mark: str | None = None
     #: Compute it even if its part is there.
     anew: bool = False
 
@@ -59,6 +62,11 @@ def compute(work: Work) -> parts.Receipt:
         raise FleetError(
             f"a worker has dogdays {dogdays.__version__}, and the plan was made with {work.version}: "
             "install the same version everywhere"
+        )
+    if work.mark is not None and not parts.has_mark(work.parts, work.mark):
+        raise FleetError(
+            f"a worker on {platform.node()} does not see the results in {work.parts}: all computers of a fleet see the "
+            "same folders under the same paths"
         )
     found = None if work.anew else parts.read(parts.path_of(work.parts, work.identity), work.identity, len(work.cases))
     if found is not None:
