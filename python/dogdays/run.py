@@ -6,14 +6,12 @@ import datetime as dt
 import json
 import os
 from collections.abc import Callable, Iterable, Mapping
-from typing import Any
+from typing import Any, overload
 
-from . import _native
+from . import _native, given
+from .given import Path
 from .results import Calibration, Check, Comparison, FanSizing, Season, Years
 from .weather import Weather
-
-#: A file or folder.
-Path = str | os.PathLike[str]
 
 #: How many samples make a band unless told otherwise, and which; as the program's `--samples` and `--seed`.
 SAMPLES = 256
@@ -29,6 +27,8 @@ class Run:
     __slots__ = ("_native",)
 
     def __init__(self, native: _native.Run) -> None:
+        if not isinstance(native, _native.Run):
+            raise _native.DogdaysError("a run is made with Run.from_file, from_text, from_dict or demo")
         self._native = native
 
     @classmethod
@@ -43,8 +43,11 @@ class Run:
     def from_text(
         cls, text: str, *, name: str = "run", folder: Path | None = None, models: Path | None = None
     ) -> Run:
-        """Reads the text of a run file. Files that it names are looked for in `folder`; `name` stands in messages."""
-        return cls(_native.Run.parse(text, name, folder, models))
+        """Reads the text of a run file; `name` stands in messages.
+
+        Files that it names, and a folder `my-models`, are looked for in `folder`, the current one by default.
+        """
+        return cls(_native.Run.parse(given.text("text", text), name, folder or os.getcwd(), models))
 
     @classmethod
     def from_dict(
@@ -59,7 +62,7 @@ class Run:
 
         Messages show it as the lines of a run file.
         """
-        return cls.from_text(_toml(run), name=name, folder=folder, models=models)
+        return cls.from_text(given.run_file(run), name=name, folder=folder, models=models)
 
     @classmethod
     def demo(cls) -> Run:
@@ -69,7 +72,10 @@ class Run:
     def with_settings(self, settings: Mapping[str, Any]) -> Run:
         """The run with other values: keys of a run file, as in `{"room.temperature": "31 degC"}`; `None` takes a key
         or a table out. What a value replaces makes way, as in a `[[compare]]` table."""
-        each = [(key, None if value is None else _value(value)) for key, value in settings.items()]
+        each = []
+        for key, value in given.mapping("settings", settings).items():
+            key = given.text(f"settings: {key!r}", key)
+            each.append((key, None if value is None else given.toml(value, key)))
         return Run(self._native.with_settings(each))
 
     @property
@@ -133,10 +139,11 @@ class Run:
     ) -> Check:
         """Will it hold? As `dogdays check`.
 
-        `samples=None` leaves out how sure the result is, which is most of the work. Remedies are looked for where the
-        run does not hold; with `True` always, with `False` never. `sensitivity` takes some 5,000 runs.
+        `verdict` is the best estimate; `surely_holds` says whether it holds as surely as the run requires, and
+        `samples=None` leaves that out. Remedies are looked for where the run does not hold, which takes many runs; with
+        `True` always, with `False` never. `sensitivity` takes some 5,000 runs.
         """
-        text, course = self._native.check(samples, seed, remedies, sensitivity, explain)
+        text, course = self._native.check(given.samples(samples), given.whole("seed", seed), remedies, sensitivity, explain)
         found = Check.from_dict(json.loads(text))
         # No fields: they are no part of what is found, and stay in this process.
         object.__setattr__(found, "_course", course)
@@ -145,20 +152,46 @@ class Run:
 
     def compare(self, *, samples: int | None = SAMPLES, seed: int = SEED) -> Comparison:
         """Arrangements side by side, as `dogdays compare`: those of `[[compare]]` tables, or the usual ones."""
-        return Comparison.from_dict(json.loads(self._native.compare(samples, seed)))
+        return Comparison.from_dict(json.loads(self._native.compare(given.samples(samples), given.whole("seed", seed))))
 
     def size_fan(
-        self, fans: Iterable[str] = (), *, samples: int | None = SAMPLES, seed: int = SEED
+        self, fans: Path | Iterable[Path] = (), *, samples: int | None = SAMPLES, seed: int = SEED
     ) -> FanSizing:
         """Which fan is enough? As `dogdays size-fan`; `fans` are names of the catalogue or curve files, all by default."""
-        found = self._native.size_fan([os.fspath(fan) for fan in fans], samples, seed)
+        found = self._native.size_fan(
+            given.texts("fans", fans), given.samples(samples), given.whole("seed", seed)
+        )
         return FanSizing.from_dict(json.loads(found))
+
+    @overload
+    def season(
+        self,
+        weather: None = None,
+        *,
+        starts: str | dt.timedelta = "1 h",
+        at: str | dt.datetime | None = None,
+        least_flow: bool = False,
+        arrangements: bool = True,
+        progress: Callable[[int, int], Any] | None = None,
+    ) -> Season: ...
+
+    @overload
+    def season(
+        self,
+        weather: Weather | Path | Iterable[Path],
+        *,
+        starts: str | dt.timedelta = "1 h",
+        at: str | dt.datetime | None = None,
+        least_flow: bool = False,
+        arrangements: bool = True,
+        progress: Callable[[int, int], Any] | None = None,
+    ) -> Season | Years: ...
 
     def season(
         self,
         weather: Weather | Path | Iterable[Path] | None = None,
         *,
-        starts: str = "1 h",
+        starts: str | dt.timedelta = "1 h",
         at: str | dt.datetime | None = None,
         least_flow: bool = False,
         arrangements: bool = True,
@@ -167,13 +200,14 @@ class Run:
         """When is it safe to start? As `dogdays season`; with several files or a folder, `Years`.
 
         `weather` is a `Weather`, a file, several, or a folder; without it, the run's own series. `at` asks for the
-        next starts from a local moment on. `progress` is called with how many starts are done, and of how many.
+        next starts from a local moment on (`arrangements[0].next_starts`). `progress` is called with how many starts are
+        done, and of how many; what it raises ends the season.
         """
-        every_s = _native.time_s("starts", starts)
+        every_s = given.seconds("starts", starts)
+        if at is not None:
+            at = given.moment("at", at)
         if weather is not None and not isinstance(weather, Weather):
             weather = Weather.read(weather)
-        if isinstance(at, dt.datetime):
-            at = _moment(at)
         found = json.loads(
             self._native.season(
                 None if weather is None else weather._native,
@@ -191,10 +225,10 @@ class Run:
         self,
         log: Path | Iterable[Path] = (),
         *,
-        columns: Iterable[str] = (),
-        readings: Iterable[str] = (),
+        columns: str | Iterable[str] = (),
+        readings: str | Iterable[str] = (),
         others: Iterable[Run] = (),
-        parameters: Iterable[str] = (),
+        parameters: str | Iterable[str] = (),
     ) -> Calibration:
         """Fits the machine to what thermometers showed, as `dogdays calibrate`.
 
@@ -202,9 +236,16 @@ class Run:
         `"feeder motor = 49 degC at Wed 15:20"`; `others` are other runs of the same machine with `[[log]]` or
         `[[reading]]` tables; `parameters` are the keys to fit, those that matter most by default.
         """
-        logs = [log] if isinstance(log, (str, os.PathLike)) else list(log)
+        others = list(others)
+        for other in others:
+            if not isinstance(other, Run):
+                raise _native.DogdaysError(f"others: {other!r} is no run; give Run.from_file(...)")
         text, file, notes = self._native.calibrate(
-            logs, list(columns), list(readings), [other._native for other in others], list(parameters)
+            given.paths("log", log),
+            given.texts("columns", columns),
+            given.texts("readings", readings),
+            [other._native for other in others],
+            given.texts("parameters", parameters),
         )
         found = Calibration.from_dict(json.loads(text))
         object.__setattr__(found, "_machine_file", file)
@@ -226,7 +267,7 @@ class Run:
 
     def _key(self) -> tuple[Any, ...]:
         n = self._native
-        return (n.is_demo, n.text, n.file, n.folder, n.models)
+        return (n.is_demo, n.text, n.file, _absolute(n.folder), _absolute(n.models))
 
     def __reduce__(self) -> tuple[Any, ...]:
         return _again, self._key()
@@ -235,43 +276,12 @@ class Run:
         return f"<Run {self.name!r}: {self.material} on {self.machine}, {self.duration_h:g} h from {self.start}>"
 
 
+def _absolute(folder: Path | None) -> str | None:
+    # Another process may have another current folder.
+    return None if folder is None else os.path.abspath(folder or os.curdir)
+
+
 def _again(is_demo: bool, text: str, name: str, folder: Path | None, models: Path | None) -> Run:
     if is_demo:
         return Run(_native.Run.demo().with_text(text))
     return Run.from_text(text, name=name, folder=folder, models=models)
-
-
-def _moment(at: dt.datetime) -> str:
-    if at.tzinfo is not None:
-        raise _native.DogdaysError(
-            f"{at.isoformat()}: moments are the shop's local time; take its time zone out with .replace(tzinfo=None)"
-        )
-    return at.strftime("%Y-%m-%d %H:%M:%S")
-
-
-def _plain(value: Any) -> Any:
-    if isinstance(value, dt.datetime):
-        return _moment(value)
-    if isinstance(value, Mapping):
-        return {str(key): _plain(item) for key, item in value.items() if item is not None}
-    if isinstance(value, (list, tuple)):
-        return [_plain(item) for item in value]
-    if isinstance(value, os.PathLike):
-        return os.fspath(value)
-    if hasattr(value, "item") and getattr(value, "ndim", None) == 0:
-        # A scalar of NumPy.
-        return value.item()
-    return value
-
-
-def _toml(run: Mapping[str, Any]) -> str:
-    try:
-        text = json.dumps(_plain(run), allow_nan=False)
-    except (TypeError, ValueError) as e:
-        raise _native.DogdaysError(f"the run: {e}; give text, numbers, lists and dictionaries") from None
-    return _native.toml_of(text)
-
-
-def _value(value: Any) -> str:
-    """The value as TOML."""
-    return _toml({"v": value}).partition("=")[2].strip()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
@@ -10,12 +11,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from . import _native
+from .given import seconds
 
 if TYPE_CHECKING:
     import pandas
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True, eq=False, repr=False)
 class Trajectory(Mapping[str, NDArray[np.float64]]):
     """A temperature in °C for every place of the machine and every time.
 
@@ -34,9 +36,9 @@ class Trajectory(Mapping[str, NDArray[np.float64]]):
     _places: dict[str, int] = field(repr=False, default_factory=dict)
 
     @classmethod
-    def of(cls, course: _native.Course, every: str, start: str) -> Trajectory:
+    def of(cls, course: _native.Course, every: str | dt.timedelta, start: str) -> Trajectory:
         """Reads a course at steps of `every`, such as "10 min"."""
-        names, elapsed_s, values_degC = course.table(_native.time_s("every", every))
+        names, elapsed_s, values_degC = course.table(seconds("every", every))
         places = {name: row for row, name in enumerate(names)}
         return cls(elapsed_s, values_degC, tuple(names), np.datetime64(start, "s"), places)
 
@@ -49,6 +51,13 @@ class Trajectory(Mapping[str, NDArray[np.float64]]):
 
     def __len__(self) -> int:
         return len(self.names)
+
+    # A mapping compares its values, and arrays don't say yes or no.
+    __eq__ = object.__eq__
+    __hash__ = object.__hash__
+
+    def __repr__(self) -> str:
+        return f"<Trajectory of {len(self)} columns, {len(self.elapsed_s)} times from {self.start}>"
 
     @property
     def elapsed_h(self) -> NDArray[np.float64]:

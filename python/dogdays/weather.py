@@ -4,17 +4,19 @@ from __future__ import annotations
 
 import os
 from collections.abc import Iterable
+from typing import Any
 
-from . import _native
+from . import _native, given
 
 
 class Weather:
     """Weather series, read once and used for many seasons."""
 
-    __slots__ = ("_native",)
+    __slots__ = ("_asked", "_native")
 
-    def __init__(self, native: _native.Weather) -> None:
+    def __init__(self, native: _native.Weather, asked: tuple[Any, ...]) -> None:
         self._native = native
+        self._asked = asked
 
     @classmethod
     def read(
@@ -32,8 +34,17 @@ class Weather:
         `time_zone` is the shop's clock for files in UTC or a place's standard time, and `wrap` lets the end of a
         year be followed by its beginning.
         """
-        each = [paths] if isinstance(paths, (str, os.PathLike)) else list(paths)
-        return cls(_native.Weather.read(each, fill, fill_up_to, time_zone, wrap))
+        return cls._read(given.paths("weather", paths), fill, fill_up_to, time_zone, wrap)
+
+    @classmethod
+    def _read(cls, paths: list[given.Path], *how: Any) -> Weather:
+        # Where it is sent to, another folder may be the current one.
+        absolute = [os.path.abspath(path) for path in paths]
+        return cls(_native.Weather.read(paths, *how), (absolute, *how))
+
+    def __reduce__(self) -> tuple[Any, ...]:
+        # The files are read again where it arrives.
+        return Weather._read, self._asked
 
     @property
     def names(self) -> list[str]:

@@ -1,12 +1,14 @@
 //! What do thermometers say of the machine?
 
 use crate::failed;
+use crate::pool::computed;
 use crate::run::Run;
 use dogdays::answer::calibrate::{Measured, logs, nothing_measured, some_place, taken};
 use dogdays::output::calibrate::{json, notes};
 use dogdays::study::calibrate::{Watched, calibrate};
 use pyo3::prelude::*;
 use std::path::PathBuf;
+use std::sync::Arc;
 
 #[pymethods]
 impl Run {
@@ -21,8 +23,8 @@ impl Run {
         others: Vec<PyRef<'_, Run>>,
         parameters: Vec<String>,
     ) -> PyResult<(String, Option<String>, Vec<String>)> {
-        let mut runs = vec![&self.loaded];
-        runs.extend(others.iter().map(|other| &other.loaded));
+        let mut runs = vec![Arc::clone(&self.loaded)];
+        runs.extend(others.iter().map(|other| Arc::clone(&other.loaded)));
         let mut said = Vec::new();
         let mut measured = Vec::new();
         for (k, loaded) in runs.iter().enumerate() {
@@ -45,7 +47,7 @@ impl Run {
         if measured.iter().all(Measured::is_nothing) {
             return Err(failed::unanswered(nothing_measured()));
         }
-        let (found, file) = py.detach(|| {
+        let (found, file) = computed(py, move |_| {
             let each = runs.iter().zip(&measured);
             let watched: Vec<Watched<'_>> = each
                 .map(|(loaded, measured)| Watched {
@@ -56,12 +58,12 @@ impl Run {
                 .collect();
             let found =
                 calibrate(&watched, &parameters).map_err(|e| failed::unanswered(e.into()))?;
-            let runs: Vec<_> = runs.iter().map(|loaded| &loaded.run).collect();
+            let all: Vec<_> = runs.iter().map(|loaded| &loaded.run).collect();
             let file = (!found.is_foreign()).then(|| {
-                let text = notes(&runs, &found);
-                self.loaded.inputs.machine_file(&found.known(), &text)
+                let text = notes(&all, &found);
+                runs[0].inputs.machine_file(&found.known(), &text)
             });
-            Ok::<_, PyErr>((json(&runs, &found).to_string(), file))
+            Ok::<_, PyErr>((json(&all, &found).to_string(), file))
         })?;
         Ok((found, file, said))
     }

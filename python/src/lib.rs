@@ -4,36 +4,24 @@
 mod calibrate;
 mod course;
 mod failed;
+mod pool;
 mod run;
 mod season;
 mod weather;
 
 use pyo3::prelude::*;
 
-/// How many threads a call may use; before the first call that computes.
+/// How many threads calls from now on may use together.
 ///
 /// # Errors
-/// When threads run already, or none can be started.
+/// When there is to be none.
 #[pyfunction]
 fn set_threads(threads: usize) -> PyResult<()> {
     if threads == 0 {
         return Err(failed::asked("threads: at least 1 is needed"));
     }
-    rayon::ThreadPoolBuilder::new()
-        .num_threads(threads)
-        .build_global()
-        .map_err(|_| failed::asked("threads: something was computed already, with as many threads as there are; set them before the first call, or RAYON_NUM_THREADS before Python starts"))
-}
-
-/// The JSON text of a dictionary as the TOML of a run file.
-///
-/// # Errors
-/// When something in it has no place in a run file.
-#[pyfunction]
-fn toml_of(json: &str) -> PyResult<String> {
-    let value: serde_json::Value =
-        serde_json::from_str(json).map_err(|e| failed::asked(e.to_string()))?;
-    toml::to_string(&value).map_err(|e| failed::asked(format!("the run: {e}")))
+    pool::set_count(threads);
+    Ok(())
 }
 
 /// The catalogue as JSON: everything by name, or one entry with its values and sources.
@@ -66,7 +54,6 @@ fn _native(m: &Bound<'_, PyModule>) -> PyResult<()> {
     m.add_class::<course::Course>()?;
     m.add_class::<weather::Weather>()?;
     m.add_function(wrap_pyfunction!(set_threads, m)?)?;
-    m.add_function(wrap_pyfunction!(toml_of, m)?)?;
     m.add_function(wrap_pyfunction!(catalogue, m)?)?;
     m.add_function(wrap_pyfunction!(season::py_time_s, m)?)?;
     Ok(())

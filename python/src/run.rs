@@ -2,12 +2,14 @@
 
 use crate::course::Course;
 use crate::failed;
+use crate::pool::computed;
 use dogdays::Verdict;
 use dogdays::answer::check::{self, Check};
 use dogdays::answer::{compare as answer_compare, size_fan as answer_size_fan};
 use dogdays::catalogue::Catalogue;
 use dogdays::chamber::IntegratorKind;
 use dogdays::integrate::Options;
+use dogdays::keys::fields::RUN_FILE;
 use dogdays::output::{compare, network, size_fan};
 use dogdays::runfile::edit::{Change, changed};
 use dogdays::runfile::{self, Loaded, ModelFolders, Original};
@@ -23,7 +25,8 @@ const DEMO: &str = "demo-data/run.toml";
 /// A valid run with the text it was read from.
 #[pyclass(frozen, module = "dogdays._native")]
 pub struct Run {
-    pub loaded: Loaded,
+    /// Shared with calls under way.
+    pub loaded: Arc<Loaded>,
     /// The run file's text.
     #[pyo3(get)]
     text: String,
@@ -69,7 +72,7 @@ impl Run {
             let original = Original::load(&path, &folders(models.clone()))
                 .map_err(|e| failed::from(e.into()))?;
             Ok(Self {
-                loaded: original.loaded().clone(),
+                loaded: Arc::new(original.loaded().clone()),
                 text: original.text().to_owned(),
                 file: original.name().to_owned(),
                 folder: original.folder().map(Path::to_owned),
@@ -93,7 +96,7 @@ impl Run {
             let loaded = runfile::parse_with_folders(&text, &file, folder.as_deref(), &found)
                 .map_err(|e| failed::from(e.into()))?;
             Ok(Self {
-                loaded,
+                loaded: Arc::new(loaded),
                 text,
                 file,
                 folder,
@@ -107,7 +110,7 @@ impl Run {
     #[staticmethod]
     fn demo() -> Self {
         Self {
-            loaded: runfile::demo(),
+            loaded: Arc::new(runfile::demo()),
             text: runfile::DEMO_RUN.to_owned(),
             file: DEMO.to_owned(),
             folder: None,
@@ -122,6 +125,14 @@ impl Run {
         py: Python<'_>,
         settings: Vec<(String, Option<String>)>,
     ) -> PyResult<Self> {
+        for (key, value) in &settings {
+            // What is to be set is looked at when the text is read.
+            if value.is_none() && RUN_FILE.at(key).is_none() {
+                return Err(failed::asked(format!(
+                    "`{key}` is not a key of a run file, so that it can't be taken out"
+                )));
+            }
+        }
         let changes: Vec<Change> = settings
             .into_iter()
             .map(|(key, value)| match value {
@@ -143,7 +154,7 @@ impl Run {
             .detach(|| Original::demo().read(&text))
             .map_err(|e| failed::from(e.into()))?;
         Ok(Self {
-            loaded,
+            loaded: Arc::new(loaded),
             text,
             ..Self::demo()
         })
@@ -173,6 +184,9 @@ impl Run {
         let run = &self.loaded.run;
         let hints = self.loaded.warnings.iter().map(|hint| hint.render(false));
         let guessed = self.loaded.guesses().map(|stated| stated.key.clone());
+        let mut files = self.loaded.files.clone();
+        files.sort();
+        files.dedup();
         let series = self.loaded.series.iter().map(|s| s.understood().to_owned());
         (
             run.name.clone(),
@@ -182,7 +196,7 @@ impl Run {
             run.duration_s / 3600.0,
             hints.collect(),
             guessed.collect(),
-            self.loaded.files.clone(),
+            files,
             series.collect(),
         )
     }
@@ -204,8 +218,9 @@ impl Run {
                 "sensitivity is made of samples: leave samples at their number, or sensitivity out",
             ));
         }
-        let loaded = &self.loaded;
-        py.detach(|| {
+        let loaded = Arc::clone(&self.loaded);
+        computed(py, move |_| {
+            let loaded = &*loaded;
             let options = Options::fine();
             let findings = check::findings(loaded, IntegratorKind::Rosenbrock, &options, sampling)
                 .map_err(failed::unanswered)?;
@@ -250,16 +265,17 @@ impl Run {
         seed: u32,
     ) -> PyResult<String> {
         let sampling = sampling(samples, seed)?;
-        py.detach(|| {
-            let fans = answer_size_fan::fans(&self.loaded, &fans).map_err(failed::unanswered)?;
+        let loaded = Arc::clone(&self.loaded);
+        computed(py, move |_| {
+            let fans = answer_size_fan::fans(&loaded, &fans).map_err(failed::unanswered)?;
             let sizing = dogdays::study::size_fan::size_fan(
-                &self.loaded.inputs,
+                &loaded.inputs,
                 &fans,
                 sampling,
                 &Options::default(),
             )
             .map_err(|e| failed::from(e.into()))?;
-            Ok(size_fan::json(&self.loaded.run, &sizing).to_string())
+            Ok(size_fan::json(&loaded.run, &sizing).to_string())
         })
     }
 

@@ -5,7 +5,9 @@ from __future__ import annotations
 import dataclasses
 import datetime as dt
 import json
+import os
 import pickle
+import signal
 import subprocess
 import sys
 import threading
@@ -109,9 +111,26 @@ def test_errors_are_the_programs_to_the_letter(program: Any, tmp_path: Path) -> 
         (lambda _: dogdays.catalogue("plb"), "pl"),
         (lambda _: dogdays.Run.from_file("no-such.toml"), "no such file"),
         (lambda _: dogdays.Run.from_text(""), "empty"),
-        (lambda _: dogdays.Run.from_dict({"part": {"mass": float("nan")}}), "the run"),
+        (lambda _: dogdays.Run.from_dict({"part": {"mass": float("nan")}}), "part.mass: nan"),
         (lambda _: dogdays.Weather.read(["a.csv"], fill="guess"), "guess"),
         (lambda _: dogdays.set_threads(0), "at least 1"),
+        (lambda run: run.check(samples=-1), "samples: -1 is out of range"),
+        (lambda run: run.check(samples=2**64), "samples"),
+        (lambda run: run.check(samples="many"), "samples: 'many' is no whole number"),
+        (lambda run: run.compare(seed=-1), "seed: -1"),
+        (lambda run: run.season("x.csv", starts=3600), "starts: 3600 has no unit"),
+        (lambda run: run.season("x.csv", at=3), "at: 3 is no moment"),
+        (lambda run: run.season(b"x.csv"), "weather: bytes"),
+        (lambda run: run.calibrate(readings=[3]), "readings: 3 is no text"),
+        (lambda run: run.calibrate(others=["run.toml"]), "others: 'run.toml' is no run"),
+        (lambda run: run.with_settings(None), "settings: NoneType"),
+        (lambda run: run.with_settings({3: "45 degC"}), "settings: 3"),
+        (lambda run: run.with_settings({"job.bed": float("nan")}), "job.bed: nan is no value"),
+        (lambda run: run.with_settings({"job.bed": 2**70}), "job.bed: .* is too large"),
+        (lambda run: run.with_settings({"job.bedd": None}), "job.bedd"),
+        (lambda _: dogdays.Run("demo-data/run.toml"), "Run.from_file"),
+        (lambda _: dogdays.Run.from_text("\ud800"), "text"),
+        (lambda _: dogdays.Run.from_dict({"run": {"name": {1, 2}}}), "run.name: set has no place"),
     ],
 )
 def test_what_can_not_be_asked_is_told(ask: Any, words: str) -> None:
@@ -217,19 +236,103 @@ def test_the_interpreter_goes_on_meanwhile() -> None:
     assert len(ticks) > 20, len(ticks)
 
 
-def test_threads_are_set_before_anything_runs() -> None:
+def test_threads_may_be_set_at_any_time() -> None:
+    found = []
+    for threads in (1, 2):
+        dogdays.set_threads(threads)
+        found.append(dogdays.Run.demo().check(samples=8, remedies=False))
+    assert found[0] == found[1], "how many threads compute changes nothing"
+
+
+@pytest.mark.skipif(not hasattr(os, "fork"), reason="this system has no fork")
+def test_a_forked_process_computes_too() -> None:
+    # The parent has computed, and its threads do not come along.
     code = """
-import dogdays
-dogdays.set_threads(1)
-dogdays.Run.demo().check(samples=4, remedies=False)
-try:
-    dogdays.set_threads(2)
-except dogdays.DogdaysError as e:
-    assert "before the first call" in str(e)
-else:
-    raise SystemExit("taken")
+import multiprocessing, dogdays
+run = dogdays.Run.demo()
+mine = run.check(samples=4, remedies=False)
+def job(bed):
+    return run.with_settings({"job.bed": f"{bed} degC"}).check(samples=4, remedies=False)
+if __name__ == "__main__":
+    with multiprocessing.get_context("fork").Pool(2) as pool:
+        assert pool.map(job, [60, 60, 60]) == [mine] * 3
 """
-    subprocess.run([sys.executable, "-c", code], check=True)
+    subprocess.run([sys.executable, "-c", code], check=True, timeout=120)
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="interrupts are signals here")
+@pytest.mark.parametrize(
+    "call",
+    ["run.check(samples=65536)", "run.season(SUMMER, starts='1 min')", "run.season(SUMMER, starts='1 min', progress=print)"],
+)
+def test_an_interrupt_ends_a_long_call(demo_data: Path, call: str) -> None:
+    code = f"import dogdays\nSUMMER = {str(demo_data / 'summer.csv')!r}\nrun = dogdays.Run.demo()\nprint('begun', flush=True)\n{call}"
+    process = subprocess.Popen(
+        [sys.executable, "-c", code], stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True
+    )
+    assert process.stdout is not None
+    assert process.stdout.readline() == "begun\n"
+    time.sleep(2.0)
+    assert process.poll() is None, "it was over before it could be interrupted"
+    process.send_signal(signal.SIGINT)
+    _, told = process.communicate(timeout=60)
+    assert process.returncode != 0 and "KeyboardInterrupt" in told
+
+
+def test_tables_and_lists_can_be_set() -> None:
+    run = dogdays.Run.demo()
+    by_table = run.with_settings({"room": {"temperature": "31 degC"}})
+    assert by_table.check(samples=None, remedies=False).to_dict() == run.with_settings(
+        {"room": None, "room.temperature": "31 degC"}
+    ).check(samples=None, remedies=False).to_dict()
+    failing = run.with_settings({"failure": [{"kind": "power cut", "at": "Wed 14:00", "until": "Wed 16:00"}]})
+    assert [failure.kind for failure in failing.check(samples=None, remedies=False).failures] == ["power cut"]
+    for wrong in ({"job.bed": {"max": "45 degC"}}, {"require.margin": {"margin": "0 K"}}):
+        with pytest.raises(dogdays.DogdaysError):
+            run.with_settings(wrong)
+
+
+def test_a_run_that_holds_by_chance_says_so() -> None:
+    run = dogdays.Run.demo().with_settings({"room": None, "room.temperature": "28 degC"})
+    found = run.check(remedies=False)
+    assert found.verdict == "holds" and found.chance_softens > found.required_chance
+    assert found.surely_holds is False and "soften" in found.answer
+    assert run.check(samples=None, remedies=False).surely_holds is None
+    other = run.with_settings({"material.name": "petg", "room.temperature": "18 degC"}).check(remedies=False)
+    assert other.verdict == "holds" and other.surely_holds is True
+    assert other.chance_softens is not None and other.chance_softens <= other.required_chance
+
+
+def test_moments_and_lengths_of_time_as_python_has_them(demo_data: Path) -> None:
+    run = dogdays.Run.from_dict({**SMALL, "run": {"start": np.datetime64("2026-07-13T07:00"), "duration": dt.timedelta(hours=6)}})
+    assert run.duration_h == 6.0 and run.start.hour == 7
+    found = run.check(samples=None, remedies=False)
+    assert len(found.trajectory(dt.timedelta(hours=1)).elapsed_s) == 7
+    by_text = dogdays.Run.demo().season(demo_data / "summer.csv", starts="24 h")
+    assert dogdays.Run.demo().season(demo_data / "summer.csv", starts=dt.timedelta(days=1)) == by_text
+
+
+def test_weather_is_sent_by_its_files(demo_data: Path) -> None:
+    weather = dogdays.Weather.read(demo_data / "summer.csv")
+    again = pickle.loads(pickle.dumps(weather))
+    assert again.names == weather.names == ["summer"]
+
+
+def test_files_are_found_from_the_current_folder(demo_data: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.chdir(demo_data)
+    text = (demo_data / "run.toml").read_text(encoding="utf-8")
+    here = dogdays.Run.from_text(text)
+    monkeypatch.undo()
+    assert pickle.loads(pickle.dumps(here)).check(samples=None) == here.check(samples=None)
+    assert dogdays.Run.from_text(text, folder=demo_data).check(samples=None) == here.check(samples=None)
+
+
+def test_what_is_shown_is_short(demo_data: Path) -> None:
+    season = dogdays.Run.demo().season(demo_data / "summer.csv", starts="24 h")
+    assert len(repr(season)) < 500 and "starts=95" in repr(season)
+    found = dogdays.Run.demo().check(samples=None)
+    assert len(repr(found)) < 3000 and "verdict='softens'" in repr(found)
+    assert len(repr(found.trajectory())) < 200
 
 
 def test_version() -> None:

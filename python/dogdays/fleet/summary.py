@@ -149,6 +149,7 @@ class Summary:
         if known:
             cooled = sum(row.years_forced_cooling > 0 for row in known)
             lines.append(f"{cooled:,} of {len(known):,} machines, materials and arrangements need forced cooling in some year")
+            lines.append("a start is safe by the best estimate with the margin asked for; `dogdays check` of one says how surely")
             lines += ["", *_table(known[:SHOWN_ROWS])]
             if len(known) > SHOWN_ROWS:
                 lines.append(f"... and {len(known) - SHOWN_ROWS:,} more that are safer: summary.csv has all")

@@ -68,7 +68,7 @@ from .calibrate import (
     HeldOut,
     Parameter,
 )
-from ._base import Result
+from ._base import Result, Verdict
 
 __all__ = [
     "Alarm",
@@ -128,6 +128,7 @@ __all__ = [
     "Thermostat",
     "Week",
     "Year",
+    "Verdict",
     "Years",
     "YearsArrangement",
 ]

@@ -8,11 +8,14 @@ import json
 import types
 import typing
 from collections.abc import Callable
-from typing import Any, TypeVar, Union
+from typing import Any, Literal, TypeVar, Union
 
 from .._native import DogdaysError
 
 R = TypeVar("R", bound="Result")
+
+#: What is said of a run by the best estimate.
+Verdict = Literal["holds", "tight", "softens", "cannot run"]
 
 #: Keys that are no names in Python, or hide one.
 _RENAMED = {"from_": "from", "is_": "is"}
@@ -44,6 +47,16 @@ class Result:
                 continue
             out[_RENAMED.get(field.name, field.name)] = _written(value)
         return out
+
+    def __repr__(self) -> str:
+        """Short: what is long is told by its length."""
+        shown = []
+        for field in dataclasses.fields(self):  # type: ignore[arg-type]
+            value = getattr(self, field.name)
+            if value is None and field.metadata.get("left_out"):
+                continue
+            shown.append(f"{field.name}={_short(value)}")
+        return f"{type(self).__name__}({', '.join(shown)})"
 
     def to_json(self, indent: int | None = None) -> str:
         """`to_dict()` as JSON text."""
@@ -109,6 +122,14 @@ def _reader(hint: Any) -> _Reader | None:
     if dataclasses.is_dataclass(hint) and isinstance(hint, type):
         return lambda found, path: _read(hint, found, path)
     return None
+
+
+def _short(value: Any) -> str:
+    if isinstance(value, Result):
+        return f"{type(value).__name__}(...)"
+    if isinstance(value, (list, dict)):
+        return f"<{len(value)} items>" if value else repr(value)
+    return repr(value)
 
 
 def _written(value: Any) -> Any:

@@ -8,7 +8,7 @@ from typing import Any
 from ._base import Result
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, repr=False)
 class HeldOut(Result):
     """How well the rest of the log is foretold from its first part."""
 
@@ -17,7 +17,7 @@ class HeldOut(Result):
     rows: int
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, repr=False)
 class ComparedLog(Result):
     """A column of a log beside the model."""
 
@@ -38,7 +38,7 @@ class ComparedLog(Result):
     white_p: float | None
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, repr=False)
 class Parameter(Result):
     """A value in doubt before and after, in its unit; `doubt_left` is the share of its spread that is left."""
 
@@ -56,7 +56,7 @@ class Parameter(Result):
     value: float
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, repr=False)
 class ComparedReading(Result):
     """A reading beside the model before and after, °C."""
 
@@ -71,7 +71,7 @@ class ComparedReading(Result):
     within_K: float
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, repr=False)
 class Calibration(Result):
     """What `Run.calibrate` finds: the values in doubt as the thermometers make them, and how well the model follows."""
 

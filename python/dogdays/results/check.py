@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from dataclasses import dataclass
 from typing import Any
 
 from .._native import DogdaysError
 from ..trajectory import Trajectory
-from ._base import Result, left_out
+from ._base import Result, Verdict, left_out
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, repr=False)
 class FanUse(Result):
     """How long a fan runs, how often it starts and what it draws."""
 
@@ -21,7 +22,7 @@ class FanUse(Result):
     starts_are_estimated: bool
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, repr=False)
 class Spool(Result):
     """One spool: when it begins and runs out."""
 
@@ -38,7 +39,7 @@ class Spool(Result):
     staffed: bool | None
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, repr=False)
 class Spools(Result):
     """The spools that the job takes."""
 
@@ -49,7 +50,7 @@ class Spools(Result):
     unstaffed_changes: int | None
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, repr=False)
 class Alarm(Result):
     """Where an alarm would have to be set: the thermometer and its reading when the margin is used up."""
 
@@ -57,7 +58,7 @@ class Alarm(Result):
     sensor: str
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, repr=False)
 class Consumer(Result):
     """What one consumer draws over the run, kWh."""
 
@@ -65,7 +66,7 @@ class Consumer(Result):
     energy_kWh: float
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, repr=False)
 class Electricity(Result):
     """What the run draws, kWh; costs where the run file knows a price."""
 
@@ -76,7 +77,7 @@ class Electricity(Result):
     together_kWh: float
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, repr=False)
 class Failure(Result):
     """What happens when something fails: how long until the limit is reached (`time_left_s`, null: never)."""
 
@@ -94,12 +95,12 @@ class Failure(Result):
     time_left_without_it_s: float | None
     until: str | None
     until_h: float | None
-    verdict: str
+    verdict: Verdict
     warmer_K: float
     was_above_before: bool
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, repr=False)
 class Heat(Result):
     """Where the heat comes from and goes, J over the whole run."""
 
@@ -109,7 +110,7 @@ class Heat(Result):
     unaccounted_relative: float
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, repr=False)
 class IntegratorEffort(Result):
     """What the integration took."""
 
@@ -119,7 +120,7 @@ class IntegratorEffort(Result):
     steps: int
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, repr=False)
 class LogSheet(Result):
     """What to look at before the start and during the run, one row a check or event."""
 
@@ -127,7 +128,7 @@ class LogSheet(Result):
     during: list[dict[str, Any]]
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, repr=False)
 class MarginBand(Result):
     """5th, 50th and 95th percentile of the margin, K."""
 
@@ -136,7 +137,7 @@ class MarginBand(Result):
     p95_K: float
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, repr=False)
 class Node(Result):
     """A place of the machine: least, mean, greatest and last temperature, °C."""
 
@@ -147,7 +148,7 @@ class Node(Result):
     node: str
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, repr=False)
 class Peak(Result):
     """The hottest moment of the filament that decides: where, when, how warm, and its limit there, °C."""
 
@@ -163,7 +164,7 @@ class Peak(Result):
     p95_degC: float | None = left_out()
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, repr=False)
 class Remedy(Result):
     """One thing that might help, and what it comes to."""
 
@@ -175,10 +176,10 @@ class Remedy(Result):
     margin_K: float
     peak_degC: float
     remedy: str
-    verdict: str
+    verdict: Verdict
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, repr=False)
 class Remedies(Result):
     """What makes the run hold (`found`, the smallest first) and what does not suffice."""
 
@@ -191,7 +192,7 @@ class Remedies(Result):
     starts_tried: int
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, repr=False)
 class OtherMachine(Result):
     """Another run in the same room."""
 
@@ -202,7 +203,7 @@ class OtherMachine(Result):
     start_h: float
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, repr=False)
 class Room(Result):
     """What makes the room as warm as it is."""
 
@@ -212,7 +213,7 @@ class Room(Result):
     others: list[OtherMachine]
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, repr=False)
 class HalfWidth(Result):
     """Half of the band, K."""
 
@@ -220,7 +221,7 @@ class HalfWidth(Result):
     peak_K: float
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, repr=False)
 class Indices(Result):
     """First-order and total Sobol indices with the half-width of their 95 % interval."""
 
@@ -230,7 +231,7 @@ class Indices(Result):
     ST_conf: float
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, repr=False)
 class InputShare(Result):
     """One value's share of the variance of margin and peak."""
 
@@ -239,7 +240,7 @@ class InputShare(Result):
     peak: Indices
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, repr=False)
 class IfKnown(Result):
     """The band that is left when a value is known."""
 
@@ -248,7 +249,7 @@ class IfKnown(Result):
     measure: list[str]
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, repr=False)
 class OtherInputs(Result):
     """All other values in doubt together."""
 
@@ -257,7 +258,7 @@ class OtherInputs(Result):
     peak: Indices
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, repr=False)
 class SensorWorth(Result):
     """The band that is left after a reading there."""
 
@@ -265,7 +266,7 @@ class SensorWorth(Result):
     sensor: str
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, repr=False)
 class Readings(Result):
     """What one reading of a thermometer is worth."""
 
@@ -274,7 +275,7 @@ class Readings(Result):
     sensors: list[SensorWorth]
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, repr=False)
 class Sensitivity(Result):
     """Which values in doubt matter. `half_width`: half of the band from the 5th to the 95th percentile, K."""
 
@@ -291,7 +292,7 @@ class Sensitivity(Result):
     values_in_doubt: int
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, repr=False)
 class Station(Result):
     """A station of the feed path: the filament that has stood there, and that on steady feed, °C."""
 
@@ -302,15 +303,18 @@ class Station(Result):
     station: str
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, repr=False)
 class Check(Result):
     """What `Run.check` finds. Temperatures are in °C, margins in K, times of the course in hours from the start.
 
     `verdict` is `holds`, `tight`, `softens` or `cannot run`; `margin_K` is how far the hottest filament stays below its
-    limit (negative: above). `trajectory()` gives temperatures over time.
+    limit (negative: above). Both are the best estimate. `surely_holds` says whether it also holds as surely as the run
+    requires: at most `required_chance` of softening; null without samples. `answer` is the program's sentence.
+    `cautions` and `warnings` are meant to be read. `trajectory()` gives temperatures over time.
     """
 
     alarm: Alarm | None
+    answer: str
     arrangement: str
     cannot_run: dict[str, Any] | None
     cautions: list[str]
@@ -332,6 +336,7 @@ class Check(Result):
     material: str
     nodes: list[Node]
     peak: Peak
+    required_chance: float
     required_margin_K: float
     room: Room
     run: str
@@ -340,7 +345,8 @@ class Check(Result):
     softening_limit_degC: float
     spools: Spools | None
     stations: list[Station]
-    verdict: str
+    surely_holds: bool | None
+    verdict: Verdict
     warnings: list[str]
     chance_cannot_run: float | None = left_out()
     chance_softens: float | None = left_out()
@@ -353,7 +359,7 @@ class Check(Result):
     sensitivity: Sensitivity | None = left_out()
     values_in_doubt: int | None = left_out()
 
-    def trajectory(self, every: str = "10 min") -> Trajectory:
+    def trajectory(self, every: str | dt.timedelta = "10 min") -> Trajectory:
         """Temperatures over time at even steps, and at the end of the run; the columns are those of `check --csv`.
 
         Of a result that was made from a dictionary, or came from another process, there is no trajectory:

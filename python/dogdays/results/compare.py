@@ -5,11 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
-from ._base import Result, left_out
+from ._base import Result, Verdict, left_out
 from .check import MarginBand
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, repr=False)
 class ComparedPeak(Result):
     """The hottest moment of an arrangement, °C."""
 
@@ -23,7 +23,7 @@ class ComparedPeak(Result):
     p95_degC: float | None = left_out()
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, repr=False)
 class Arrangement(Result):
     """One arrangement: verdict, margin, how sure, and up to which room temperature it holds (`breakeven_room_degC`)."""
 
@@ -44,7 +44,7 @@ class Arrangement(Result):
     required_margin_K: float
     softening_limit_degC: float
     stays_closed: bool
-    verdict: str
+    verdict: Verdict
     warnings: list[str]
     chance_cannot_run: float | None = left_out()
     chance_softens: float | None = left_out()
@@ -55,7 +55,7 @@ class Arrangement(Result):
     values_in_doubt: int | None = left_out()
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, repr=False)
 class Comparison(Result):
     """What `Run.compare` finds: arrangements side by side, the run as it is first."""
 

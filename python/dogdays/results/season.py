@@ -7,10 +7,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from ._base import Result, left_out
+from ._base import Result, Verdict, left_out
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, repr=False)
 class Computed(Result):
     """How the starts were computed."""
 
@@ -21,7 +21,7 @@ class Computed(Result):
     memory_h: float | None = left_out()
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, repr=False)
 class HourOfDay(Result):
     """Starts at an hour of the day."""
 
@@ -30,7 +30,7 @@ class HourOfDay(Result):
     starts: int
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, repr=False)
 class Start(Result):
     """One start: its margin, K, verdict, and the hottest moment, °C."""
 
@@ -39,10 +39,10 @@ class Start(Result):
     peak_degC: float
     start: str
     station: str
-    verdict: str
+    verdict: Verdict
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, repr=False)
 class Stretch(Result):
     """Starts in a row that all hold, or none of which does."""
 
@@ -54,7 +54,7 @@ class Stretch(Result):
     worst: Start
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, repr=False)
 class Week(Result):
     """A week of starts."""
 
@@ -67,7 +67,7 @@ class Week(Result):
     tight: int
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, repr=False)
 class SeasonArrangement(Result):
     """One arrangement over the season."""
 
@@ -90,7 +90,7 @@ class SeasonArrangement(Result):
     worst: Start | None
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, repr=False)
 class AtFlow(Result):
     """The season at one flow; `rescued`: share of the starts that did not hold before."""
 
@@ -103,7 +103,7 @@ class AtFlow(Result):
     tight: int
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, repr=False)
 class LeastFlow(Result):
     """What extraction is worth: the least flow at which every start holds, m³/h."""
 
@@ -113,7 +113,7 @@ class LeastFlow(Result):
     least_flow_m3_per_h: float | None
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, repr=False)
 class Season(Result):
     """What `Run.season` finds in one weather: each start, and the arrangements. Starts are counted by verdict.
 
@@ -141,7 +141,7 @@ class Season(Result):
         return np.array([start.start for start in self.starts_table or []], dtype="datetime64[s]")
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, repr=False)
 class ShareOfYears(Result):
     """In how many of the years a start at this day and hour holds."""
 
@@ -152,7 +152,7 @@ class ShareOfYears(Result):
     years: int
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, repr=False)
 class Year(Result):
     """One year of an arrangement."""
 
@@ -166,7 +166,7 @@ class Year(Result):
     year: str
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, repr=False)
 class YearsArrangement(Result):
     """One arrangement over the years."""
 
@@ -182,7 +182,7 @@ class YearsArrangement(Result):
     years: list[Year]
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, repr=False)
 class Years(Result):
     """What `Run.season` finds in several weathers."""
 

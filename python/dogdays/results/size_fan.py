@@ -5,10 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
-from ._base import Result
+from ._base import Result, Verdict
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, repr=False)
 class AskFor(Result):
     """What to ask a dealer for."""
 
@@ -28,7 +28,7 @@ class AskFor(Result):
     warmest_air_degC: float
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, repr=False)
 class AssumedFilter(Result):
     """The filter that is assumed where the run file says nothing."""
 
@@ -38,7 +38,7 @@ class AssumedFilter(Result):
     stops: str | None
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, repr=False)
 class FanCosts(Result):
     """What the fan draws and what the heaters draw more, J."""
 
@@ -48,7 +48,7 @@ class FanCosts(Result):
     season_costs: float | None
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, repr=False)
 class CleanFilter(Result):
     """The fan with a clean filter."""
 
@@ -61,11 +61,11 @@ class CleanFilter(Result):
     starts: float | None
     takes_Pa: dict[str, float]
     unstable: bool
-    verdict: str
+    verdict: Verdict
     warmest_air_degC: float
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, repr=False)
 class Fan(Result):
     """One fan with a loaded filter; `standing` says what it is good for."""
 
@@ -94,11 +94,11 @@ class Fan(Result):
     supply: str | None
     takes_Pa: dict[str, float] | None
     unstable: bool | None
-    verdict: str | None
+    verdict: Verdict | None
     warmest_air_degC: float
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, repr=False)
 class FilterChange(Result):
     """When the filter has to be changed."""
 
@@ -107,7 +107,7 @@ class FilterChange(Result):
     new_Pa: float
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, repr=False)
 class LargerOpening(Result):
     """What a larger inlet would spare."""
 
@@ -121,7 +121,7 @@ class LargerOpening(Result):
     pressure_Pa: float
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, repr=False)
 class MarginAtFlow(Result):
     """The margin at a flow, with its band, K."""
 
@@ -129,10 +129,10 @@ class MarginAtFlow(Result):
     margin_K: float | None
     p05_K: float | None
     p95_K: float | None
-    verdict: str
+    verdict: Verdict
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, repr=False)
 class Thermostat(Result):
     """The fan switched by a thermostat."""
 
@@ -143,7 +143,7 @@ class Thermostat(Result):
     starts_a_day: float
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, repr=False)
 class FanSizing(Result):
     """What `Run.size_fan` finds: the least flow, the pressure it takes, and each fan over the whole run."""
 
@@ -181,5 +181,5 @@ class FanSizing(Result):
     takes_Pa: dict[str, float] | None
     thermostat: Thermostat | None
     unreachable: dict[str, Any] | None
-    verdict: str
+    verdict: Verdict
     warnings: list[str]
