@@ -11,11 +11,12 @@ import logging
 import os
 import tempfile
 from collections.abc import Callable, Iterator
+from concurrent.futures import CancelledError
 from dataclasses import dataclass, field
 from typing import Any
 
 from .failures import FleetError
-from .parts import Receipt
+from .parts import Receipt, path_of, read
 from .worker import Task, Work, write_failed
 
 #: How long a scheduler may take to answer, s.
@@ -94,20 +95,31 @@ def _key(work: Work) -> str:
 def _receipt(future: Any, work: Work) -> Receipt:
     from distributed import KilledWorker
 
-    if future.status == "finished":
-        receipt: Receipt = future.result()
-        return receipt
-    if future.status != "error":
-        raise FleetError(_GONE)
-    failure = future.exception()
+    failure: BaseException | None = None
+    if future.status == "error":
+        failure = future.exception()
+    elif future.status != "cancelled":
+        # Where the worker that held the receipt died since, this waits until it is made anew.
+        try:
+            receipt: Receipt = future.result()
+            return receipt
+        except (KilledWorker, FleetError) as e:
+            # The worker that held the receipt died, and so did those that went to make it anew.
+            failure = e
+        except (OSError, CancelledError):
+            raise FleetError(_GONE) from None
     if isinstance(failure, KilledWorker):
-        return write_failed(
+        # The part may be there all the same: what was computed is not given up.
+        found = None if work.anew else read(path_of(work.parts, work.identity), work.identity, len(work.cases))
+        return found or write_failed(
             work,
             "each worker that computed the partition of this season died, so that it was given up: perhaps one of its "
             "seasons takes more memory than there is; --retry-failed tries again",
         )
     if isinstance(failure, FleetError):
         raise failure
+    if failure is None:
+        raise FleetError(_GONE)
     raise FleetError(f"a worker could not do its work: {type(failure).__name__}: {failure}")
 
 
