@@ -14,6 +14,7 @@ from __future__ import annotations
 
 import json
 import os
+import warnings
 from typing import Any
 
 from . import results
@@ -51,7 +52,12 @@ def catalogue(
 ) -> list[dict[str, Any]]:
     """The machines, materials, panels and fans that are known, or those called `name` with values and sources.
 
-    `models` is a folder of your own entries. As `dogdays catalogue --json`, without its frame.
+    `models` is a folder of your own entries; without it, `my-models` in the current folder or the folder in the
+    platform's usual place for data. What had to be left out of them is warned of. As `dogdays catalogue --json`,
+    without its frame.
     """
-    found: list[dict[str, Any]] = json.loads(_catalogue(name, models))["entries"]
+    text, left_out = _catalogue(name, models)
+    for told in left_out:
+        warnings.warn(told, stacklevel=2)
+    found: list[dict[str, Any]] = json.loads(text)["entries"]
     return found

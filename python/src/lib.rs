@@ -10,6 +10,7 @@ mod season;
 mod weather;
 
 use pyo3::prelude::*;
+use std::path::{Path, PathBuf};
 
 /// How many threads calls from now on may use together.
 ///
@@ -24,25 +25,26 @@ fn set_threads(threads: usize) -> PyResult<()> {
     Ok(())
 }
 
-/// The catalogue as JSON: everything by name, or one entry with its values and sources.
+/// The catalogue as JSON, everything by name or one entry with its values and sources, and what was left out of the
+/// user's own models.
 ///
 /// # Errors
 /// When the folder of models is wrong, or nothing has that name.
 #[pyfunction]
 #[pyo3(signature = (name, models))]
-fn catalogue(name: Option<&str>, models: Option<std::path::PathBuf>) -> PyResult<String> {
+fn catalogue(name: Option<&str>, models: Option<PathBuf>) -> PyResult<(String, Vec<String>)> {
     use dogdays::answer::catalogue::{entries, list};
-    let catalogue = match models {
-        Some(folder) => dogdays::catalogue::Catalogue::with_folder(&folder),
+    let catalogue = match run::folders(models).find(None, Path::new("")) {
+        Some(used) => used.catalogue(),
         None => Ok(dogdays::catalogue::Catalogue::embedded()),
     }
     .map_err(|e| failed::from(e.into()))?;
-    match name {
-        None => Ok(list(&catalogue).to_string()),
-        Some(name) => entries(&catalogue, name)
-            .map(|found| found.to_string())
-            .map_err(|e| failed::from(e.into())),
-    }
+    let found = match name {
+        None => list(&catalogue),
+        Some(name) => entries(&catalogue, name).map_err(|e| failed::from(e.into()))?,
+    };
+    let left_out = catalogue.notes().iter().map(|n| n.render(false)).collect();
+    Ok((found.to_string(), left_out))
 }
 
 /// The module.

@@ -56,7 +56,8 @@ pub fn sampling(samples: Option<u32>, seed: u32) -> PyResult<Option<Sampling>> {
     }
 }
 
-fn folders(models: Option<PathBuf>) -> ModelFolders {
+/// Where models may be, apart from what a run says: as the program.
+pub fn folders(models: Option<PathBuf>) -> ModelFolders {
     ModelFolders {
         named: models,
         usual: Catalogue::usual_folder(),

@@ -142,9 +142,33 @@ def test_readings(program: Any, demo_data: Path) -> None:
     assert found.to_dict() == program("calibrate", demo_data / "run.toml", *options)
 
 
-def test_catalogue(program: Any) -> None:
+def test_catalogue(program: Any, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.chdir(tmp_path)
     assert dogdays.catalogue() == program("catalogue")["entries"]
     assert dogdays.catalogue("pla") == program("catalogue", "pla")["entries"]
+
+
+def test_catalogue_with_models_of_ones_own(
+    program: Any, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    machines = Path("my-models", "machines")
+    machines.mkdir(parents=True)
+    text = subprocess.run(
+        [program.path, "catalogue", "bench-60", "--file"], capture_output=True, check=True
+    ).stdout
+    (machines / "mine.toml").write_bytes(text)
+    assert "mine" in [entry["name"] for entry in dogdays.catalogue()]
+    assert dogdays.catalogue() == program("catalogue")["entries"]
+    assert dogdays.catalogue("mine") == program("catalogue", "mine")["entries"]
+    (machines / "begun.toml").touch()
+    with pytest.warns(UserWarning, match="begun"):
+        left = dogdays.catalogue()
+    assert left == program("catalogue")["entries"]
+    Path("my-models").rename("elsewhere")
+    assert "mine" not in [entry["name"] for entry in dogdays.catalogue()]
+    with pytest.warns(UserWarning, match="begun"):
+        assert dogdays.catalogue(models="elsewhere") == left
 
 
 def test_trajectory_and_network(program: Any, demo_data: Path, tmp_path: Path) -> None:
