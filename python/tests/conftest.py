@@ -5,11 +5,15 @@ from __future__ import annotations
 import json
 import os
 import shutil
+import signal
 import subprocess
 from pathlib import Path
 from typing import Any
 
 import pytest
+
+# A job that a script puts into the background ignores Ctrl-C, and so would all that it starts.
+signal.signal(signal.SIGINT, signal.default_int_handler)
 
 DEMO = Path(__file__).parents[2] / "demo-data"
 
