@@ -19,19 +19,19 @@ impl Chamber {
     /// # Errors
     /// When the run makes no network: see [`BuildError`].
     pub fn new(run: &Run) -> Result<Self, BuildError> {
-        build(run, &mut Enclosures::default())
+        build(run, &Enclosures::default())
     }
 
     /// The same, where enclosures that are known need not be solved again.
     ///
     /// # Errors
     /// When the run makes no network: see [`BuildError`].
-    pub fn with(run: &Run, enclosures: &mut Enclosures) -> Result<Self, BuildError> {
+    pub fn with(run: &Run, enclosures: &Enclosures) -> Result<Self, BuildError> {
         build(run, enclosures)
     }
 }
 
-fn build(run: &Run, enclosures: &mut Enclosures) -> Result<Chamber, BuildError> {
+fn build(run: &Run, enclosures: &Enclosures) -> Result<Chamber, BuildError> {
     let layers = run.machine.air_layers;
     if layers < 2 {
         return Err(BuildError::Layers { layers });
@@ -75,7 +75,7 @@ pub(super) fn elements(
     points: &Points,
     network: &Network,
     things: &Things,
-    enclosures: &mut Enclosures,
+    enclosures: &Enclosures,
     c: &mut Configuration,
 ) -> Result<(), BuildError> {
     let open = Openness::of(&recipe.arrangement);

@@ -13,7 +13,7 @@ use crate::physics::radiation::{
     Axis, Rectangle, close_exchange_areas, exchange_area_m2, radiosity_exchange,
 };
 use nalgebra::DMatrix;
-use std::sync::Arc;
+use std::sync::{Arc, Mutex, PoisonError};
 
 /// A surface of the enclosure before its links are known.
 #[derive(Debug, Clone, PartialEq)]
@@ -127,10 +127,10 @@ struct Surfaces {
     words: EnclosureDescription,
 }
 
-/// Enclosures whose radiosity has been solved: it is work that runs of one machine share.
+/// Enclosures whose radiosity has been solved: it is work that runs of one machine share, on all cores.
 #[derive(Debug, Default)]
 pub struct Enclosures {
-    known: Vec<(Surfaces, Arc<Enclosure>)>,
+    known: Mutex<Vec<(Surfaces, Arc<Enclosure>)>>,
 }
 
 /// So many are remembered.
@@ -142,7 +142,7 @@ impl Enclosures {
     /// # Errors
     /// When the surfaces make none.
     pub(super) fn of(
-        &mut self,
+        &self,
         site: &Site<'_>,
         things: &Things,
     ) -> Result<Arc<Enclosure>, BuildError> {
@@ -156,14 +156,18 @@ impl Enclosures {
             shell,
             bodies,
         };
-        if let Some((_, known)) = self.known.iter().find(|(s, _)| *s == surfaces) {
+        // What another thread left half done there is a list all the same.
+        let known = || self.known.lock().unwrap_or_else(PoisonError::into_inner);
+        if let Some((_, known)) = known().iter().find(|(s, _)| *s == surfaces) {
             return Ok(Arc::clone(known));
         }
+        // Others go on meanwhile; that two solve the same does no harm.
         let solved = Arc::new(enclosure(&surfaces, site)?);
-        if self.known.len() == MOST_KNOWN {
-            self.known.remove(0);
+        let mut known = known();
+        if known.len() == MOST_KNOWN {
+            known.remove(0);
         }
-        self.known.push((surfaces, Arc::clone(&solved)));
+        known.push((surfaces, Arc::clone(&solved)));
         Ok(solved)
     }
 }

@@ -105,7 +105,7 @@ fn joint(runs: [&Run; 2]) -> Joint {
     cuts.sort_by(|a, b| a.0.total_cmp(&b.0));
     cuts.dedup_by(|b, a| b.0 - a.0 < 1e-6);
     let ends = cuts.iter().skip(1).map(|c| c.0).chain([runs[0].duration_s]);
-    let mut known = [Enclosures::default(), Enclosures::default()];
+    let known = [Enclosures::default(), Enclosures::default()];
     let (mut configurations, mut stretches) = (Vec::new(), Vec::new());
     for ((begin_s, _), end_s) in cuts.iter().zip(ends) {
         let mut c = Configuration::default();
@@ -118,13 +118,7 @@ fn joint(runs: [&Run; 2]) -> Joint {
             assert!(now.thermostat.is_none());
             let recipe = &timelines[k].recipes[now.on];
             elements(
-                &halves[k],
-                recipe,
-                &points[k],
-                &network,
-                &things[k],
-                &mut known[k],
-                &mut c,
+                &halves[k], recipe, &points[k], &network, &things[k], &known[k], &mut c,
             )
             .unwrap();
         }

@@ -38,6 +38,18 @@ pub(super) fn samples(course: &FeedCourse) -> Samples {
     found
 }
 
+/// What lies between samples: on the parabola through the three around a place, of which `last` is the last there is.
+pub(super) fn parabola(place: f64, last: usize, at: impl Fn(usize) -> f64) -> f64 {
+    let middle = place.round();
+    if (place - middle).abs() < 1e-6 {
+        return at(middle as usize);
+    }
+    let middle = (middle as usize).max(1).min(last.saturating_sub(1));
+    let x = place - middle as f64;
+    let [a, b, c] = [middle - 1, middle, middle + 1].map(at);
+    b + x * (0.5 * (c - a) + x * (0.5 * (a + c) - b))
+}
+
 /// How the temperature of a start is read between others.
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct Scheme {
@@ -82,6 +94,8 @@ pub(super) struct Field {
     pub to_s: f64,
     /// One a start.
     pub runs: Vec<Samples>,
+    /// Temperature outside at each of the starts, K.
+    pub outside_K: Vec<f64>,
 }
 
 /// The runs between which a temperature is read, and their weights.
@@ -140,34 +154,20 @@ impl Field {
         })
     }
 
-    /// The temperature at a station, K, at a moment that is a whole number of samples.
-    pub fn at(&self, w: &Weights, sample: usize, station: usize) -> f64 {
+    /// A temperature at a moment, K: `of` gives it for a run at an age of so many samples. Between samples it lies on a
+    /// parabola through the three around the moment.
+    pub fn at_moment(&self, w: &Weights, t_s: f64, of: impl Fn(usize, usize) -> f64) -> f64 {
         let step = (self.every_s / SAMPLE_S).round() as usize;
-        (0..w.nodes)
-            .map(|k| {
-                let run = w.first + k;
-                // What lies beyond the last sample of a run by rounding is its last.
-                let samples = &self.runs[run];
-                let place = (sample - run * step).min(samples.len() - 1);
-                w.weights[k] * samples[place][station]
-            })
-            .sum()
-    }
-
-    /// The temperature at a station, K, at any moment: on a parabola through the three samples around it.
-    pub fn at_moment(&self, w: &Weights, t_s: f64, station: usize) -> f64 {
-        let place = t_s / SAMPLE_S;
-        let middle = place.round();
-        let x = place - middle;
-        if x.abs() < 1e-6 {
-            return self.at(w, middle as usize, station);
-        }
-        let middle = (middle as usize).max(1);
-        let last = self.last_sample(w);
-        let middle = middle.min(last.saturating_sub(1));
-        let x = place - middle as f64;
-        let [a, b, c] = [middle - 1, middle, middle + 1].map(|k| self.at(w, k, station));
-        b + x * (0.5 * (c - a) + x * (0.5 * (a + c) - b))
+        parabola(t_s / SAMPLE_S, self.last_sample(w), |sample| {
+            (0..w.nodes)
+                .map(|k| {
+                    let run = w.first + k;
+                    // What lies beyond the last sample of a run by rounding is its last.
+                    let place = (sample - run * step).min(self.runs[run].len() - 1);
+                    w.weights[k] * of(run, place)
+                })
+                .sum()
+        })
     }
 
     /// The last sample that all of these runs have.
@@ -201,6 +201,7 @@ mod tests {
             every_s,
             to_s,
             runs: runs.collect(),
+            outside_K: vec![],
         };
         for nodes in [2, 3] {
             let scheme = Scheme::new(6.0 * 3600.0, nodes, bend_s, to_s);
@@ -208,7 +209,7 @@ mod tests {
                 for age_h in [0.0, 6.0, 20.0, 77.0, 100.0] {
                     let (start_s, t_s) = (start_h * 3600.0, (start_h + age_h) * 3600.0);
                     let w = field.weights(&scheme, start_s, t_s).unwrap();
-                    let got = field.at_moment(&w, t_s, 0);
+                    let got = field.at_moment(&w, t_s, |run, place| field.runs[run][place][0]);
                     let want = made(t_s, start_s);
                     assert!(
                         (got - want).abs() < 2e-4,

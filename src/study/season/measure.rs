@@ -1,11 +1,14 @@
 //! From when on, and how, the shared runs of a machine tell what a run by itself would: measured on runs that
 //! were made for comparison.
 
+use rayon::prelude::*;
+
 use super::field::{Field, PER_HOUR, SAMPLE_S, STATIONS, Samples, Scheme};
+use super::remembered::Reading;
 use crate::study::check::Outcome;
 
 /// Two courses agree within this, K.
-const AGREE_K: f64 = 0.0035;
+const AGREE_K: f64 = 0.0045;
 /// A start whose first hours come so close to deciding is run by itself, K: besides what was measured.
 const GUARD_K: f64 = 0.1;
 /// And this share of how differently the first hours of the compared runs came out.
@@ -14,11 +17,13 @@ const GUARD_SHARE: f64 = 0.25;
 const FAR_K: f64 = 1.5;
 
 /// After so many hours the shared runs may have forgotten their own start: tried in this order.
-const FORGOTTEN_H: [f64; 5] = [6.0, 10.0, 16.0, 24.0, 36.0];
+const FORGOTTEN_H: [f64; 6] = [4.0, 6.0, 10.0, 16.0, 24.0, 36.0];
 /// The last of them, s.
 pub(super) const LONGEST_FORGOTTEN_S: f64 = 36.0 * 3600.0;
 /// Scales on which ages are counted, as shares of the job: the last is nearly even.
-const BENDS: [f64; 3] = [0.04, 0.125, 4.0];
+const SCALES: [(usize, f64); 5] = [(2, 0.125), (3, 0.125), (3, 0.3), (3, 0.5), (3, 1.5)];
+/// An agreement within so many times what the shared runs had to forget ends the search.
+const SOON: f64 = 2.0;
 
 /// A run that was made for comparison.
 #[derive(Debug)]
@@ -27,6 +32,8 @@ pub(super) struct Witness {
     pub number: usize,
     /// Its start, s after the season's first.
     pub start_s: f64,
+    /// Temperature outside then, K.
+    pub outside_K: f64,
     /// Its course.
     pub samples: Samples,
     /// What it comes to.
@@ -35,9 +42,9 @@ pub(super) struct Witness {
 
 /// What the comparison came to.
 #[derive(Debug)]
-pub(super) struct Measured {
+pub(super) struct Measured<'a> {
     /// How temperatures are read.
-    pub scheme: Scheme,
+    pub reading: Reading<'a>,
     /// From which age on they are, s.
     pub memory_s: f64,
     /// The stations that may decide.
@@ -58,54 +65,59 @@ pub(super) struct Hour {
 }
 
 /// Compares the shared runs with others; none where they do not agree soon enough.
-pub(super) fn measure(
-    field: &Field,
+pub(super) fn measure<'a>(
+    field: &'a Field,
     witnesses: &[Witness],
     limits_K: &[f64; STATIONS],
     from_s: f64,
     duration_s: f64,
-) -> Option<Measured> {
+) -> Option<Measured<'a>> {
     // Nothing is known of a machine that was not compared.
     if witnesses.is_empty() {
         return None;
     }
     let stations = deciding(field, limits_K);
     let longest_h = 0.5 * field.to_s / 3600.0;
-    let mut best: Option<(usize, Scheme)> = None;
+    let mut best: Option<(usize, Reading<'a>)> = None;
     for hours in FORGOTTEN_H {
-        for nodes in [2, 3] {
-            for bend in BENDS {
-                let forgotten_s = from_s + 3600.0 * hours;
+        let forgotten_s = from_s + 3600.0 * hours;
+        let agree: Vec<(usize, Reading<'a>)> = SCALES
+            .into_par_iter()
+            .filter_map(|(nodes, bend)| {
                 let scheme = Scheme::new(forgotten_s, nodes, bend * field.to_s, field.to_s);
-                let Some(agrees_h) = agrees_from_h(field, witnesses, &scheme, &stations) else {
-                    continue;
-                };
-                if agrees_h as f64 <= longest_h && best.as_ref().is_none_or(|(h, _)| agrees_h < *h)
-                {
-                    best = Some((agrees_h, scheme));
-                }
-            }
+                let reading = Reading::new(field, scheme, witnesses, 0.5 * field.to_s)?;
+                let agrees_h = agrees_from_h(&reading, field, witnesses, &stations)?;
+                (agrees_h as f64 <= longest_h).then_some((agrees_h, reading))
+            })
+            .collect();
+        // Of several the first: with fewer runs, and those that count sooner.
+        best = best
+            .into_iter()
+            .chain(agree)
+            .min_by_key(|(hours, _)| *hours);
+        // Those that count later can't tell of one that is younger by much.
+        if best
+            .as_ref()
+            .is_some_and(|(h, _)| *h as f64 <= SOON * hours)
+        {
+            break;
         }
     }
-    let (agrees_h, scheme) = best?;
+    let (agrees_h, reading) = best?;
     let hours = |from_s: f64, to_s: f64| {
         let count = ((to_s - from_s) / 3600.0).ceil().max(0.0) as usize;
         (0..count)
             .map(|k| {
                 let begin_s = from_s + 3600.0 * k as f64;
-                Hour::of(
-                    field,
-                    witnesses,
-                    &scheme,
-                    (begin_s, to_s.min(begin_s + 3600.0)),
-                )
+                let ages_s = (begin_s, to_s.min(begin_s + 3600.0));
+                Hour::of(witnesses, &reading, ages_s)
             })
             .collect::<Option<Vec<Hour>>>()
     };
     let memory_s = 3600.0 * agrees_h as f64;
     let (before, after) = (hours(0.0, memory_s)?, hours(field.to_s, duration_s)?);
     Some(Measured {
-        scheme,
+        reading,
         memory_s,
         stations,
         before,
@@ -131,29 +143,18 @@ fn deciding(field: &Field, limits_K: &[f64; STATIONS]) -> Vec<usize> {
 
 /// The hour from which on all agree, if there is one before the end.
 fn agrees_from_h(
+    reading: &Reading<'_>,
     field: &Field,
     witnesses: &[Witness],
-    scheme: &Scheme,
     stations: &[usize],
 ) -> Option<usize> {
     let last = (field.to_s / SAMPLE_S + 1e-6) as usize;
     let mut from = 0;
-    for witness in witnesses {
-        // From the end backwards to the first that does not agree; below what is known already, nobody looks.
-        for k in (from..=last.min(witness.samples.len() - 1))
-            .rev()
-            .step_by(2)
-        {
-            let t_s = witness.start_s + k as f64 * SAMPLE_S;
-            let w = field.weights(scheme, witness.start_s, t_s)?;
-            let differs = stations.iter().any(|s| {
-                let read_K = field.at_moment(&w, t_s, *s);
-                (read_K - witness.samples[k][*s]).abs() > AGREE_K
-            });
-            if differs {
-                from = k + 1;
-                break;
-            }
+    // From the end backwards to the first age at which one does not agree.
+    for sample in (0..=last).rev().step_by(2) {
+        if reading.differs_K(witnesses, sample, stations)? > AGREE_K {
+            from = sample + 1;
+            break;
         }
     }
     let hours = from.div_ceil(PER_HOUR).max(1);
@@ -162,21 +163,14 @@ fn agrees_from_h(
 
 impl Hour {
     /// How much warmer the compared runs are in it than what is read, and some more.
-    fn of(
-        field: &Field,
-        witnesses: &[Witness],
-        scheme: &Scheme,
-        ages_s: (f64, f64),
-    ) -> Option<Self> {
+    fn of(witnesses: &[Witness], reading: &Reading<'_>, ages_s: (f64, f64)) -> Option<Self> {
         let mut largest = [f64::NEG_INFINITY; STATIONS];
         let mut smallest = [f64::INFINITY; STATIONS];
         for witness in witnesses {
+            let own = reading.own(witness.start_s, witness.outside_K)?;
             let read = |age_s: f64| {
-                let t_s = witness.start_s + age_s;
-                let w = field.weights(scheme, witness.start_s, t_s)?;
-                Some(std::array::from_fn::<f64, STATIONS, _>(|s| {
-                    field.at_moment(&w, t_s, s)
-                }))
+                let at = own.at(witness.start_s + age_s)?;
+                Some(std::array::from_fn::<f64, STATIONS, _>(|s| at.station_K(s)))
             };
             let (at_begin, at_end) = (read(ages_s.0)?, read(ages_s.1)?);
             // With the samples just outside, so that none is between two hours.

@@ -14,6 +14,7 @@ mod measure;
 mod moments;
 mod pattern;
 mod reading;
+mod remembered;
 mod shared;
 mod sharing;
 mod start;

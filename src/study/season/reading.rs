@@ -22,19 +22,21 @@ pub(super) struct Hottest {
     pub may_be_later: bool,
 }
 
-/// The smallest margin of a start, by its time after the season's first, s; none where it lies too near the season's
-/// begin or end for shared runs.
+/// The smallest margin of a start, by its time after the season's first, s, and the temperature outside then; none where
+/// it lies too near the season's begin or end for shared runs.
 pub(super) fn hottest(
     field: &Field,
-    measured: &Measured,
+    measured: &Measured<'_>,
     limits_K: &[f64; STATIONS],
     start_s: f64,
+    outside_K: f64,
 ) -> Option<Hottest> {
+    let own = measured.reading.own(start_s, outside_K)?;
     let margins = |t_s: f64| {
-        let w = field.weights(&measured.scheme, start_s, t_s)?;
+        let at = own.at(t_s)?;
         let mut least = (f64::INFINITY, 0);
         for station in &measured.stations {
-            let margin_K = limits_K[*station] - field.at_moment(&w, t_s, *station);
+            let margin_K = limits_K[*station] - at.station_K(*station);
             if margin_K < least.0 {
                 least = (margin_K, *station);
             }
@@ -77,10 +79,7 @@ pub(super) fn hottest(
     let (mut at_s, (mut margin_K, station)) = least;
     // The top of the parabola through the hottest sample and its neighbours.
     if at_s - SAMPLE_S >= begin_s && at_s + SAMPLE_S <= end_s {
-        let at = |t_s: f64| {
-            let w = field.weights(&measured.scheme, start_s, t_s)?;
-            Some(limits_K[station] - field.at_moment(&w, t_s, station))
-        };
+        let at = |t_s: f64| Some(limits_K[station] - own.at(t_s)?.station_K(station));
         let (a, c) = (at(at_s - SAMPLE_S)?, at(at_s + SAMPLE_S)?);
         let bend = a + c - 2.0 * margin_K;
         if bend > 0.0 && a >= margin_K && c >= margin_K {
@@ -92,13 +91,9 @@ pub(super) fn hottest(
     // Whether an hour that is not read may come closer.
     let may_be_in = |hour: &Hour| {
         let [begin_s, end_s] = [hour.ages_s.0, hour.ages_s.1].map(|age_s| start_s + age_s);
-        let at_begin = field.weights(&measured.scheme, start_s, begin_s)?;
-        let at_end = field.weights(&measured.scheme, start_s, end_s)?;
+        let (at_begin, at_end) = (own.at(begin_s)?, own.at(end_s)?);
         Some(measured.stations.iter().any(|s| {
-            let read_K = f64::max(
-                field.at_moment(&at_begin, begin_s, *s),
-                field.at_moment(&at_end, end_s, *s),
-            );
+            let read_K = f64::max(at_begin.station_K(*s), at_end.station_K(*s));
             limits_K[*s] - read_K - hour.rises_K[*s] < margin_K
         }))
     };

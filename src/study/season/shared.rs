@@ -126,6 +126,7 @@ impl<'a> Season<'a> {
                 every_s,
                 to_s: steady.to_s,
                 runs: Vec::new(),
+                outside_K: Vec::new(),
             },
             limits_K: StationKind::ALL.map(|s| s.limit_K(run)),
             required_K: run.requirements.margin_K,
@@ -168,6 +169,7 @@ impl<'a> Season<'a> {
                 .map(|s| Ok(self.asked.inputs.to_run_at(later(moments.first, *s))?))
                 .collect::<Result<Vec<Run>, StudyError>>()?;
             for (run, from_s) in runs.iter().zip(starts) {
+                self.field.outside_K.push(run.room.weather.at(0.0).0);
                 while self.outside_K.len() < moments.count
                     && self.start_s(self.outside_K.len()) < from_s + every_s
                 {
@@ -224,6 +226,7 @@ impl<'a> Season<'a> {
                 Ok(Witness {
                     number,
                     start_s: self.start_s(number),
+                    outside_K: self.outside_K[number],
                     samples: samples(&course?),
                     outcome,
                 })
@@ -233,14 +236,15 @@ impl<'a> Season<'a> {
 
     fn read(
         &self,
-        measured: &Measured,
+        measured: &Measured<'_>,
         witnesses: &[Witness],
     ) -> Result<Option<(Vec<Start>, Sharing)>, StudyError> {
         let count = self.asked.moments.count;
         let read: Vec<Option<Hottest>> = (0..count)
             .into_par_iter()
             .map(|k| {
-                hottest(&self.field, measured, &self.limits_K, self.start_s(k))
+                let (start_s, outside_K) = (self.start_s(k), self.outside_K[k]);
+                hottest(&self.field, measured, &self.limits_K, start_s, outside_K)
                     .filter(|h| !h.may_be_later && !self.is_near_a_weak_one(k))
             })
             .collect();
