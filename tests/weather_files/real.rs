@@ -1,5 +1,11 @@
 //! Whole real files, where their folder is named.
 
+use dogdays::integrate::Options;
+use dogdays::runfile;
+use dogdays::study::check::outcome;
+use dogdays::study::compare::own;
+use dogdays::study::season::kept::Nothing;
+use dogdays::study::season::{Moments, Share, Sharing, season};
 use dogdays::weather::{Fill, Rules, Series, ShopClock, read_years};
 use jiff::civil::{date, datetime};
 use std::path::{Path, PathBuf};
@@ -54,6 +60,70 @@ fn a_whole_typical_year_is_read() {
         series.station().map(|s| s.name.as_str()),
         Some("GREENSBORO PIEDMONT TRIAD INT")
     );
+}
+
+/// What shared runs say of a whole real year, start by start, beside each start by itself: several machines, one of them
+/// with walls of foam and a heavy frame.
+#[test]
+fn a_whole_year_of_starts_is_what_each_comes_to_by_itself() {
+    let Some(year) = real("723170TYA.CSV") else {
+        return;
+    };
+    let year = year.canonicalize().expect("a file");
+    for (machine, material, mass) in [
+        ("bench-220", "pla", "2.3 kg"),
+        ("bench-60", "petg", "1 kg"),
+        ("hall-1000", "abs", "9 kg"),
+    ] {
+        let dir = tempfile::tempdir().expect("a folder");
+        let path = dir.path().join("run.toml");
+        let run = format!(
+            "run = {{ name = \"year\", start = \"2026-01-01 01:00\", duration = \"121 h\" }}\n\
+             machine.name = \"{machine}\"\nmaterial.name = \"{material}\"\npart.mass = \"{mass}\"\n\
+             room.series = {:?}\n",
+            year.display().to_string()
+        );
+        std::fs::write(&path, run).expect("written");
+        let loaded = runfile::load(&path, None).unwrap_or_else(|problems| panic!("{problems}"));
+        let moments = Moments::of(&loaded.inputs, 3600.0).expect("moments");
+        let options = Options::default();
+        let found = season(
+            &own(&loaded.run, &loaded.inputs),
+            &moments,
+            Share::Allowed,
+            &options,
+            &Nothing,
+            &|_| (),
+        )
+        .expect("a season");
+        let Sharing::Shared {
+            memory_s,
+            by_themselves,
+            ..
+        } = found.sharing
+        else {
+            panic!("{machine} shares nothing: {:?}", found.sharing);
+        };
+        let mut random = fastrand::Rng::with_seed(9);
+        let mut largest_K = 0f64;
+        for _ in 0..300 {
+            let start = found.starts[random.usize(..found.starts.len())];
+            let run = loaded.inputs.to_run_at(start.at).expect("a run");
+            let by_itself = outcome(&run, &options).expect("it runs");
+            let off_K = (start.margin_K - by_itself.margin_K).abs();
+            assert!(
+                off_K <= 0.01,
+                "{machine}: {start:?}, by itself {by_itself:?}"
+            );
+            assert_eq!(start.verdict, by_itself.verdict, "{start:?}");
+            largest_K = largest_K.max(off_K);
+        }
+        println!(
+            "{machine}: {} starts, memory {} h, {by_themselves} by themselves, off by {largest_K:.4} K at most",
+            found.starts.len(),
+            memory_s / 3600.0
+        );
+    }
 }
 
 /// 2018,1,1,1 2.04; 2009,3,1,1 8.38; 2006,6,30,16 34.33, the year's highest.

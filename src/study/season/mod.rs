@@ -3,9 +3,11 @@
 //! Thousands of long runs are asked for, and most of them tell the same: what a chamber does at a moment
 //! depends on the weather of the last hours and, slowly, on how far the part has grown, not on when the job was
 //! started. `sharing` says which jobs may use that; `shared` does: `field` reads a start between runs that start
-//! every so often, `measure` finds out from when on that is as good as the run itself, `reading` looks for the
-//! hottest moment. All others run start by start.
+//! every so often, `measure` finds out from when on that is as good as the run itself, with what `remembered` says of
+//! the hours before, `reading` looks for the hottest moment, and `alike` for those that many starts have in common, which
+//! are run once more. All others run start by start.
 
+mod alike;
 mod alone;
 mod field;
 mod flow;

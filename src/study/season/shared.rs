@@ -3,6 +3,7 @@
 use rayon::prelude::*;
 
 use super::Asked;
+use super::alike::alike;
 use super::alone::outcomes;
 use super::field::{Field, SAMPLE_S, STATIONS, samples};
 use super::measure::{LONGEST_FORGOTTEN_S, Measured, Witness, measure};
@@ -27,8 +28,10 @@ const LATER_S: f64 = 26.0 * 3600.0;
 const EVEN_STEP_S: f64 = 1800.0;
 /// What else a step may be wrong by, K.
 const EVEN_TOLERANCE_K: f64 = 0.02;
-/// Runs that are computed together.
+/// Runs that are computed together,
 const TOGETHER: usize = 64;
+/// and short ones.
+const SHORT_TOGETHER: usize = 256;
 /// Runs made for comparison, besides those of the warmest and the coldest start.
 const WITNESSES: usize = 22;
 /// Fewer shared runs than this after the first ones have forgotten their start leave no room for comparing.
@@ -38,6 +41,12 @@ const LEAST_SHARED: f64 = 12.0;
 const SAME_K: f64 = 0.006;
 /// A start whose margin comes so close to where another verdict begins is run by itself, K.
 const BORDER_K: f64 = 0.02;
+/// A hottest moment that is run once more is followed for so long after, s.
+const AFTER_S: f64 = 2.0 * 3600.0;
+/// And is found so near to where it was read, s, or is another.
+const SAME_MOMENT_S: f64 = 3600.0;
+/// What is farther off than this when it is run once more, K, has not been read well: all that are like it are run.
+const WRONG_K: f64 = 0.03;
 /// Fewer starts than this for each shared run are not worth it.
 const WORTH: usize = 3;
 
@@ -251,6 +260,7 @@ impl<'a> Season<'a> {
         let mut starts: Vec<Option<Start>> = (0..count)
             .map(|k| read[k].as_ref().map(|h| self.start(k, h)))
             .collect();
+        let looked_at = self.look_at_hottest_moments(&read, &mut starts)?;
         let first_hours: Vec<(usize, f64)> = (0..count)
             .filter_map(|k| Some((k, read[k]?.may_be_to_s?)))
             .collect();
@@ -283,7 +293,7 @@ impl<'a> Season<'a> {
         let sharing = Sharing::Shared {
             every_s: self.field.every_s,
             memory_s: measured.memory_s,
-            by_themselves: alone.len() + first_hours.len() + witnesses.len(),
+            by_themselves: alone.len() + first_hours.len() + looked_at + witnesses.len(),
         };
         Ok(Some((starts.into_iter().flatten().collect(), sharing)))
     }
@@ -308,13 +318,56 @@ impl<'a> Season<'a> {
         }
     }
 
+    /// Runs one start of all whose hottest moment is the same to a little after it, and takes over by how much it differs
+    /// from what was read. Returns how many were run.
+    fn look_at_hottest_moments(
+        &self,
+        read: &[Option<Hottest>],
+        starts: &mut [Option<Start>],
+    ) -> Result<usize, StudyError> {
+        let alike = alike(read, |k| self.start_s(k));
+        for part in alike.chunks(SHORT_TOGETHER) {
+            let picked: Vec<usize> = part.iter().map(|a| a.picked).collect();
+            let mut runs = self.asked.runs(&picked)?;
+            for (run, k) in runs.iter_mut().zip(&picked) {
+                if let Some(hottest) = &read[*k] {
+                    run.duration_s = run.duration_s.min(hottest.at_s + AFTER_S);
+                }
+            }
+            let outcomes = many::outcomes(&runs, self.asked.options);
+            for (alike, outcome) in part.iter().zip(outcomes) {
+                let (outcome, Some(hottest)) = (outcome?, &read[alike.picked]) else {
+                    continue;
+                };
+                if outcome.verdict == Verdict::CannotRun {
+                    continue;
+                }
+                let is_same = outcome.station == StationKind::ALL[hottest.station]
+                    && (outcome.peak_at_s - hottest.at_s).abs() < SAME_MOMENT_S;
+                let off_K = outcome.margin_K - hottest.margin_K;
+                for k in &alike.starts {
+                    starts[*k] = read[*k]
+                        .as_ref()
+                        .filter(|_| off_K.abs() <= WRONG_K)
+                        .map(|h| {
+                            // Elsewhere only what is warmer counts.
+                            let off_K = if is_same { off_K } else { off_K.min(0.0) };
+                            let margin_K = h.margin_K + off_K;
+                            self.start(*k, &Hottest { margin_K, ..*h })
+                        });
+                }
+            }
+        }
+        Ok(alike.len())
+    }
+
     /// Runs the first hours of some starts, to an age, s, and takes over what decides there.
     fn look_at_first_hours(
         &self,
         numbers: &[(usize, f64)],
         starts: &mut [Option<Start>],
     ) -> Result<(), StudyError> {
-        for part in numbers.chunks(TOGETHER) {
+        for part in numbers.chunks(SHORT_TOGETHER) {
             let numbers: Vec<usize> = part.iter().map(|(k, _)| *k).collect();
             let mut runs = self.asked.runs(&numbers)?;
             for (run, (_, to_s)) in runs.iter_mut().zip(part) {
