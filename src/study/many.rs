@@ -40,12 +40,12 @@ pub fn readings<T: Send>(
     options: &Options,
     read: impl Fn(&Simulation, Outcome) -> T + Sync,
 ) -> Vec<Result<T, SimulationError>> {
-    in_parts(runs, options, |runs, part| {
+    in_parts(runs, options, |runs, common| {
         let runs: Vec<&Run> = runs.iter().collect();
-        let courses = courses(&runs, None, part, true, &|chamber, piece| {
+        let courses = courses(&runs, None, common, true, &|chamber, piece| {
             (Largest::of(chamber, piece), may_lack(chamber, piece))
         });
-        let outcomes = outcomes_in(&runs, &courses, &part.options);
+        let outcomes = outcomes_in(&runs, &courses, &common.options);
         let each = courses.into_iter().zip(outcomes);
         each.map(|(course, outcome)| Ok(read(&course?.0, outcome?)))
             .collect()
@@ -63,9 +63,9 @@ pub fn up_to<T: Send>(
     options: &Options,
     read: impl Fn(&Simulation) -> T + Sync,
 ) -> Vec<Result<T, SimulationError>> {
-    in_parts(runs, options, |runs, part| {
+    in_parts(runs, options, |runs, common| {
         let runs: Vec<&Run> = runs.iter().collect();
-        let courses = courses(&runs, Some(until_s), part, true, &|_, _| ());
+        let courses = courses(&runs, Some(until_s), common, true, &|_, _| ());
         courses
             .into_iter()
             .map(|course| Ok(read(&course?.0)))
@@ -80,20 +80,20 @@ pub fn up_to<T: Send>(
 /// Of each run by itself: see [`SimulationError`].
 #[must_use]
 pub fn feed_courses(runs: &[Run], options: &Options) -> Vec<Result<FeedCourse, SimulationError>> {
-    in_parts(runs, options, |runs, part| {
+    in_parts(runs, options, |runs, common| {
         let runs: Vec<&Run> = runs.iter().collect();
-        feed_courses_of(&runs, part)
+        feed_courses_of(&runs, common)
     })
 }
 
-fn feed_courses_of(runs: &[&Run], part: &Part<'_>) -> Each<FeedCourse> {
+fn feed_courses_of(runs: &[&Run], common: &Common<'_>) -> Each<FeedCourse> {
     // Only what is read of a course is kept, unless heaters are to be looked at too.
     let read = |chamber: &Chamber, piece: &Piece| {
         (FeedPiece::of(chamber, piece), may_lack(chamber, piece))
     };
     let mut found: Vec<Option<Result<FeedCourse, SimulationError>>> = Vec::new();
     let mut lacking = Vec::new();
-    for (k, course) in courses(runs, None, part, false, &read)
+    for (k, course) in courses(runs, None, common, false, &read)
         .into_iter()
         .enumerate()
     {
@@ -108,7 +108,7 @@ fn feed_courses_of(runs: &[&Run], part: &Part<'_>) -> Each<FeedCourse> {
         found.push(course.transpose());
     }
     let again: Vec<&Run> = lacking.iter().map(|k| runs[*k]).collect();
-    let again_read = courses(&again, None, part, true, &FeedPiece::of);
+    let again_read = courses(&again, None, common, true, &FeedPiece::of);
     for ((k, run), course) in lacking.into_iter().zip(again).zip(again_read) {
         found[k] =
             Some(course.map(|(simulation, pieces)| {
@@ -128,9 +128,9 @@ pub fn courses_read<T: Send>(
     options: &Options,
     read: impl Fn(&Simulation, &FeedCourse) -> T + Sync,
 ) -> Vec<Result<T, SimulationError>> {
-    in_parts(runs, options, |runs, part| {
+    in_parts(runs, options, |runs, common| {
         let runs: Vec<&Run> = runs.iter().collect();
-        let each = courses(&runs, None, part, true, &FeedPiece::of).into_iter();
+        let each = courses(&runs, None, common, true, &FeedPiece::of).into_iter();
         each.zip(runs)
             .map(|(course, run)| {
                 let (simulation, pieces) = course?;
@@ -144,7 +144,7 @@ pub fn courses_read<T: Send>(
 type Each<T> = Vec<Result<T, SimulationError>>;
 
 /// What all runs of a question have in common.
-struct Part<'a> {
+struct Common<'a> {
     options: Options,
     enclosures: &'a Enclosures,
 }
@@ -156,10 +156,10 @@ struct Part<'a> {
 fn in_parts<T: Send>(
     runs: &[Run],
     options: &Options,
-    find: impl Fn(&[Run], &Part<'_>) -> Each<T> + Sync,
+    find: impl Fn(&[Run], &Common<'_>) -> Each<T> + Sync,
 ) -> Each<T> {
     let enclosures = Enclosures::default();
-    let part = Part {
+    let common = Common {
         options: Options {
             ledgers: false,
             ..*options
@@ -175,10 +175,8 @@ fn in_parts<T: Send>(
     (0..parts)
         .into_par_iter()
         .flat_map_iter(|k| {
-            find(
-                &runs[k * runs.len() / parts..(k + 1) * runs.len() / parts],
-                &part,
-            )
+            let part = k * runs.len() / parts..(k + 1) * runs.len() / parts;
+            find(&runs[part], &common)
         })
         .collect()
 }
@@ -193,15 +191,15 @@ type Read<T> = (Simulation, Vec<T>);
 fn courses<T>(
     runs: &[&Run],
     until_s: Option<f64>,
-    part: &Part<'_>,
+    common: &Common<'_>,
     keeps: bool,
     read: &impl Fn(&Chamber, &Piece) -> T,
 ) -> Each<Read<T>> {
     // One that can't be built by itself has a course by itself, or an error, all the same.
-    let options = &part.options;
+    let options = &common.options;
     let chambers: Vec<Option<Chamber>> = runs
         .iter()
-        .map(|r| Chamber::with(r, part.enclosures).ok())
+        .map(|r| Chamber::with(r, common.enclosures).ok())
         .collect();
     let built: Vec<&Chamber> = chambers.iter().flatten().collect();
     let asked: Vec<Asked<'_>> = built

@@ -3,9 +3,9 @@
 
 use rayon::prelude::*;
 
-use super::field::{Field, PER_HOUR, SAMPLE_S, STATIONS, Samples, Scheme};
+use super::field::{Field, PER_HOUR, SAMPLE_S, STATIONS, Scheme};
 use super::remembered::Reading;
-use crate::study::check::Outcome;
+use super::witness::Witness;
 
 /// Two courses agree within this, K.
 const AGREE_K: f64 = 0.0045;
@@ -20,25 +20,10 @@ const FAR_K: f64 = 1.5;
 const FORGOTTEN_H: [f64; 6] = [4.0, 6.0, 10.0, 16.0, 24.0, 36.0];
 /// The last of them, s.
 pub(super) const LONGEST_FORGOTTEN_S: f64 = 36.0 * 3600.0;
-/// Scales on which ages are counted, as shares of the job: the last is nearly even.
+/// Between how many runs is read, and the bend of the scale on which ages are counted, as a share of the job.
 const SCALES: [(usize, f64); 5] = [(2, 0.125), (3, 0.125), (3, 0.3), (3, 0.5), (3, 1.5)];
 /// An agreement within so many times what the shared runs had to forget ends the search.
 const SOON: f64 = 2.0;
-
-/// A run that was made for comparison.
-#[derive(Debug)]
-pub(super) struct Witness {
-    /// Number of its start.
-    pub number: usize,
-    /// Its start, s after the season's first.
-    pub start_s: f64,
-    /// Temperature outside then, K.
-    pub outside_K: f64,
-    /// Its course.
-    pub samples: Samples,
-    /// What it comes to.
-    pub outcome: Outcome,
-}
 
 /// What the comparison came to.
 #[derive(Debug)]

@@ -20,6 +20,7 @@ mod remembered;
 mod shared;
 mod sharing;
 mod start;
+mod witness;
 mod years;
 
 pub use flow::{AtFlow, Extraction, extraction};

@@ -5,7 +5,7 @@
 //! drawn through what was measured on runs that were made for comparison.
 
 use super::field::{Field, SAMPLE_S, STATIONS, Scheme, Weights, parabola};
-use super::measure::Witness;
+use super::witness::Witness;
 
 /// Through fewer runs no line is drawn.
 const FEWEST: usize = 8;
