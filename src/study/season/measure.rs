@@ -134,10 +134,11 @@ fn agrees_from_h(
     stations: &[usize],
 ) -> Option<usize> {
     let last = (field.to_s / SAMPLE_S + 1e-6) as usize;
+    let compared = reading.compared(witnesses)?;
     let mut from = 0;
     // From the end backwards to the first age at which one does not agree.
     for sample in (0..=last).rev().step_by(2) {
-        if reading.differs_K(witnesses, sample, stations)? > AGREE_K {
+        if reading.differs_K(&compared, sample, stations)? > AGREE_K {
             from = sample + 1;
             break;
         }

@@ -96,12 +96,12 @@ impl<'a> Reading<'a> {
         let last = (to_s / SAMPLE_S) as usize;
         for _ in 0..ROUNDS {
             reading.warmer_K = reading.runs_warmer_K();
-            reading.lines = (0..=last)
-                .map(|sample| {
-                    let points = reading.points(witnesses, sample)?;
-                    Some(std::array::from_fn(|s| Line::through(&points[s])))
-                })
-                .collect::<Option<_>>()?;
+            let compared = reading.compared(witnesses)?;
+            let lines = (0..=last).map(|sample| {
+                let points = points(&compared, sample)?;
+                Some(std::array::from_fn(|s| Line::through(&points[s])))
+            });
+            reading.lines = lines.collect::<Option<_>>()?;
         }
         Some(reading)
     }
@@ -117,29 +117,23 @@ impl<'a> Reading<'a> {
         known.into_iter().map(|k| k.unwrap_or(first)).collect()
     }
 
-    /// Of each station, what a line goes through at an age of so many samples.
-    fn points(&self, witnesses: &[Witness], sample: usize) -> Option<[Vec<(f64, f64)>; STATIONS]> {
-        let mut points: [Vec<(f64, f64)>; STATIONS] = Default::default();
-        for witness in witnesses {
-            let own = self.own(witness.start_s, witness.outside_K)?;
-            let at = own.at(witness.start_s + sample as f64 * SAMPLE_S)?;
-            let is_K = witness.samples[sample.min(witness.samples.len() - 1)];
-            for (s, points) in points.iter_mut().enumerate() {
-                points.push((own.warmer_K[s], is_K[s] - at.without_memory_K(s)));
-            }
-        }
-        Some(points)
+    /// Runs that were made for comparison, each with what is read of it; none where one of them lies too near the
+    /// season's begin or end.
+    pub fn compared<'w>(&self, witnesses: &'w [Witness]) -> Option<Vec<(&'w Witness, Own<'_>)>> {
+        let each = witnesses.iter();
+        each.map(|w| Some((w, self.own(w.start_s, w.outside_K)?)))
+            .collect()
     }
 
-    /// By how much what is read of runs that were made for comparison differs from them at most, K, at an age of so many
-    /// samples, at some stations: of each by what the others tell.
+    /// By how much what is read of compared runs differs from them at most, K, at an age of so many samples, at some
+    /// stations: of each by what the others tell.
     pub fn differs_K(
         &self,
-        witnesses: &[Witness],
+        compared: &[(&Witness, Own<'_>)],
         sample: usize,
         stations: &[usize],
     ) -> Option<f64> {
-        let points = self.points(witnesses, sample)?;
+        let points = points(compared, sample)?;
         let of = |s: &usize| match self.lines.get(sample) {
             Some(lines) => lines[*s].farthest_K(&points[*s]),
             None => points[*s].iter().fold(0.0, |a, (_, y)| y.abs().max(a)),
@@ -165,6 +159,19 @@ impl<'a> Reading<'a> {
         let lines = self.lines.get(sample);
         lines.map_or(0.0, |lines| lines[station].at(warmer_K))
     }
+}
+
+/// Of each station, what a line goes through at an age of so many samples.
+fn points(compared: &[(&Witness, Own<'_>)], sample: usize) -> Option<[Vec<(f64, f64)>; STATIONS]> {
+    let mut points: [Vec<(f64, f64)>; STATIONS] = Default::default();
+    for (witness, own) in compared {
+        let at = own.at(witness.start_s + sample as f64 * SAMPLE_S)?;
+        let is_K = witness.samples[sample.min(witness.samples.len() - 1)];
+        for (s, points) in points.iter_mut().enumerate() {
+            points.push((own.warmer_K[s], is_K[s] - at.without_memory_K(s)));
+        }
+    }
+    Some(points)
 }
 
 /// What is read of one start.
