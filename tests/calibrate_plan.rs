@@ -116,7 +116,7 @@ fn readings_already_taken_count_and_the_rest_is_refused() {
     for (arguments, word) in [
         (&["--write", "x.toml"][..], "--write"),
         (&["--parameter", "coefficients.leakage"], "--parameter"),
-        (&["--log", "evening.csv"], "--log"),
+        (&["--and", "vented.toml"], "--and"),
     ] {
         let a = dogdays(&[&["calibrate", "--plan"][..], arguments].concat()).code(2);
         assert!(stderr(&a).contains(word));
@@ -126,6 +126,42 @@ fn readings_already_taken_count_and_the_rest_is_refused() {
     assert!(stderr(&a).contains("no place \"oven\""));
     let a = dogdays(&["calibrate"]).code(2);
     assert!(stderr(&a).contains("--plan"));
+}
+
+/// A log is where the next plan begins, and one that is not of this run is no beginning.
+#[test]
+fn a_log_already_taken_counts() {
+    let demo = concat!(env!("CARGO_MANIFEST_DIR"), "/demo-data");
+    let run = format!("{demo}/run.toml");
+    let log = format!("{demo}/first-day.csv");
+    let fresh = json(&["calibrate", &run, "--plan", "--json"]);
+    let then = json(&["calibrate", &run, "--plan", "--json", "--log", &log]);
+    assert_eq!(fresh["rows_logged"], 0);
+    assert_eq!(then["rows_logged"], 867);
+    // The motor and the air above are known then; what a cold end bears no thermometer tells.
+    let key = "half_width_before_K";
+    assert!(number(&then, key) < number(&fresh, key) - 0.2);
+    assert_eq!(
+        (&fresh["station"], &then["station"]),
+        (&"drive gear".into(), &"cold end".into())
+    );
+    let text = stdout(&dogdays(&["calibrate", &run, "--plan", "--verbose", "--log", &log]).code(0));
+    assert!(text.contains("867 rows logged already"), "{text}");
+    let folder = tempfile::tempdir().expect("a folder");
+    let rows = (0..120).map(|k| {
+        // Up and down, as no motor ever was.
+        let (h, min, shows) = (7 + k / 12, 5 * (k % 12), 24 + (k % 40).min(40 - k % 40));
+        format!("2026-07-13 {h:02}:{min:02},{shows}\n")
+    });
+    let text = format!("time,feeder motor_degC\n{}", rows.collect::<String>());
+    let other = write(folder.path(), "other.csv", &text);
+    let a = dogdays(&["calibrate", &run, "--plan", "--log", &other]).code(2);
+    assert!(
+        stderr(&a).contains("off what was logged with any values"),
+        "{}",
+        stderr(&a)
+    );
+    assert!(a.get_output().stdout.is_empty());
 }
 
 /// The drive gear decides, because what the cold end bears is known.

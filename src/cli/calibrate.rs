@@ -8,7 +8,7 @@ use super::outputs::{Outputs, ReplaceOptions};
 use super::plan;
 use super::sheet::{self, SheetOptions};
 use super::terminal::{self, Progress};
-use crate::answer::calibrate::{nothing_measured, taken};
+use crate::answer::calibrate::{Measured, nothing_measured, taken};
 use crate::keys::Origin;
 use crate::output::calibrate as output;
 use crate::output::ours::Kind;
@@ -61,8 +61,8 @@ pub struct CalibrateOptions {
     #[arg(long, value_name = "FILE")]
     write: Option<PathBuf>,
     /// Say what to measure next: which thermometer, where, when and doing what, by what it would bring;
-    /// readings already taken count.
-    #[arg(long, conflicts_with_all = ["log", "column", "and", "parameter", "write", "plot", "report", "force"])]
+    /// readings and logs there are already count.
+    #[arg(long, conflicts_with_all = ["and", "parameter", "write", "plot", "report", "force"])]
     plan: bool,
     /// Draw what was logged beside what the model says, before and now, .svg or .png.
     #[arg(long, value_name = "FILE")]
@@ -91,7 +91,11 @@ pub fn run(o: &CalibrateOptions) -> Result<Outcome, Failure> {
     let format = o.plot.as_deref().map(plot_format).transpose()?;
     let loaded = o.run.load()?;
     if o.plan {
-        return plan::run(&o.run, &loaded, &taken(&loaded, &o.reading)?, o.json);
+        let measured = Measured {
+            readings: taken(&loaded, &o.reading)?,
+            logs: o.logs.read(&loaded)?,
+        };
+        return plan::run(&o.run, &loaded, &measured, o.json);
     }
     let others = others(o)?;
     let runs: Vec<&Run> = std::iter::once(&loaded)

@@ -2,26 +2,26 @@
 
 use super::common::{Failure, Outcome, RunOptions, note_failures, print};
 use super::terminal::{self, Progress};
+use crate::answer::calibrate::Measured;
 use crate::output::plan as output;
-use crate::run::Reading;
 use crate::runfile::Loaded;
+use crate::study::calibrate::Watched;
 use crate::study::plan::{PlanError, plan};
 
 /// Finds what to measure next and prints it.
 pub fn run(
     o: &RunOptions,
     loaded: &Loaded,
-    taken: &[Reading],
+    measured: &Measured,
     is_json: bool,
 ) -> Result<Outcome, Failure> {
     note_failures(loaded);
-    if !loaded.logs.is_empty() {
-        return Err(Failure::Usage(
-            "a plan counts readings, and no logs: fit the logs first, `dogdays calibrate RUN --write my-models/machines/my-machine.toml`, and plan with a run file that names that machine and has no [[log]]".to_owned(),
-        ));
-    }
     let progress = Progress::start(&format!("planning for {}", loaded.run.name), None);
-    let found = plan(&loaded.inputs, taken)?;
+    let found = plan(&Watched {
+        inputs: &loaded.inputs,
+        readings: &measured.readings,
+        logs: &measured.logs,
+    })?;
     drop(progress);
     let run = &loaded.run;
     let screen = terminal::screen();
@@ -42,7 +42,8 @@ impl From<PlanError> for Failure {
     fn from(e: PlanError) -> Self {
         match e {
             PlanError::Study(e) => e.into(),
-            PlanError::Sensor(e) => Self::Usage(e.to_string()),
+            PlanError::Fit(e) => e.into(),
+            e => Self::Usage(e.to_string()),
         }
     }
 }

@@ -267,11 +267,14 @@ fn left(p: &Plan, system: System) -> String {
 
 /// What stands behind the numbers.
 fn how(p: &Plan) -> String {
-    let readings = match p.taken {
+    let mut readings = match p.taken {
         0 => String::new(),
         1 => ", one reading taken already".to_owned(),
         n => format!(", {} readings taken already", format_count(n)),
     };
+    if p.rows > 0 {
+        readings.push_str(&format!(", {} rows logged already", format_count(p.rows)));
+    }
     let unknown = match p.unknown {
         0 => String::new(),
         n => format!(
@@ -304,6 +307,7 @@ pub fn json(run: &Run, p: &Plan) -> Value {
         "station": p.station.name(),
         "values_in_doubt": p.doubtful,
         "readings_taken": p.taken,
+        "rows_logged": p.rows,
         "runs": p.runs,
         "half_width_before_K": rounded(p.half_width_before_K.margin, 4),
         "filament_half_width_before_K": rounded(p.half_width_before_K.peak, 4),

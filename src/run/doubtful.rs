@@ -31,6 +31,27 @@ impl Doubtful {
         self.distribution.at(each.sum())
     }
 
+    /// How it, at the place `place` among the values in doubt, hangs together with another at a place of its own: their
+    /// correlation.
+    #[must_use]
+    pub fn correlation(&self, place: usize, (other, at): (&Self, usize)) -> f64 {
+        if place == at {
+            return 1.0;
+        }
+        let its = |k: usize| other.shares.iter().find(|(of, _)| *of == k);
+        let each = self.shares.iter();
+        each.filter_map(|(k, share)| Some(share * its(*k)?.1)).sum()
+    }
+
+    /// The same value as one that is off by itself.
+    #[must_use]
+    pub fn by_itself(self) -> Self {
+        Self {
+            shares: Vec::new(),
+            ..self
+        }
+    }
+
     /// The same as slopes: what it moves by, in its own standard deviations, with the deviations of all so many values
     /// in doubt.
     #[must_use]

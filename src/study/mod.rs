@@ -30,6 +30,7 @@ pub mod sensitivity;
 pub mod size_fan;
 pub mod spools;
 pub mod thermometer;
+pub mod thermometer_error;
 pub mod verdict;
 pub mod warnings;
 

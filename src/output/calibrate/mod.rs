@@ -273,7 +273,7 @@ fn short(p: &Parameter, si: f64) -> String {
 /// What a calibrated machine's file says of itself.
 #[must_use]
 pub fn notes(runs: &[&Run], c: &Calibration) -> String {
-    let fitted = c.parameters.iter().filter(|p| p.is_the_machines()).count();
+    let fitted = c.known().len();
     let of: Vec<String> = runs
         .iter()
         .map(|run| format!("\"{}\" of {}", run.name, run.start.date()))

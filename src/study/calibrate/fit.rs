@@ -5,6 +5,7 @@
 //! those of the crate `levenberg-marquardt`, MINPACK's method; a second sum of own making would be the same thing with
 //! fewer years of use.
 
+use super::believed::Believed;
 use levenberg_marquardt::{LeastSquaresProblem, LevenbergMarquardt, TerminationReason};
 use nalgebra::storage::Owned;
 use nalgebra::{DMatrix, DVector, Dyn};
@@ -49,15 +50,6 @@ pub struct Measured {
     /// How exactly the best fit is looked for: relative, of squares and of parameters. Less than the model's own
     /// noise is never reached.
     pub tolerance: f64,
-}
-
-/// What was believed of the parameters before anything was measured.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Believed {
-    /// Where they are believed to be; the search starts there unless somebody knows better.
-    pub start: DVector<f64>,
-    /// How sure that is, in standard deviations; infinite where nothing is believed.
-    pub deviations: DVector<f64>,
 }
 
 /// What a fit comes to.
@@ -181,8 +173,7 @@ impl Fit {
         let strays = off
             .iter()
             .map(|off| (STUDENT + 1.0) * (off * off / STUDENT).ln_1p());
-        let moved = (&self.parameters - &believed.start).component_div(&believed.deviations);
-        strays.sum::<f64>() + moved.norm_squared()
+        strays.sum::<f64>() + believed.off(&self.parameters).norm_squared()
     }
 }
 
@@ -261,10 +252,7 @@ pub fn covariance(
     for (k, mut row) in scaled.row_iter_mut().enumerate() {
         row *= weights[k].sqrt() / measured.deviations[k];
     }
-    let mut known = scaled.tr_mul(&scaled);
-    for (k, deviation) in believed.deviations.iter().enumerate() {
-        known[(k, k)] += deviation.powi(-2);
-    }
+    let known = scaled.tr_mul(&scaled) + believed.known();
     // Parameters differ by many powers of ten where nothing is believed of them.
     let scale = DVector::from_iterator(known.nrows(), known.diagonal().iter().map(|d| d.sqrt()));
     if scale.iter().any(|s| !(*s > 0.0 && s.is_finite())) {
@@ -300,23 +288,43 @@ fn weights_of(measured: &Measured, predicted: &DVector<f64>, patience: f64) -> D
 /// How far the first step may go, in lengths of the start. Where nothing is believed, MINPACK's own hundred may lead
 /// to where the model has no slope, and the search ends there; beliefs call it back.
 fn first_step(believed: &Believed) -> f64 {
-    if believed.deviations.iter().all(|d| d.is_finite()) {
-        100.0
-    } else {
-        1.0
-    }
+    if believed.is_of_all() { 100.0 } else { 1.0 }
 }
 
-/// The covariance of parameters that were fitted while others, believed to within one standard deviation each, were
-/// left where they are: what these are off is taken for the fitted ones' doing.
+/// Parameters that were left where they are while others were fitted.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Others {
+    /// How what is measured moves with them: a row for each measurement, a column for each of them.
+    pub slopes: DMatrix<f64>,
+    /// The covariance of what is believed of them,
+    pub covariance: DMatrix<f64>,
+    /// and how that hangs together with what is believed of the fitted ones: a row for each of the fitted.
+    pub with_fitted: DMatrix<f64>,
+}
+
+/// The covariance of parameters that were fitted while others were left where they are: what these are off is taken for
+/// the fitted ones' doing.
+///
+/// With the gain G of the fit, the others' slopes S and the true ways z of the fitted and y of the others, the fit is off
+/// by G S y and by what its own covariance says, in which z counts by its share 1 - G F = C P (C the covariance of the fit, P
+/// what was known before): where z and y hang together, both together are smaller or larger.
 #[must_use]
-pub fn with_others(fitted: &Fit, measured: &Measured, others: &DMatrix<f64>) -> DMatrix<f64> {
+pub fn with_others(
+    fitted: &Fit,
+    measured: &Measured,
+    believed: &Believed,
+    others: &Others,
+) -> DMatrix<f64> {
     let mut gain = &fitted.covariance * fitted.slopes.transpose();
     for (k, mut column) in gain.column_iter_mut().enumerate() {
         column *= fitted.weights[k] / measured.deviations[k].powi(2);
     }
-    let taken = gain * others;
-    &fitted.covariance + &taken * taken.transpose()
+    let taken = gain * &others.slopes;
+    let own = &fitted.covariance * believed.known();
+    let crossed = own * &others.with_fitted * taken.transpose();
+    &fitted.covariance + &taken * &others.covariance * taken.transpose()
+        - &crossed
+        - crossed.transpose()
 }
 
 struct Problem<'a, M: Model> {
@@ -329,12 +337,6 @@ struct Problem<'a, M: Model> {
 }
 
 impl<M: Model> Problem<'_, M> {
-    /// Rows for what is believed of parameters.
-    fn beliefs(&self) -> impl Iterator<Item = (usize, f64)> + '_ {
-        let deviations = self.believed.deviations.iter().copied().enumerate();
-        deviations.filter(|(_, deviation)| deviation.is_finite())
-    }
-
     fn kept<T>(&self, found: Result<T, M::Error>) -> Option<T> {
         found.map_err(|e| *self.error.borrow_mut() = Some(e)).ok()
     }
@@ -358,10 +360,8 @@ impl<M: Model> LeastSquaresProblem<f64, Dyn, Dyn> for Problem<'_, M> {
         let m = self.measured;
         let off = (0..predicted.len())
             .map(|k| self.weights[k].sqrt() * (predicted[k] - m.values[k]) / m.deviations[k]);
-        let moved = self
-            .beliefs()
-            .map(|(k, deviation)| (self.at[k] - self.believed.start[k]) / deviation);
-        let all: Vec<f64> = off.chain(moved).collect();
+        let moved = self.believed.off(&self.at);
+        let all: Vec<f64> = off.chain(moved.iter().copied()).collect();
         Some(DVector::from_vec(all))
     }
 
@@ -369,14 +369,13 @@ impl<M: Model> LeastSquaresProblem<f64, Dyn, Dyn> for Problem<'_, M> {
         let slopes = self.kept(self.model.slopes(&self.at))?;
         let m = self.measured;
         let rows = slopes.nrows();
-        let mut all = DMatrix::zeros(rows + self.beliefs().count(), slopes.ncols());
+        let beliefs = self.believed.rows();
+        let mut all = DMatrix::zeros(rows + beliefs.nrows(), slopes.ncols());
         for k in 0..rows {
             let share = self.weights[k].sqrt() / m.deviations[k];
             all.row_mut(k).copy_from(&(slopes.row(k) * share));
         }
-        for (row, (k, deviation)) in self.beliefs().enumerate() {
-            all[(rows + row, k)] = 1.0 / deviation;
-        }
+        all.rows_mut(rows, beliefs.nrows()).copy_from(beliefs);
         Some(all)
     }
 }

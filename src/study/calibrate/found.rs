@@ -1,8 +1,11 @@
 //! What a calibration found.
 
 use super::drift::Drift;
-use super::identify::{IDENTIFIED, Pair};
+use super::identify::{IDENTIFIED, Pair, correlations};
+
 use super::model::Placed;
+use super::settle::LEAST_K;
+use crate::keys::distribution::ONE_IN_FORTY;
 use crate::run::{Input, Inputs, Known, Reading};
 use nalgebra::{DMatrix, DVector};
 
@@ -199,6 +202,29 @@ pub struct Posterior {
     pub covariance: DMatrix<f64>,
 }
 
+impl Posterior {
+    /// Of one of the values, in SI: below the first lies one in forty, the second is where it is, above the third lies one
+    /// in forty.
+    #[must_use]
+    pub fn range(&self, k: usize) -> [f64; 3] {
+        let (mean, std) = (self.mean[k], self.covariance[(k, k)].max(0.0).sqrt());
+        let each = [-ONE_IN_FORTY, 0.0, ONE_IN_FORTY];
+        each.map(|by| self.values[k].doubtful.distribution.at(mean + by * std))
+    }
+
+    /// The inputs with every value where it is.
+    #[must_use]
+    pub fn at_its_best(&self, inputs: &Inputs) -> Inputs {
+        let mut inputs = inputs.clone();
+        for (placed, z) in self.values.iter().zip(&self.mean) {
+            let d = &placed.doubtful;
+            // A distribution ends at its key's limits.
+            let _ = inputs.set(&d.input, d.distribution.at(*z));
+        }
+        inputs
+    }
+}
+
 /// A value that was fitted.
 #[derive(Debug, Clone)]
 pub struct Parameter {
@@ -259,6 +285,12 @@ impl Followed {
         !self.is_white() && self.drift.deviation > RESTLESS_K
     }
 
+    /// Whether it is what a heater holds at its setpoint: what the model is off there says nothing of the filament.
+    #[must_use]
+    pub fn is_heated(&self) -> bool {
+        self.sensor.starts_with("bed") || self.sensor.contains("hotend")
+    }
+
     /// The root of the mean square by which the model was off before, K.
     #[must_use]
     pub fn rms_before_K(&self) -> f64 {
@@ -277,21 +309,35 @@ fn off<'a>(is: &'a [f64], measured: &'a [f64]) -> impl Iterator<Item = f64> + 'a
 }
 
 impl Calibration {
-    /// What a file of the machine says: the machine's own values, and not those of one run.
+    /// What a file of the machine says: the machine's own values, and not those of one run. Beside those that were fitted
+    /// these are the ones that an earlier file said were found together with others: what was learned of those tells of
+    /// them too.
     #[must_use]
     pub fn known(&self) -> Vec<Known> {
-        let each = self.parameters.iter().enumerate();
-        let own: Vec<_> = each.filter(|(_, p)| p.is_the_machines()).collect();
-        let together = |k: usize| {
-            let others = own.iter().map(|(other, _)| self.correlations[(k, *other)]);
-            others.collect()
-        };
-        let known = own.iter().map(|(k, p)| Known {
-            input: p.input.clone(),
-            si: p.value,
-            // The file has one width for both sides: the wider one.
-            within: (p.high - p.value).max(p.value - p.low),
-            together: together(*k),
+        let correlations = correlations(&self.known.covariance);
+        let own: Vec<(usize, &Placed)> = self
+            .known
+            .values
+            .iter()
+            .enumerate()
+            .filter(|(k, placed)| {
+                let was_known = !placed.doubtful.shares.is_empty();
+                let is_told = *k < self.parameters.len() || was_known;
+                is_told && is_the_machines(placed.doubtful.input.key())
+            })
+            .collect();
+        let known = own.iter().map(|(k, placed)| {
+            let [low, value, high] = self.known.range(*k);
+            // Ends that were looked for say more than a covariance.
+            let fitted = self.parameters.get(*k);
+            let (low, high) = fitted.map_or((low, high), |p| (p.low, p.high));
+            Known {
+                input: placed.doubtful.input.clone(),
+                si: value,
+                // The file has one width for both sides: the wider one.
+                within: (high - value).max(value - low),
+                together: own.iter().map(|(j, _)| correlations[(*k, *j)]).collect(),
+            }
         });
         known.collect()
     }
@@ -300,6 +346,13 @@ impl Calibration {
     #[must_use]
     pub fn is_foreign(&self) -> bool {
         !self.columns.is_empty() && self.rms_after_K() > FOREIGN_K
+    }
+
+    /// What the model still is off where it was logged, and may be off where nobody looks, K: a standard deviation.
+    #[must_use]
+    pub fn left_out_K(&self) -> f64 {
+        let near = self.columns.iter().filter(|c| !c.is_heated());
+        near.map(|c| c.drift.deviation).fold(LEAST_K, f64::max)
     }
 
     /// How many readings and rows of logs there are.

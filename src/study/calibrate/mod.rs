@@ -8,6 +8,7 @@
 //! readings can't tell apart ([`identify`]).
 
 mod begin;
+pub mod believed;
 mod clock;
 pub mod drift;
 pub mod fit;
@@ -196,7 +197,7 @@ fn session(watched: &Watched<'_>, at: usize) -> Result<Begun, CalibrateError> {
 fn placed(sessions: &[Session]) -> Vec<Placed> {
     let mut all: Vec<Placed> = Vec::new();
     for (at, session) in sessions.iter().enumerate() {
-        for doubtful in session.inputs.doubtful() {
+        for (place, doubtful) in session.inputs.doubtful().into_iter().enumerate() {
             let key = doubtful.input.key();
             let is_shared = sessions.len() == 1 || found::is_the_machines(key);
             if is_shared && all.iter().any(|known| known.doubtful.input.key() == key) {
@@ -205,6 +206,7 @@ fn placed(sessions: &[Session]) -> Vec<Placed> {
             all.push(Placed {
                 doubtful,
                 session: (!is_shared).then_some(at),
+                listed: (at, place),
             });
         }
     }
@@ -241,3 +243,5 @@ mod power_tests;
 mod switched_tests;
 #[cfg(test)]
 mod tests;
+#[cfg(test)]
+mod together_tests;

@@ -26,6 +26,27 @@ pub struct Placed {
     pub doubtful: Doubtful,
     /// The session whose it is; none: it is the machine's and the same in all.
     pub session: Option<usize>,
+    /// The first session that has it, and its place among the values in doubt there.
+    pub listed: (usize, usize),
+}
+
+impl Placed {
+    /// How what is believed of it hangs together with what is believed of another: their correlation.
+    #[must_use]
+    pub fn correlation(&self, other: &Self) -> f64 {
+        let ((session, place), (its_session, its_place)) = (self.listed, other.listed);
+        if session != its_session {
+            return 0.0;
+        }
+        let other = (&other.doubtful, its_place);
+        self.doubtful.correlation(place, other)
+    }
+}
+
+/// What is believed of some values beside others: a row for each of the first.
+#[must_use]
+pub fn correlations(of: &[Placed], with: &[Placed]) -> DMatrix<f64> {
+    DMatrix::from_fn(of.len(), with.len(), |i, j| of[i].correlation(&with[j]))
 }
 
 /// Runs whose doubtful values are parameters: first the values in doubt, then the lag of every thermometer that was

@@ -7,7 +7,8 @@
 //! methods for solving nonlinear simultaneous equations, Mathematics of Computation 19 (1965) 577-593): new slopes at every
 //! place would take ten times as many runs.
 
-use super::fit::{Believed, Fit, Measured, Model};
+use super::believed::Believed;
+use super::fit::{Fit, Measured, Model};
 use crate::keys::distribution::ONE_IN_FORTY;
 use nalgebra::{DMatrix, DVector};
 
@@ -107,10 +108,7 @@ impl<'a> Bowl<'a> {
         for (k, mut row) in slopes.row_iter_mut().enumerate() {
             row *= scale[k];
         }
-        let mut known = slopes.tr_mul(&slopes);
-        for (k, deviation) in believed.deviations.iter().enumerate() {
-            known[(k, k)] += deviation.powi(-2);
-        }
+        let known = slopes.tr_mul(&slopes) + believed.known();
         let values = measured.values.component_mul(&scale);
         let mut bowl = Self {
             fitted,
@@ -133,8 +131,7 @@ impl<'a> Bowl<'a> {
     /// Minus twice the logarithm of how likely measurements and parameters are together, with the weights of the fit,
     /// but for a constant.
     fn unlikely(&self, at: &DVector<f64>, predicted: &DVector<f64>) -> f64 {
-        let moved = (at - &self.believed.start).component_div(&self.believed.deviations);
-        (predicted - &self.values).norm_squared() + moved.norm_squared()
+        (predicted - &self.values).norm_squared() + self.believed.off(at).norm_squared()
     }
 }
 
@@ -199,9 +196,7 @@ impl Side {
     /// Moves the others to where they fit best, by the slopes as they are known here.
     fn move_others(&mut self, bowl: &Bowl<'_>) {
         let mut gradient = self.slopes.tr_mul(&(&self.asked.1 - &bowl.values));
-        for (k, deviation) in bowl.believed.deviations.iter().enumerate() {
-            gradient[k] += (self.at[k] - bowl.believed.start[k]) * deviation.powi(-2);
-        }
+        gradient += bowl.believed.known() * (&self.at - &bowl.believed.start);
         // The parameter that is held has no equation.
         let (held, mut known) = (self.parameter, self.known.clone());
         gradient[held] = 0.0;

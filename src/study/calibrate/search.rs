@@ -1,15 +1,17 @@
 //! The search for the values that fit what was measured, and what it comes to.
 
+use super::believed::Believed;
 use super::drift::{Drift, Whitened, Whitening};
-use super::fit::{self, Believed, Fit, Measured, Model};
+use super::fit::{self, Fit, Measured, Model, Others};
 use super::found::{Calibration, Compared, Followed, Heated, HeldOut, Parameter, Posterior, rms};
 use super::identify::{self, IDENTIFIED, not_told_apart};
-use super::model::{Chambers, Placed, Session};
+use super::model::{Chambers, Placed, Session, correlations};
 use super::observed::{Observed, lag_s};
 use super::profile::{self, Ends};
 use super::settle::Measurements;
 use super::{CalibrateError, Watched, white};
 use crate::keys::distribution::ONE_IN_FORTY;
+use crate::study::thermometer_error::{OFFSET, REST};
 use nalgebra::{DMatrix, DVector};
 use std::ops::Range;
 
@@ -69,7 +71,11 @@ impl<'a> Rows<'a> {
             values: DVector::from_iterator(self.count(), values.copied()),
             single: self
                 .readings()
-                .map(|(_, o, rows)| (rows.start, o.within_K / ONE_IN_FORTY))
+                .map(|reading| {
+                    let (_, o, rows) = reading;
+                    let own = if self.is_alone(reading) { 1.0 } else { REST };
+                    (rows.start, own * o.within_K / ONE_IN_FORTY)
+                })
                 .collect(),
             logs: self
                 .logs()
@@ -79,8 +85,33 @@ impl<'a> Rows<'a> {
         }
     }
 
-    /// What the thermometers of logs are off, and then what the bed's powers are: a column for each, of one standard
+    /// Whether no other reading was taken at the same place in the same run, by the same thermometer then.
+    fn is_alone(&self, (session, o, rows): &(usize, &Observed, Range<usize>)) -> bool {
+        let is_like = |(other, its, its_rows): &&(usize, &Observed, Range<usize>)| {
+            other == session && its.sensor.name == o.sensor.name && its_rows != rows
+        };
+        !self.readings().any(|other| is_like(&other))
+    }
+
+    /// What all readings of a thermometer are off together: a column for each that was read more than once, of one standard
     /// deviation.
+    fn read_again(&self) -> Vec<DVector<f64>> {
+        let mut columns: Vec<((usize, &str), DVector<f64>)> = Vec::new();
+        for reading in self.readings().filter(|reading| !self.is_alone(reading)) {
+            let (session, o, rows) = reading;
+            let whose = (*session, o.sensor.name.as_str());
+            let at = columns.iter().position(|(known, _)| *known == whose);
+            let at = at.unwrap_or_else(|| {
+                columns.push((whose, DVector::zeros(self.count())));
+                columns.len() - 1
+            });
+            columns[at].1[rows.start] = OFFSET * o.within_K / ONE_IN_FORTY;
+        }
+        columns.into_iter().map(|(_, column)| column).collect()
+    }
+
+    /// What the thermometers of logs are off, then what the bed's powers are, and then what readings are: a column for
+    /// each, of one standard deviation.
     fn offsets(&self) -> Vec<DVector<f64>> {
         self.logs()
             .chain(self.powers())
@@ -93,6 +124,7 @@ impl<'a> Rows<'a> {
                 }
                 column
             })
+            .chain(self.read_again())
             .collect()
     }
 
@@ -112,8 +144,8 @@ impl<'a> Rows<'a> {
     }
 }
 
-/// A value that is taken along, and its slopes.
-type Along = (Placed, DVector<f64>);
+/// Values that are not fitted, and the slopes of each.
+type Along = (Vec<Placed>, Vec<DVector<f64>>);
 
 /// Fits the chosen values, or those that matter most where none are.
 pub(super) fn search(
@@ -130,26 +162,27 @@ pub(super) fn search(
     // Whoever says which values to fit to some readings says that the others are right, and wants the readings met; how
     // sure that is depends on the others all the same. A log says so much that the others must be allowed to move:
     // the chosen ones would make up for them.
-    let (taken, left) = if chosen.is_empty() || has_logs {
-        (others, Vec::new())
+    let ((taken, along), (left, beside)) = if chosen.is_empty() || has_logs {
+        (others, Default::default())
     } else {
-        (Vec::new(), others)
+        (Default::default(), others)
     };
-    let columns: Vec<DVector<f64>> = taken
-        .iter()
-        .map(|(_, slopes)| slopes.clone())
-        .chain(rows.offsets())
-        .collect();
+    let columns: Vec<DVector<f64>> = along.into_iter().chain(rows.offsets()).collect();
     let model = Chambers {
         sessions,
         parameters: &own,
         along: matrix(&columns, rows.count()),
     };
-    let count = own.len() + model.lags() + columns.len();
-    let believed = Believed {
-        start: DVector::zeros(count),
-        deviations: DVector::from_element(count, 1.0),
+    let parts = Parts {
+        own: own.len(),
+        lags: model.lags(),
+        taken: taken.len(),
     };
+    let count = parts.own + parts.lags + columns.len();
+    let mut before = DMatrix::identity(count, count);
+    parts.place(&mut before, &[&own[..], &taken].concat());
+    let believed =
+        Believed::together(DVector::zeros(count), &before).ok_or(CalibrateError::Singular)?;
     let (fitted, drifts) = measurements.settled(&model, &believed)?;
     let held_out = held_out(&model, &rows, &measurements, &believed, &fitted, &drifts)?;
     let (whitening, measured) = measurements.with(&drifts);
@@ -158,14 +191,16 @@ pub(super) fn search(
         whitening: &whitening,
     };
     let ends = profile::ends(&whitened, &fitted, &measured, &believed, own.len());
-    let left = whitening.of_each(&matrix(
-        &left
-            .into_iter()
-            .map(|(_, slopes)| slopes)
-            .collect::<Vec<_>>(),
-        rows.count(),
-    ));
-    let all = fit::with_others(&fitted, &measured, &left);
+    let mut with_fitted = DMatrix::zeros(count, left.len());
+    with_fitted
+        .rows_mut(0, own.len())
+        .copy_from(&correlations(&own, &left));
+    let others = Others {
+        slopes: whitening.of_each(&matrix(&beside, rows.count())),
+        covariance: correlations(&left, &left),
+        with_fitted,
+    };
+    let all = fit::with_others(&fitted, &measured, &believed, &others);
     let covariance = all.view((0, 0), (own.len(), own.len())).into_owned();
     let before = model.shown_at(&vec![0.0; own.len()])?;
     let after = model.predicted(&fitted.parameters)?;
@@ -173,11 +208,6 @@ pub(super) fn search(
         let left = covariance[(k, k)].sqrt();
         parameter(placed, fitted.parameters[k], left, ends[k])
     });
-    let parts = Parts {
-        own: own.len(),
-        lags: model.lags(),
-        taken: taken.len(),
-    };
     let is_beaten = ends.iter().any(|ends| ends.is_beaten);
     Ok(Calibration {
         readings: readings(runs, &rows, &before, &after, &fitted),
@@ -187,7 +217,7 @@ pub(super) fn search(
         parameters: parameters.collect(),
         correlations: identify::correlations(&covariance),
         together: not_told_apart(&covariance),
-        others: taken.len() + left.ncols(),
+        others: taken.len() + left.len(),
         known: posterior(own.clone(), taken, &fitted, &all, parts),
         inputs: sessions.iter().map(|s| s.inputs.clone()).collect(),
         starts: Vec::new(),
@@ -212,6 +242,24 @@ struct Parts {
     own: usize,
     lags: usize,
     taken: usize,
+}
+
+impl Parts {
+    /// Where the values that are fitted and those that are taken along have their places among all parameters.
+    fn values(self) -> impl Iterator<Item = usize> + Clone {
+        let begin = self.own + self.lags;
+        (0..self.own).chain(begin..begin + self.taken)
+    }
+
+    /// Puts what is believed of these values together, fitted ones first, where their places are.
+    fn place(self, covariance: &mut DMatrix<f64>, values: &[Placed]) {
+        let together = correlations(values, values);
+        for (i, row) in self.values().enumerate() {
+            for (j, column) in self.values().enumerate() {
+                covariance[(row, column)] = together[(i, j)];
+            }
+        }
+    }
 }
 
 /// What the model is off where it was not shown the rows.
@@ -341,30 +389,27 @@ fn followed(
 /// What is known of what was fitted and what was taken along, but for the thermometers' own errors.
 fn posterior(
     own: Vec<Placed>,
-    taken: Vec<Along>,
+    taken: Vec<Placed>,
     fitted: &Fit,
     covariance: &DMatrix<f64>,
     parts: Parts,
 ) -> Posterior {
-    let begin = parts.own + parts.lags;
-    let at: Vec<usize> = (0..parts.own).chain(begin..begin + parts.taken).collect();
+    let at: Vec<usize> = parts.values().collect();
     Posterior {
         mean: DVector::from_iterator(at.len(), at.iter().map(|k| fitted.parameters[*k])),
         covariance: DMatrix::from_fn(at.len(), at.len(), |i, j| covariance[(at[i], at[j])]),
-        values: own
-            .into_iter()
-            .chain(taken.into_iter().map(|(placed, _)| placed))
-            .collect(),
+        values: own.into_iter().chain(taken).collect(),
     }
 }
 
-/// The values to fit, those that move what is read most first, and the others that move it at all with their slopes.
+/// The values to fit, those that move what is read most first, and the others that move it at all, or that are known together
+/// with others of which it may tell.
 fn sorted(
     sessions: &[Session],
     all: Vec<Placed>,
     chosen: &[usize],
     (whitening, measured): &(Whitening, Measured),
-) -> Result<(Vec<Placed>, Vec<Along>), CalibrateError> {
+) -> Result<(Vec<Placed>, Along), CalibrateError> {
     let model = Chambers {
         sessions,
         parameters: &all,
@@ -378,7 +423,7 @@ fn sorted(
             let slopes = slopes?;
             let new = whitening.of(&slopes);
             let effect = new.component_div(&measured.deviations).norm();
-            (effect > 0.0 && effect.is_finite()).then_some((k, effect, slopes))
+            effect.is_finite().then_some((k, effect, slopes))
         })
         .collect();
     each.sort_by(|a, b| b.1.total_cmp(&a.1));
@@ -388,17 +433,18 @@ fn sorted(
         let others = each.split_off(most);
         (each, others)
     } else {
-        each.into_iter().partition(|(k, _, _)| chosen.contains(k))
+        let is_chosen = |(k, effect, _): &(usize, f64, _)| *effect > 0.0 && chosen.contains(k);
+        each.into_iter().partition(is_chosen)
     };
     if own.is_empty() {
         return Err(CalibrateError::NothingMoves);
     }
     let others = others
         .into_iter()
-        .filter(|(_, effect, _)| is_noticed(*effect))
+        .filter(|(k, effect, _)| is_noticed(*effect) || !all[*k].doubtful.shares.is_empty())
         .map(|(k, _, slopes)| (all[k].clone(), slopes));
     let own = own.iter().map(|(k, _, _)| all[*k].clone());
-    Ok((own.collect(), others.collect()))
+    Ok((own.collect(), others.unzip()))
 }
 
 fn parameter(placed: &Placed, deviations: f64, left: f64, ends: Ends) -> Parameter {

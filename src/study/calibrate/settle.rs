@@ -1,7 +1,8 @@
 //! Fit and drift in turn. Knows no chambers.
 
+use super::believed::Believed;
 use super::drift::{Drift, Whitened, Whitening};
-use super::fit::{Believed, Fit, FitError, Measured, Model, fit, fit_again};
+use super::fit::{Fit, FitError, Measured, Model, fit, fit_again};
 use nalgebra::DVector;
 use std::ops::Range;
 

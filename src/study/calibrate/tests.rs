@@ -11,7 +11,7 @@ use crate::keys::distribution::ONE_IN_FORTY;
 use crate::study::many::up_to;
 
 /// The fit to single readings of one run.
-fn fitted(
+pub(super) fn fitted(
     inputs: &Inputs,
     readings: &[Reading],
     keys: &[String],
@@ -25,7 +25,7 @@ fn fitted(
 }
 
 /// What the model says at these places and times with these values.
-fn shown(inputs: &Inputs, set: &[(&str, f64)], at: &[(&str, f64)]) -> Vec<Reading> {
+pub(super) fn shown(inputs: &Inputs, set: &[(&str, f64)], at: &[(&str, f64)]) -> Vec<Reading> {
     let mut inputs = inputs.clone();
     for (key, si) in set {
         let input = inputs.input(key).expect("a key");
@@ -47,7 +47,7 @@ fn shown(inputs: &Inputs, set: &[(&str, f64)], at: &[(&str, f64)]) -> Vec<Readin
     read.remove(0).expect("runs")
 }
 
-fn of<'a>(c: &'a Calibration, key: &str) -> &'a Parameter {
+pub(super) fn of<'a>(c: &'a Calibration, key: &str) -> &'a Parameter {
     let found = c.parameters.iter().find(|p| p.input.key() == key);
     found.unwrap_or_else(|| panic!("{key} is fitted"))
 }
@@ -165,7 +165,7 @@ fn places_have_the_names_a_technician_says() {
 }
 
 /// The run with the machine of a file of one's own.
-fn with_machine(file: &str, text: &str) -> Inputs {
+pub(super) fn with_machine(file: &str, text: &str) -> Inputs {
     let folder = tempfile::tempdir().expect("temp dir");
     let machines = folder.path().join("machines");
     std::fs::create_dir(&machines).expect("folder");

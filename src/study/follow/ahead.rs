@@ -5,7 +5,6 @@ use rayon::prelude::*;
 use crate::chamber::StationKind;
 use crate::run::{Inputs, Run};
 use crate::study::band::{Certainty, Sample, Sampling, TAIL, between_in_order};
-use crate::study::calibrate::settle::LEAST_K;
 use crate::study::calibrate::{Calibration, Posterior};
 use crate::study::certainty::{self, in_their_order, points};
 use crate::study::many::{FeedCourse, feed_courses};
@@ -64,8 +63,7 @@ pub(super) fn ahead(
     sampling: Sampling,
 ) -> Ahead {
     let drawer = Drawer::new(inputs, &calibration.known);
-    let near = calibration.columns.iter().filter(|c| !is_heated(&c.sensor));
-    let left_out_K = near.map(|c| c.drift.deviation).fold(LEAST_K, f64::max);
+    let left_out_K = calibration.left_out_K();
     let last = drawer.values.len();
     let drawn: Vec<Result<Run, String>> = (0..sampling.samples)
         .into_par_iter()
@@ -106,11 +104,6 @@ pub(super) fn ahead(
         },
         left_out_K,
     }
-}
-
-/// Whether a place is what a heater holds at its setpoint: what the model is off there says nothing of the filament.
-pub(super) fn is_heated(place: &str) -> bool {
-    place.starts_with("bed") || place.contains("hotend")
 }
 
 /// What a course comes to from a time on, s.
@@ -180,6 +173,7 @@ impl<'a> Drawer<'a> {
                 .set(&doubtful.input, value)
                 .map_err(|e| e.to_string())?;
         }
+        inputs.fit_inside();
         inputs.to_run().map_err(|problems| {
             let first = problems.as_slice().first();
             first.map_or_else(|| problems.to_string(), |p| p.message.clone())

@@ -4,7 +4,6 @@
 //! too much of late is carried into what is to come; where it is more than any drift, the run is no longer the one that was
 //! described.
 
-use super::ahead::is_heated;
 use crate::run::Log;
 use crate::study::calibrate::{Calibration, Followed};
 
@@ -37,7 +36,7 @@ pub(super) struct Recent {
 
 /// Looks at the last hours.
 pub(super) fn recent(calibration: &Calibration) -> Recent {
-    let near = calibration.columns.iter().filter(|c| !is_heated(&c.sensor));
+    let near = calibration.columns.iter().filter(|c| !c.is_heated());
     let all: Vec<Departure> = near
         .filter_map(|column| {
             Some(Departure {

@@ -3,7 +3,7 @@
 //! What a chamber is at now follows from how it began and from values that stay what they are: it forgets its start in
 //! hours. So the state is not corrected step by step; the values in doubt are found anew from all rows there are
 //! ([`calibrate`](crate::study::calibrate)), with the room as it was measured, and what follows is the run
-//! itself, with those values and with what is left of their doubt ([`Posterior`]). For a model that is straight
+//! itself, with those values and with what is left of their doubt ([`Posterior`](crate::study::calibrate::Posterior)). For a model that is straight
 //! that is what a Kalman filter would come to, and where it bends it is better. What the model is still off, it may be off
 //! tomorrow.
 
@@ -17,13 +17,13 @@ use super::StudyError;
 use super::alarm::{Alarm, alarm};
 use super::band::Sampling;
 use super::calibrate::sensors::Sensor;
-use super::calibrate::{CalibrateError, Calibration, Posterior, Watched, calibrate};
+use super::calibrate::{CalibrateError, Calibration, Watched, calibrate};
 use super::hottest::{Hottest, fine};
 use super::many::{FeedCourse, feed_courses};
 use super::verdict::Verdict;
 use crate::chamber::{IntegratorKind, Simulation, StationKind};
 use crate::integrate::Options;
-use crate::run::{Inputs, Run};
+use crate::run::Run;
 
 /// What is known of a run in progress.
 #[derive(Debug, Clone)]
@@ -133,7 +133,8 @@ pub fn follow(watched: &Watched<'_>, sampling: Sampling) -> Result<Following, Ca
     let readings = watched.readings.iter().map(|reading| reading.at_s);
     let now_s = rows.chain(readings).fold(0.0, f64::max);
     let inputs = calibration.inputs[0].clone();
-    let run = at_its_best(&inputs, &calibration.known)?;
+    let best = calibration.known.at_its_best(&inputs).to_run();
+    let run = best.map_err(StudyError::from)?;
     let options = Options::fine();
     let simulation = Simulation::of(&run, IntegratorKind::Rosenbrock, &fine(&options))?;
     let course = feed_courses(std::slice::from_ref(&run), &fine(&options)).remove(0)?;
@@ -196,17 +197,6 @@ pub fn follow(watched: &Watched<'_>, sampling: Sampling) -> Result<Following, Ca
         course: times_s.into_iter().zip(shown).collect(),
         run,
     })
-}
-
-/// The run with the values found.
-fn at_its_best(inputs: &Inputs, known: &Posterior) -> Result<Run, StudyError> {
-    let mut inputs = inputs.clone();
-    for (placed, z) in known.values.iter().zip(&known.mean) {
-        let d = &placed.doubtful;
-        // A distribution ends at its key's limits.
-        let _ = inputs.set(&d.input, d.distribution.at(*z));
-    }
-    Ok(inputs.to_run()?)
 }
 
 /// The hottest filament from now on where it comes closest to its limit, and the verdict by that.

@@ -36,6 +36,12 @@ impl Belief {
         }
     }
 
+    /// Values of which this is known, their variances and covariances in their own standard deviations.
+    #[must_use]
+    pub const fn of(covariance: DMatrix<f64>) -> Self {
+        Self { covariance }
+    }
+
     /// The variance of what moves with the values by these slopes.
     #[must_use]
     pub fn variance(&self, slopes: &DVector<f64>) -> f64 {

@@ -4,10 +4,10 @@ use super::belief::{Belief, Seen};
 use super::evening::Meanwhile;
 use super::moments::EVENING_S;
 use super::results::Results;
-use super::thermometer_error::errors;
-use crate::run::Doubtful;
+use crate::run::{Doubtful, Reading};
 use crate::study::calibrate::sensors::Sensor;
 use crate::study::sensitivity::Both;
+use crate::study::thermometer_error;
 use nalgebra::DMatrix;
 
 /// Places whose gain differs by less than this, as a share, and whose readings would say the same, are one.
@@ -113,6 +113,11 @@ pub(super) struct Field {
     pub shown: DMatrix<f64>,
     /// Slopes by values that are not the job's: an error of all readings together.
     pub private: DMatrix<f64>,
+}
+
+/// The errors of readings by thermometers to come.
+fn errors(thermometers: &[usize]) -> DMatrix<f64> {
+    thermometer_error::errors(thermometers, &vec![Reading::WITHIN_K; thermometers.len()])
 }
 
 /// A place and a moment, by their numbers.

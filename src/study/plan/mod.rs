@@ -5,6 +5,7 @@
 //! ([`belief`]). Two runs a value answer for every place, every moment and every set of them. The model is taken to be
 //! right but for its values.
 
+mod begin;
 pub mod belief;
 mod candidates;
 mod evening;
@@ -12,18 +13,18 @@ pub mod least;
 pub mod moments;
 mod results;
 pub mod slopes;
-pub mod thermometer_error;
 
 use super::StudyError;
 use super::calibrate::found::is_the_machines;
 use super::calibrate::sensors::{Sensor, UnknownSensor};
+use super::calibrate::{CalibrateError, Watched};
 use super::certainty::options;
 use super::many::courses_read;
 use super::sensitivity::Both;
 use crate::chamber::simulation::SimulationError;
 use crate::chamber::{Chamber, StationKind};
-use crate::keys::distribution::ONE_IN_FORTY;
 use crate::run::{Doubtful, Inputs, Reading, Run};
+use begin::Begin;
 use belief::{Belief, Seen};
 use candidates::{Field, Job, all_of, of_job, of_test};
 use moments::Window;
@@ -54,9 +55,11 @@ pub struct Plan {
     pub doubtful: usize,
     /// How many of these could not be looked at: the run comes to nothing when they move.
     pub unknown: usize,
-    /// How many readings were taken already.
+    /// How many readings were taken already,
     pub taken: usize,
-    /// How many runs it took.
+    /// and how many rows of thermometers logged.
+    pub rows: usize,
+    /// How many runs it took; of a fit to logs, its steps.
     pub runs: usize,
     /// Half of what nine of ten lie between, after the readings taken, K: of the hottest filament at the station and of
     /// the least margin.
@@ -82,6 +85,14 @@ pub enum PlanError {
     /// The run itself.
     #[error(transparent)]
     Study(#[from] StudyError),
+    /// The logs can't be fitted.
+    #[error(transparent)]
+    Fit(#[from] CalibrateError),
+    /// No values make the model what the logs say.
+    #[error(
+        "the model is {0:.1} K off what was logged with any values: what to measure next can't be said from it"
+    )]
+    Foreign(f64),
 }
 
 impl From<SimulationError> for PlanError {
@@ -90,12 +101,21 @@ impl From<SimulationError> for PlanError {
     }
 }
 
-/// What to measure next in the run that these inputs describe, or on an evening before it, so that its margin is known
-/// better. Readings taken during it already count.
+/// What to measure next in a run, or on an evening before it, so that its margin is known better. What was measured during
+/// it already counts.
 ///
 /// # Errors
 /// See [`PlanError`].
-pub fn plan(inputs: &Inputs, taken: &[Reading]) -> Result<Plan, PlanError> {
+pub fn plan(watched: &Watched<'_>) -> Result<Plan, PlanError> {
+    let Begin {
+        inputs,
+        doubtful,
+        belief,
+        open,
+        last_s,
+        left_out_K,
+        mut runs,
+    } = begin::begin(watched)?;
     let run = inputs.to_run().map_err(StudyError::from)?;
     let Look {
         station,
@@ -104,26 +124,22 @@ pub fn plan(inputs: &Inputs, taken: &[Reading]) -> Result<Plan, PlanError> {
         places,
         turns,
         taken_at,
-    } = look(&run, taken)?;
+    } = look(&run, open, last_s)?;
     let heated_s = run.phases.iter().find(|p| p.feed_kg_per_s > 0.0);
     let heated_s = heated_s.map_or(0.0, |phase| phase.begin_s);
     let moments_s = window.moments_s(&[warmest_s, heated_s]);
-    let doubtful = inputs.doubtful();
     let grid = places
         .iter()
         .flat_map(|place| moments_s.iter().map(move |at_s| (place, *at_s)));
-    let before = taken_at.iter().zip(taken).map(|(at, r)| (at, r.at_s));
+    let before = taken_at.iter().zip(open).map(|(at, r)| (at, r.at_s));
     let spots: Vec<_> = grid.chain(before).collect();
-    let slopes = Slopes::of(inputs, &doubtful, &spots)?;
+    let slopes = Slopes::of(&inputs, &doubtful, &spots)?;
     let on_grid = places.len() * moments_s.len();
-    let belief = Belief::first(doubtful.len()).after(&Seen {
-        slopes: slopes.shown.rows(on_grid, taken.len()).into_owned(),
-        errors: DMatrix::from_diagonal(&DVector::from_iterator(
-            taken.len(),
-            taken.iter().map(|r| (r.within_K / ONE_IN_FORTY).powi(2)),
-        )),
+    let belief = belief.after(&Seen {
+        slopes: slopes.shown.rows(on_grid, open.len()).into_owned(),
+        errors: begin::errors_of(open, &taken_at),
     });
-    let results = Results::of(&belief, &slopes, station);
+    let results = Results::of(&belief, &slopes, station).besides(left_out_K);
     let job = Job {
         belief: &belief,
         results: &results,
@@ -136,11 +152,11 @@ pub fn plan(inputs: &Inputs, taken: &[Reading]) -> Result<Plan, PlanError> {
         shown: slopes.shown.rows(0, on_grid).into_owned(),
         private: DMatrix::zeros(on_grid, 0),
     };
-    let mut runs = 1 + 2 * doubtful.len();
+    runs += 1 + 2 * doubtful.len();
     let mut candidates = of_job(&job, &field, &window.evening_s());
     let mut after_all = belief.after(&all_of(&field));
     for meanwhile in Meanwhile::ALL {
-        let test = meanwhile.test(inputs, &run);
+        let test = meanwhile.test(&inputs, &run);
         // A test that this machine can't be run through is none.
         let Some(Ok((field, more))) = test.map(|test| tested(&test, &doubtful)) else {
             continue;
@@ -152,11 +168,13 @@ pub fn plan(inputs: &Inputs, taken: &[Reading]) -> Result<Plan, PlanError> {
     let before_K = results.half_widths_K(&belief, Both::default());
     candidates.retain(|c| c.gain_K.margin > 0.0);
     let first = first(&candidates, before_K.margin).map(|at| put_first(&mut candidates, at));
+    let rows = watched.logs.iter().flat_map(|log| &log.columns);
     Ok(Plan {
         station,
         doubtful: doubtful.len(),
         unknown: slopes.unknown.len(),
-        taken: taken.len(),
+        taken: watched.readings.len(),
+        rows: rows.map(|column| column.rows.len()).sum(),
         runs,
         half_width_before_K: before_K,
         first,
@@ -172,7 +190,11 @@ fn tested(test: &Inputs, jobs: &[Doubtful]) -> Result<(Field, usize), PlanError>
     let chamber = Chamber::new(&run).map_err(SimulationError::from)?;
     let (places, turns) = reachable(&chamber);
     let moments_s = evening::rows_s();
-    let own = test.doubtful();
+    let mut own = test.doubtful();
+    // As they are taken for the job: what is known of values that were fitted says how they hang together.
+    if jobs.iter().all(|d| d.shares.is_empty()) {
+        own = own.into_iter().map(Doubtful::by_itself).collect();
+    }
     let spots: Vec<_> = places
         .iter()
         .flat_map(|place| moments_s.iter().map(move |at_s| (place, *at_s)))
@@ -213,8 +235,7 @@ struct Look {
     taken_at: Vec<Sensor>,
 }
 
-fn look(run: &Run, taken: &[Reading]) -> Result<Look, PlanError> {
-    let last_read_s = taken.iter().map(|r| r.at_s).fold(0.0, f64::max);
+fn look(run: &Run, taken: &[Reading], last_s: f64) -> Result<Look, PlanError> {
     let mut found = courses_read(
         std::slice::from_ref(run),
         &options(),
@@ -224,7 +245,7 @@ fn look(run: &Run, taken: &[Reading]) -> Result<Look, PlanError> {
             let margin_K = |at: usize| hottest[at].limit_K - hottest[at].max_K;
             let least = (0..hottest.len()).min_by(|a, b| margin_K(*a).total_cmp(&margin_K(*b)));
             let at = least.unwrap_or_default();
-            let window = Window::of(run.duration_s, hottest[at].max_at_s, last_read_s);
+            let window = Window::of(run.duration_s, hottest[at].max_at_s, last_s);
             let within = course.hottest(window.from_s, window.until_s.max(window.from_s + 1.0));
             let (places, turns) = reachable(chamber);
             let each = taken.iter().map(|r| Sensor::find(&r.sensor, chamber));

@@ -33,6 +33,13 @@ impl Results {
         }
     }
 
+    /// The same where the model leaves out so much, K, whatever its values: a standard deviation.
+    pub fn besides(mut self, left_out_K: f64) -> Self {
+        self.filament_bend_K2 += left_out_K.powi(2);
+        self.least.bend_K2 += left_out_K.powi(2);
+        self
+    }
+
     /// Half of what nine of ten lie between, where readings have taken away so much of the variances, K².
     pub fn half_widths_K(&self, belief: &Belief, gained: Both<f64>) -> Both<f64> {
         let half = |variance_K2: f64| NINE_OF_TEN * variance_K2.max(0.0).sqrt();

@@ -28,6 +28,14 @@ fn inputs(text: &str) -> Inputs {
     loaded.unwrap_or_else(|e| panic!("{e}")).inputs
 }
 
+fn read<'a>(inputs: &'a Inputs, readings: &'a [Reading]) -> Watched<'a> {
+    Watched {
+        inputs,
+        readings,
+        logs: &[],
+    }
+}
+
 /// The slopes answer what `check --sensitivity` asks hundreds of samples: how wide filament and margin lie, and what a
 /// thermometer read once would leave. Seen here: within 10 % of the filament's widths, and within 13 % of the margin's, which
 /// is the least of two that bend.
@@ -79,7 +87,7 @@ fn the_slopes_say_what_samples_say() {
 
 #[test]
 fn a_plan_never_promises_a_loss_and_says_what_is_left() {
-    let plan = plan(&inputs(RUN), &[]).expect("a plan");
+    let plan = plan(&read(&inputs(RUN), &[])).expect("a plan");
     let before = plan.half_width_before_K;
     assert!(!plan.candidates.is_empty());
     for c in &plan.candidates {
@@ -117,14 +125,14 @@ fn a_plan_never_promises_a_loss_and_says_what_is_left() {
 #[test]
 fn readings_taken_count() {
     let run = inputs(RUN);
-    let fresh = plan(&run, &[]).expect("a plan");
+    let fresh = plan(&read(&run, &[])).expect("a plan");
     let motor = Reading {
         sensor: "feeder motor".to_owned(),
         temperature_K: 320.0,
         within_K: Reading::WITHIN_K,
         at_s: 4.0 * 3600.0,
     };
-    let then = plan(&run, std::slice::from_ref(&motor)).expect("a plan");
+    let then = plan(&read(&run, std::slice::from_ref(&motor))).expect("a plan");
     assert_eq!(then.taken, 1);
     assert!(then.half_width_before_K.peak < 0.8 * fresh.half_width_before_K.peak);
     let gain = |p: &Plan| {
@@ -148,5 +156,53 @@ fn readings_taken_count() {
         sensor: "oven".to_owned(),
         ..motor
     };
-    assert!(matches!(plan(&run, &[nowhere]), Err(PlanError::Sensor(_))));
+    assert!(matches!(
+        plan(&read(&run, &[nowhere])),
+        Err(PlanError::Sensor(_))
+    ));
+}
+
+/// After a log the plan begins from what it taught: as wide as samples of the rest of the run lie, drawn from the same fit
+/// ([`follow`](crate::study::follow)); and a reading where it was logged brings next to nothing more.
+#[test]
+fn a_log_is_where_the_next_plan_begins() {
+    use crate::study::calibrate::log_tests::{Faults, logged};
+    use crate::study::follow::follow;
+    let run = inputs(RUN);
+    let faults = Faults {
+        offset_K: 0.2,
+        lag_s: 60.0,
+        drift_K: 0.2,
+    };
+    let truth = [("coefficients.feeder_heat", 1.2)];
+    let log = logged(&run, &truth, &["feeder motor"], 6, faults);
+    let watched = Watched {
+        logs: std::slice::from_ref(&log),
+        ..read(&run, &[])
+    };
+    let fresh = plan(&read(&run, &[])).expect("a plan");
+    let then = plan(&watched).expect("a plan");
+    assert_eq!((fresh.rows, then.rows), (0, 6 * 60 + 1));
+    let sampling = Sampling {
+        samples: 128,
+        seed: 1,
+    };
+    let followed = follow(&watched, sampling).expect("can be followed");
+    let band = followed.ahead.certainty.hottest_K(then.station);
+    let band = band.expect("samples");
+    let (ours, theirs) = (then.half_width_before_K.peak, 0.5 * (band.p95 - band.p05));
+    println!(
+        "{ours} by slopes, {theirs} by samples, {:?}",
+        fresh.half_width_before_K
+    );
+    assert!((ours / theirs - 1.0).abs() < 0.2, "{ours} {theirs}");
+    assert!(ours < 0.6 * fresh.half_width_before_K.peak);
+    for c in &then.candidates {
+        if let When::At(times_s) = &c.when {
+            assert!(times_s.iter().all(|t_s| *t_s > 6.0 * 3600.0), "{c:?}");
+        }
+        if c.kind == Kind::Reading && c.places.iter().any(|p| p.name == "feeder motor") {
+            assert!(c.gain_K.peak < 0.1 * ours, "{c:?}");
+        }
+    }
 }

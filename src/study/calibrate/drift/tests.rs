@@ -1,6 +1,7 @@
 //! Against a filter that somebody else wrote, and against closed forms.
 
-use super::super::fit::{Believed, fit};
+use super::super::believed::Believed;
+use super::super::fit::fit;
 use super::*;
 use std::convert::Infallible;
 
@@ -51,10 +52,10 @@ fn a_kalman_filter_finds_the_same() {
         may_stray: false,
         tolerance: 1e-14,
     });
-    let believed = Believed {
-        start: DVector::zeros(2),
-        deviations: DVector::from_vec(numbers(&v["believed"])),
-    };
+    let believed = Believed::apart(
+        DVector::zeros(2),
+        &DVector::from_vec(numbers(&v["believed"])),
+    );
     let whitened = Whitened {
         model: &model,
         whitening: &whitening,

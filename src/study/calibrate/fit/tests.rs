@@ -145,10 +145,10 @@ fn certified_fits_are_found_from_both_starts() {
         for start in c.starts {
             let model = Formula { x: c.x, y: c.y };
             let measured = measured(c.measured, 1.0);
-            let believed = Believed {
-                start: DVector::from_column_slice(start),
-                deviations: DVector::from_element(start.len(), f64::INFINITY),
-            };
+            let believed = Believed::apart(
+                DVector::from_column_slice(start),
+                &DVector::from_element(start.len(), f64::INFINITY),
+            );
             let found = fit(&model, &measured, &believed).expect("fits");
             let squares = (&found.predicted - &measured.values).norm_squared();
             let name = c.name;
@@ -182,10 +182,10 @@ fn a_line_has_the_covariance_of_its_closed_form() {
         y: |x, b| (b[0] - 10.0) + (b[1] - 10.0) * x,
     };
     let measured = measured(&[1.0, 3.0, 5.0, 7.0], 0.5);
-    let believed = Believed {
-        start: DVector::from_column_slice(&[10.0, 10.0]),
-        deviations: DVector::from_column_slice(&[2.0, f64::INFINITY]),
-    };
+    let believed = Believed::apart(
+        DVector::from_column_slice(&[10.0, 10.0]),
+        &DVector::from_column_slice(&[2.0, f64::INFINITY]),
+    );
     let found = fit(&model, &measured, &believed).expect("fits");
     // Known: of the measurements 4 × [4, 6; 6, 14], of what was believed 1/4.
     let (a, b, d) = (16.25, 24.0, 56.0);
@@ -219,10 +219,10 @@ fn one_that_strays_moves_the_others_little_and_is_told() {
         y: |x, b| b[0] + b[1] * x,
     };
     let mut measured = measured(&[1.0, 2.0, 3.0, 12.0, 5.0, 6.0], 0.5);
-    let believed = Believed {
-        start: DVector::from_column_slice(&[0.5, 0.5]),
-        deviations: DVector::from_element(2, 10.0),
-    };
+    let believed = Believed::apart(
+        DVector::from_column_slice(&[0.5, 0.5]),
+        &DVector::from_element(2, 10.0),
+    );
     let strict = fit(&model, &measured, &believed).expect("fits");
     measured.may_stray = true;
     let lenient = fit(&model, &measured, &believed).expect("fits");
@@ -240,16 +240,14 @@ fn what_nothing_says_anything_about_is_an_error() {
         y: |x, b| b[0] * x + 0.0 * b[1],
     };
     let measured = measured(&[1.0, 2.0], 1.0);
-    let mut believed = Believed {
-        start: DVector::from_column_slice(&[0.5, 0.5]),
-        deviations: DVector::from_element(2, f64::INFINITY),
-    };
+    let start = DVector::from_column_slice(&[0.5, 0.5]);
+    let believed = Believed::apart(start.clone(), &DVector::from_element(2, f64::INFINITY));
     assert!(matches!(
         fit(&model, &measured, &believed),
         Err(FitError::Singular)
     ));
     // Believed, it keeps what was believed of it.
-    believed.deviations[1] = 0.3;
+    let believed = Believed::apart(start, &DVector::from_column_slice(&[f64::INFINITY, 0.3]));
     let found = fit(&model, &measured, &believed).expect("fits");
     assert!((found.parameters[1] - 0.5).abs() < 1e-9);
     assert!((found.covariance[(1, 1)].sqrt() - 0.3).abs() < 1e-12);
@@ -280,11 +278,11 @@ fn intervals_hold_the_truth_as_often_as_they_say() {
             may_stray: true,
             ..measured(&values, 1.0)
         };
-        let believed = Believed {
-            // Slopes are taken in steps of a millionth of the value.
-            start: DVector::from_element(2, 1e-3),
-            deviations: DVector::from_element(2, 1.0),
-        };
+        // Slopes are taken in steps of a millionth of the value.
+        let believed = Believed::apart(
+            DVector::from_element(2, 1e-3),
+            &DVector::from_element(2, 1.0),
+        );
         let found = fit(&model, &measured, &believed).expect("fits");
         for k in 0..2 {
             all += 1;
@@ -294,4 +292,30 @@ fn intervals_hold_the_truth_as_often_as_they_say() {
     }
     let share = f64::from(held) / f64::from(all);
     assert!((0.85..=0.95).contains(&share), "{share}");
+}
+
+/// One parameter z fitted to a single measurement of z + y, of deviation 1, while y stays where it is; z and y are
+/// believed to be off by 1, together by the correlation r. The fit goes half-way (gain 1/2): it is off by y/2 - z/2 and
+/// half of the measurement's error, with a variance of 3/4 - r/2.
+#[test]
+fn what_is_left_alone_counts_with_how_it_hangs_together() {
+    let model = Formula {
+        x: &[1.0],
+        y: |x, b| b[0] * x,
+    };
+    let measured = measured(&[1.0], 1.0);
+    let one = DMatrix::identity(1, 1);
+    // Slopes are taken in steps of a millionth of the value.
+    let believed = Believed::together(DVector::from_element(1, 1e-3), &one).expect("one");
+    let found = fit(&model, &measured, &believed).expect("fits");
+    assert!((found.covariance[(0, 0)] - 0.5).abs() < 1e-6);
+    for r in [-0.9, 0.0, 0.5] {
+        let others = Others {
+            slopes: one.clone(),
+            covariance: one.clone(),
+            with_fitted: DMatrix::from_element(1, 1, r),
+        };
+        let all = with_others(&found, &measured, &believed, &others);
+        assert!((all[(0, 0)] - (0.75 - 0.5 * r)).abs() < 1e-6, "{all}");
+    }
 }

@@ -47,10 +47,10 @@ fn measured(values: &[f64], deviation: f64) -> Measured {
 #[test]
 fn ends_are_where_scipy_finds_them() {
     let measured = measured(&Y, DEVIATION);
-    let believed = Believed {
-        start: DVector::from_column_slice(&[1.5, 0.7]),
-        deviations: DVector::from_element(2, f64::INFINITY),
-    };
+    let believed = Believed::apart(
+        DVector::from_column_slice(&[1.5, 0.7]),
+        &DVector::from_element(2, f64::INFINITY),
+    );
     let fitted = fit(&Rise, &measured, &believed).expect("fits");
     assert!((fitted.parameters[0] - 1.739_044_35).abs() < 1e-6);
     assert!((fitted.parameters[1] - 0.679_292_44).abs() < 1e-6);
@@ -86,10 +86,10 @@ impl Model for Straight {
 fn a_straight_model_has_the_ends_of_its_covariance() {
     let measured = measured(&Y, DEVIATION);
     for deviation in [0.2, f64::INFINITY] {
-        let believed = Believed {
-            start: DVector::from_column_slice(&[0.3, 0.1]),
-            deviations: DVector::from_element(2, deviation),
-        };
+        let believed = Believed::apart(
+            DVector::from_column_slice(&[0.3, 0.1]),
+            &DVector::from_element(2, deviation),
+        );
         let fitted = fit(&Straight, &measured, &believed).expect("fits");
         for ends in ends(&Straight, &fitted, &measured, &believed, 2) {
             assert!((ends.below - ONE_IN_FORTY).abs() < 1e-6, "{ends:?}");
@@ -102,10 +102,7 @@ fn a_straight_model_has_the_ends_of_its_covariance() {
 #[test]
 fn a_place_that_fits_better_is_told() {
     let measured = measured(&Y, DEVIATION);
-    let believed = Believed {
-        start: DVector::zeros(2),
-        deviations: DVector::from_element(2, f64::INFINITY),
-    };
+    let believed = Believed::apart(DVector::zeros(2), &DVector::from_element(2, f64::INFINITY));
     let mut fitted = fit(&Straight, &measured, &believed).expect("fits");
     fitted.parameters[0] += 0.3;
     fitted.predicted = Straight

@@ -55,10 +55,7 @@ fn intervals_hold_the_truth_as_often_as_they_say() {
     };
     let step_s = 600.0;
     let model = Day::new(step_s);
-    let believed = Believed {
-        start: DVector::zeros(4),
-        deviations: DVector::from_element(4, 1.0),
-    };
+    let believed = Believed::apart(DVector::zeros(4), &DVector::from_element(4, 1.0));
     #[expect(clippy::cast_precision_loss, reason = "a row")]
     let times: Vec<f64> = (0..ROWS).map(|k| step_s * k as f64).collect();
     let (mut held, mut naive) = ([0.0; 2], [0.0; 2]);

@@ -1,20 +1,18 @@
 //! How far off thermometers are.
 
 use crate::keys::distribution::ONE_IN_FORTY;
-use crate::run::Reading;
 use nalgebra::DMatrix;
 
 /// The part of a reading's deviation that stays the same as long as the thermometer stays where it is: how it is made,
 /// how it touches. A hundred of its readings are no better than this (common practice, no source).
-const OFFSET: f64 = 0.8;
+pub const OFFSET: f64 = 0.8;
 /// The part that is another each half hour; both together are the deviation.
-const REST: f64 = 0.6;
+pub const REST: f64 = 0.6;
 
-/// The covariance of errors, K², of readings by these thermometers, each counted by a number of its own. Readings of
-/// one lie half an hour apart or more.
+/// The covariance of errors, K², of readings by thermometers, each counted by a number of its own, that may be so far off,
+/// K: one in forty further on either side. Readings of one lie half an hour apart or more.
 #[must_use]
-pub fn errors(thermometers: &[usize]) -> DMatrix<f64> {
-    let deviation_K = Reading::WITHIN_K / ONE_IN_FORTY;
+pub fn errors(thermometers: &[usize], within_K: &[f64]) -> DMatrix<f64> {
     let count = thermometers.len();
     DMatrix::from_fn(count, count, |i, j| {
         let offset = if thermometers[i] == thermometers[j] {
@@ -23,13 +21,15 @@ pub fn errors(thermometers: &[usize]) -> DMatrix<f64> {
             0.0
         };
         let rest = if i == j { REST * REST } else { 0.0 };
-        deviation_K * deviation_K * (offset + rest)
+        let deviations_K = within_K[i] / ONE_IN_FORTY * within_K[j] / ONE_IN_FORTY;
+        deviations_K * (offset + rest)
     })
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::run::Reading;
     use crate::study::plan::belief::{Belief, Seen};
     use nalgebra::DVector;
 
@@ -37,7 +37,7 @@ mod tests {
     fn left(thermometers: &[usize]) -> f64 {
         let seen = Seen {
             slopes: DMatrix::from_element(thermometers.len(), 1, 1.0),
-            errors: errors(thermometers),
+            errors: errors(thermometers, &vec![Reading::WITHIN_K; thermometers.len()]),
         };
         let belief = Belief::first(1).after(&seen);
         belief.variance(&DVector::from_element(1, 1.0)).sqrt()
