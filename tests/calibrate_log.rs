@@ -2,6 +2,7 @@
 #![cfg(feature = "cli")]
 
 use assert_cmd::Command;
+use dogdays::integrate::Options;
 use std::fmt::Write as _;
 use std::path::Path;
 use std::sync::OnceLock;
@@ -157,6 +158,82 @@ fn a_column_of_the_beds_power_is_held_against_the_model() {
     let (_, said, code) = dogdays(&[&arguments[..], &wrong].concat());
     assert_eq!(code, Some(2), "{said}");
     assert!(said.contains("in W"), "{said}");
+}
+
+/// A meter on the bed and no thermometer: what the bed loses is fitted, and nothing is said of what no thermometer showed.
+#[test]
+fn the_beds_power_alone_is_a_log() {
+    let folder = tempfile::tempdir().expect("temp dir");
+    let run = dogdays::runfile::demo().run;
+    let kind = dogdays::chamber::IntegratorKind::Rosenbrock;
+    let demo = dogdays::chamber::Simulation::of(&run, kind, &Options::fine()).expect("runs");
+    let of = |scale: f64| {
+        let mut text = "time,bed_power_W\n".to_owned();
+        for ((time, _), k) in rows().iter().zip(0..) {
+            let power_W = scale * demo.bed_power_W(600.0 * f64::from(k));
+            writeln!(text, "{time},{power_W:.1}").expect("string");
+        }
+        write(folder.path(), "power.csv", &text)
+    };
+    let path = of(1.1);
+    let key = ["--parameter", "machine.bed.underside_resistance"];
+    let (out, said, code) = dogdays(&[&["calibrate", "--log", &path][..], &key].concat());
+    assert_eq!(code, Some(0), "{said}");
+    let words = out.split_whitespace().collect::<Vec<_>>().join(" ");
+    let told = "140 means of what the bed's heater took: the model was";
+    assert!(
+        words.starts_with(told) && words.contains(" W off before and is "),
+        "{out}"
+    );
+    let (out, _, _) = dogdays(&[&["calibrate", "--log", &path, "--json"][..], &key].concat());
+    let v: serde_json::Value = serde_json::from_str(&out).expect("one JSON object");
+    assert!(
+        v["rms_before_K"].is_null() && v["held_out"].is_null(),
+        "{v}"
+    );
+    let heater = &v["bed_heater"][0];
+    assert!(
+        heater["rms_after_W"].as_f64() < heater["rms_before_W"].as_f64(),
+        "{v}"
+    );
+    let (_, said, code) = dogdays(&["calibrate", "--log", &path, "--plot", "x.svg"]);
+    assert_eq!(
+        (code, said.contains("give a log of some")),
+        (Some(2), true),
+        "{said}"
+    );
+    // Another heater's power is no machine of this one.
+    let path = of(3.0);
+    let machine = folder.path().join("m.toml");
+    let machine = machine.to_str().expect("UTF-8");
+    let (_, said, code) = dogdays(&["calibrate", "--log", &path, "--write", machine]);
+    assert_eq!(code, Some(2), "{said}");
+    assert!(
+        said.contains("no machine is written: the model is") && said.contains(" W off"),
+        "{said}"
+    );
+}
+
+/// A log that only says what was done says nothing by itself, and enough beside a reading.
+#[test]
+fn what_was_done_may_stand_beside_readings() {
+    let folder = tempfile::tempdir().expect("temp dir");
+    let text = "time,lid\n2026-07-13 07:00,closed\n2026-07-13 12:00,open\n2026-07-13 13:00,closed\n2026-07-13 19:00,closed\n";
+    let path = write(folder.path(), "lid.csv", text);
+    let (_, said, code) = dogdays(&["calibrate", "--log", &path]);
+    assert_eq!(
+        (code, said.contains("lid.csv says what was measured")),
+        (Some(2), true),
+        "{said}"
+    );
+    let reading = ["--reading", "feeder motor = 40 degC at Mon 13:00", "--json"];
+    let with = |log: &[&str]| {
+        let (out, said, code) = dogdays(&[&["calibrate"][..], log, &reading, &ONE].concat());
+        assert_eq!(code, Some(0), "{said}");
+        let v: serde_json::Value = serde_json::from_str(&out).expect("one JSON object");
+        v["readings"][0]["before_degC"].as_f64().expect("a number")
+    };
+    assert!(with(&["--log", &path]) < with(&[]) - 2.0);
 }
 
 #[test]

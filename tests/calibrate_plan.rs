@@ -157,7 +157,7 @@ fn a_log_already_taken_counts() {
     let other = write(folder.path(), "other.csv", &text);
     let a = dogdays(&["calibrate", &run, "--plan", "--log", &other]).code(2);
     assert!(
-        stderr(&a).contains("off what was logged with any values"),
+        stderr(&a).contains("no values make the model what was logged"),
         "{}",
         stderr(&a)
     );

@@ -38,9 +38,10 @@ impl Run {
                 said.push(format!("read {}", log.understood));
                 said.extend(log.notes.iter().cloned());
             }
-            some_place(&read, &loaded.run).map_err(failed::unanswered)?;
+            let readings = taken(loaded, readings).map_err(failed::unanswered)?;
+            some_place(&read, &readings, &loaded.run).map_err(failed::unanswered)?;
             measured.push(Measured {
-                readings: taken(loaded, readings).map_err(failed::unanswered)?,
+                readings,
                 logs: read.into_iter().map(|read| read.log).collect(),
             });
         }

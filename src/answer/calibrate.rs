@@ -77,17 +77,19 @@ pub fn logs(
     Ok(read_all(&files, &said, &loaded.run, &places)?)
 }
 
-/// Refuses logs of which no column is a place of the machine.
+/// Refuses logs of which no column tells anything that was measured: one that only says what was done may stand beside
+/// readings.
 ///
 /// # Errors
-/// When there are logs and none has a column that counts.
-pub fn some_place(logs: &[ReadLog], run: &Run) -> Result<(), AnswerError> {
-    if logs.is_empty() || logs.iter().any(|read| !read.log.columns.is_empty()) {
+/// When there are logs and none has a column that counts, nor is there a reading.
+pub fn some_place(logs: &[ReadLog], readings: &[Reading], run: &Run) -> Result<(), AnswerError> {
+    let counts = |read: &ReadLog| !read.log.columns.is_empty() || !read.log.powers.is_empty();
+    if logs.is_empty() || !readings.is_empty() || logs.iter().any(counts) {
         return Ok(());
     }
     let names = places(&chamber_of(run)?);
     Err(AnswerError::Asked(format!(
-        "no column of {} is a place of this machine; say what one holds, --column \"T1 = feeder motor\": places are {}",
+        "no column of {} says what was measured: none is a place of this machine or what the bed's heater took; say what one holds, --column \"T1 = feeder motor\": places are {}",
         logs.first()
             .map_or("the log", |read| read.log.name.as_str()),
         names.join(", ")

@@ -13,7 +13,7 @@ use crate::keys::Origin;
 use crate::output::calibrate as output;
 use crate::output::ours::Kind;
 use crate::output::sheet::calibrate::content;
-use crate::run::{Known, Run};
+use crate::run::{Known, Log, Run};
 use crate::runfile::{self, Loaded};
 use crate::study::calibrate::{CalibrateError, Watched, calibrate};
 
@@ -91,10 +91,9 @@ pub fn run(o: &CalibrateOptions) -> Result<Outcome, Failure> {
     let format = o.plot.as_deref().map(plot_format).transpose()?;
     let loaded = o.run.load()?;
     if o.plan {
-        let measured = Measured {
-            readings: taken(&loaded, &o.reading)?,
-            logs: o.logs.read(&loaded)?,
-        };
+        let readings = taken(&loaded, &o.reading)?;
+        let logs = o.logs.read(&loaded, &readings)?;
+        let measured = Measured { readings, logs };
         return plan::run(&o.run, &loaded, &measured, o.json);
     }
     let others = others(o)?;
@@ -109,13 +108,16 @@ pub fn run(o: &CalibrateOptions) -> Result<Outcome, Failure> {
     let to = outputs.add("--write", o.write.as_deref(), Kind::RunFile)?;
     let plot = outputs.add("--plot", o.plot.as_deref(), Kind::Picture)?;
     let report = o.sheet.add(&mut outputs)?;
-    let mut measured = vec![(taken(&loaded, &o.reading)?, o.logs.read(&loaded)?)];
+    let readings = taken(&loaded, &o.reading)?;
+    let logs = o.logs.read(&loaded, &readings)?;
+    let mut measured = vec![(readings, logs)];
     for other in &others {
         let none = LogOptions {
             log: Vec::new(),
             column: Vec::new(),
         };
-        measured.push((other.readings.clone(), none.read(other)?));
+        let logs = none.read(other, &other.readings)?;
+        measured.push((other.readings.clone(), logs));
     }
     if measured
         .iter()
@@ -123,9 +125,10 @@ pub fn run(o: &CalibrateOptions) -> Result<Outcome, Failure> {
     {
         return Err(nothing_measured().into());
     }
-    if plot.is_some() && measured.iter().all(|(_, logs)| logs.is_empty()) {
+    let has_thermometer = |logs: &[Log]| logs.iter().any(|log| !log.columns.is_empty());
+    if plot.is_some() && !measured.iter().any(|(_, logs)| has_thermometer(logs)) {
         return Err(Failure::Usage(
-            "--plot draws a log: give one, --log evening.csv".to_owned(),
+            "--plot draws thermometers over time: give a log of some, --log evening.csv".to_owned(),
         ));
     }
     let progress = Progress::start(&format!("fitting {}", loaded.run.name), None);
@@ -141,8 +144,8 @@ pub fn run(o: &CalibrateOptions) -> Result<Outcome, Failure> {
     drop(progress);
     if to.is_some() && found.is_foreign() {
         return Err(Failure::Usage(format!(
-            "no machine is written: the model is {:.1} K off this log with any values; look at the log first (without --write, what was found is shown)",
-            found.rms_after_K()
+            "no machine is written: the model is {} off this log with any values; look at the log first (without --write, what was found is shown)",
+            output::off(&found, terminal::units()).1
         )));
     }
     if let Some(to) = &to {

@@ -193,7 +193,7 @@ impl Watch {
 
 /// Reads the log as it is now and foretells the rest; also the usual time between rows, s.
 fn look(o: &FollowOptions, loaded: &Loaded) -> Result<(Following, f64), Failure> {
-    let logs = o.log.read(loaded)?;
+    let logs = o.log.read(loaded, &loaded.readings)?;
     if logs.is_empty() && loaded.readings.is_empty() {
         return Err(Failure::Usage(
             "there is nothing to follow: name the log that is being written, --log live.csv"

@@ -5,7 +5,7 @@ use std::path::PathBuf;
 use super::common::{Failure, note};
 use super::terminal;
 use crate::answer::calibrate;
-use crate::run::Log;
+use crate::run::{Log, Reading};
 use crate::runfile::Loaded;
 
 /// Logs, and what their columns hold.
@@ -25,15 +25,15 @@ pub struct LogOptions {
 
 impl LogOptions {
     /// Reads the logs of the run file and those that the options name, tells what was understood and what was left
-    /// out. All that is wrong with any of them comes at once.
-    pub fn read(&self, loaded: &Loaded) -> Result<Vec<Log>, Failure> {
+    /// out. All that is wrong with any of them comes at once. `readings` are those of the same run.
+    pub fn read(&self, loaded: &Loaded, readings: &[Reading]) -> Result<Vec<Log>, Failure> {
         let logs = calibrate::logs(loaded, &self.log, &self.column)?;
         for read in &logs {
             note(&format!("read {}", read.understood));
             read.notes.iter().for_each(|text| note(text));
             read.details.iter().for_each(|text| terminal::detail(text));
         }
-        calibrate::some_place(&logs, &loaded.run)?;
+        calibrate::some_place(&logs, readings, &loaded.run)?;
         Ok(logs.into_iter().map(|read| read.log).collect())
     }
 }

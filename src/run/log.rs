@@ -18,6 +18,20 @@ pub struct Log {
     pub powers: Vec<LogPower>,
 }
 
+impl Log {
+    /// The last row of any thermometer, the room's too, or of what the bed took, s.
+    #[must_use]
+    pub fn newest_s(logs: &[Self]) -> Option<f64> {
+        let each = logs.iter().flat_map(|log| {
+            let columns = log.columns.iter().map(|column| &column.rows);
+            let shown = columns.chain([&log.room]).filter_map(|rows| rows.last());
+            let took = log.powers.iter().filter_map(|power| power.rows.last());
+            shown.map(|row| row.0).chain(took.map(|mean| mean.to_s))
+        });
+        each.reduce(f64::max)
+    }
+}
+
 /// What the bed's heater took.
 #[derive(Debug, Clone, PartialEq)]
 pub struct LogPower {

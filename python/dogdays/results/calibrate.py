@@ -87,8 +87,8 @@ class Calibration(Result):
     others: int
     parameters: list[Parameter]
     readings: list[ComparedReading]
-    rms_after_K: float
-    rms_before_K: float
+    rms_after_K: float | None
+    rms_before_K: float | None
     rows: int
     run: str
     runs: list[str]

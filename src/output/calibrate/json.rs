@@ -19,8 +19,8 @@ pub fn json(runs: &[&Run], c: &Calibration) -> Value {
         "runs": runs.iter().map(|run| run.name.as_str()).collect::<Vec<_>>(),
         "machine": runs[0].machine.name,
         "rows": c.rows(),
-        "rms_before_K": rounded(c.rms_before_K(), 4),
-        "rms_after_K": rounded(c.rms_after_K(), 4),
+        "rms_before_K": of_temperatures(c, Calibration::rms_before_K),
+        "rms_after_K": of_temperatures(c, Calibration::rms_after_K),
         "settled": c.is_settled,
         "evaluations": c.evaluations,
         "others": c.others,
@@ -71,6 +71,14 @@ pub fn json(runs: &[&Run], c: &Calibration) -> Value {
         })).collect::<Vec<_>>(),
         "identified_from": rounded(IDENTIFIED, 4),
     })
+}
+
+/// What the model is off where temperatures were measured, K; none where only powers were.
+pub(in crate::output) fn of_temperatures(
+    c: &Calibration,
+    off: fn(&Calibration) -> f64,
+) -> Option<Value> {
+    (!c.is_of_power_alone()).then(|| rounded(off(c), 4))
 }
 
 /// What became of a column of a log.

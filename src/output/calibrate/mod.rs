@@ -6,6 +6,7 @@ pub(super) mod logs;
 mod picture;
 
 pub use json::json;
+pub(super) use json::of_temperatures;
 #[cfg(feature = "pictures")]
 pub use picture::draw_logs;
 
@@ -35,7 +36,7 @@ const FAR: f64 = 3.0;
 #[must_use]
 pub fn sentence(c: &Calibration, screen: Screen) -> String {
     let readings = measured(c);
-    let off = |K| format_difference(K, screen.system);
+    let (before, now) = off(c, screen.system);
     let sure = c.parameters.iter().filter(|p| p.is_identified()).count();
     let values = match (sure, c.parameters.len()) {
         (0, 1) => "the value fitted is not known much better than before".to_owned(),
@@ -45,9 +46,7 @@ pub fn sentence(c: &Calibration, screen: Screen) -> String {
     };
     let mut out = String::new();
     let text = format!(
-        "{readings}: the model was {} off before and is {} off now (root mean square){}; {values}.",
-        off(c.rms_before_K()),
-        off(c.rms_after_K()),
+        "{readings}: the model was {before} off before and is {now} off now (root mean square){}; {values}.",
         logs::held_out(c, screen.system)
     );
     screen.paragraph(&mut out, &text);
@@ -94,11 +93,27 @@ fn more(out: &mut String, left: usize, what: &str, screen: Screen) {
     }
 }
 
-/// "2 readings", "1,441 rows of 5 thermometers", or both.
+/// What the model was off before and is off now: of what the bed took where no thermometer was looked at.
+#[must_use]
+pub fn off(c: &Calibration, system: System) -> (String, String) {
+    let power = c.powers.first().filter(|_| c.is_of_power_alone());
+    if let Some(power) = power {
+        let W = |value: f64| format!("{} W", format_number(value, 1));
+        return (W(power.rms_before_W()), W(power.rms_after_W()));
+    }
+    let K = |value: f64| format_difference(value, system);
+    (K(c.rms_before_K()), K(c.rms_after_K()))
+}
+
+/// "2 readings", "1,441 rows of 5 thermometers", or both; "144 means of what the bed's heater took" alone.
 fn measured(c: &Calibration) -> String {
     let rows = c.rows() - c.readings.len();
     let thermometers = counted(c.columns.len(), "thermometer");
     let logs = format!("{} of {thermometers}", counted(rows, "row"));
+    if c.is_of_power_alone() {
+        let means = c.powers.iter().map(|power| power.times_s.len()).sum();
+        return format!("{} of what the bed's heater took", counted(means, "mean"));
+    }
     match (c.readings.len(), c.columns.len()) {
         (readings, 0) => counted(readings, "reading"),
         (0, _) => logs,

@@ -9,6 +9,7 @@ mod picture;
 pub use picture::draw_follow;
 
 use super::calibrate::logs::doubts;
+use super::calibrate::{of_temperatures, off};
 use super::certainty::of_100;
 use super::json::{SCHEMA, rounded};
 use super::report::place;
@@ -18,7 +19,7 @@ use crate::quantity::{
     ShownMargin, System, format_difference, format_duration, format_temperature,
 };
 use crate::study::Verdict;
-use crate::study::calibrate::Followed;
+use crate::study::calibrate::{Calibration, Followed};
 use crate::study::follow::Following;
 
 /// What is known now, in some sentences.
@@ -107,10 +108,9 @@ fn details(f: &Following, system: System) -> Vec<String> {
     let mut lines = Vec::new();
     let c = &f.calibration;
     lines.extend(doubts(c, system));
+    let (before, now) = off(c, system);
     lines.push(format!(
-        "the log and the model are {} apart (root mean square; {} before the log was used)",
-        format_difference(c.rms_after_K(), system),
-        format_difference(c.rms_before_K(), system)
+        "the log and the model are {now} apart (root mean square; {before} before the log was used)"
     ));
     let certainty = &f.ahead.certainty;
     if let Some(band) = certainty.hottest_K(f.hottest.station) {
@@ -179,8 +179,8 @@ pub fn json(f: &Following) -> Value {
         "now": at(f.now_s),
         "now_h": h(f.now_s),
         "rows": f.calibration.rows(),
-        "rms_before_K": rounded(f.calibration.rms_before_K(), 4),
-        "rms_after_K": rounded(f.calibration.rms_after_K(), 4),
+        "rms_before_K": of_temperatures(&f.calibration, Calibration::rms_before_K),
+        "rms_after_K": of_temperatures(&f.calibration, Calibration::rms_after_K),
         "verdict": f.verdict.name(),
         "station": f.hottest.station.name(),
         "peak_at": at(f.hottest.max_at_s),

@@ -345,7 +345,14 @@ impl Calibration {
     /// Whether no values make the model fit the logs: then these are not of this run, or a thermometer shows nonsense.
     #[must_use]
     pub fn is_foreign(&self) -> bool {
-        !self.columns.is_empty() && self.rms_after_K() > FOREIGN_K
+        let is_another = self.is_of_power_alone() && self.powers.iter().all(Heated::is_another);
+        is_another || (!self.columns.is_empty() && self.rms_after_K() > FOREIGN_K)
+    }
+
+    /// Whether no thermometer was looked at, and only known what the bed's heater took.
+    #[must_use]
+    pub fn is_of_power_alone(&self) -> bool {
+        !self.powers.is_empty() && self.columns.is_empty() && self.readings.is_empty()
     }
 
     /// What the model still is off where it was logged, and may be off where nobody looks, K: a standard deviation.

@@ -90,19 +90,10 @@ fn late_K(column: &Followed) -> Option<f64> {
     (count > 0.0).then(|| sum / count)
 }
 
-/// The last row of any thermometer, the room's too, s.
-pub(super) fn newest_s(logs: &[Log]) -> Option<f64> {
-    let each = logs.iter().flat_map(|log| {
-        let columns = log.columns.iter().map(|column| &column.rows);
-        columns.chain([&log.room]).filter_map(|rows| rows.last())
-    });
-    each.map(|row| row.0).reduce(f64::max)
-}
-
 /// A place whose thermometer has shown nothing of use while others went on: it froze, came off, or jumped to what is
 /// taken for an error, and might have been true.
 pub(super) fn silent(logs: &[Log]) -> Option<String> {
-    let newest_s = newest_s(logs)?;
+    let newest_s = Log::newest_s(logs)?;
     let columns = logs.iter().flat_map(|log| &log.columns);
     let is_silent = |rows: &[(f64, f64)]| rows.last().is_some_and(|row| newest_s - row.0 > OLD_S);
     columns

@@ -23,7 +23,7 @@ use super::many::{FeedCourse, feed_courses};
 use super::verdict::Verdict;
 use crate::chamber::{IntegratorKind, Simulation, StationKind};
 use crate::integrate::Options;
-use crate::run::Run;
+use crate::run::{Log, Run};
 
 /// What is known of a run in progress.
 #[derive(Debug, Clone)]
@@ -129,7 +129,7 @@ const MOMENTS: u32 = 480;
 /// See [`CalibrateError`].
 pub fn follow(watched: &Watched<'_>, sampling: Sampling) -> Result<Following, CalibrateError> {
     let calibration = calibrate(std::slice::from_ref(watched), &[])?;
-    let rows = departure::newest_s(watched.logs).into_iter();
+    let rows = Log::newest_s(watched.logs).into_iter();
     let readings = watched.readings.iter().map(|reading| reading.at_s);
     let now_s = rows.chain(readings).fold(0.0, f64::max);
     let inputs = calibration.inputs[0].clone();

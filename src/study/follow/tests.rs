@@ -1,7 +1,7 @@
 //! Runs in progress whose end is known.
 
 use super::*;
-use crate::run::{Inputs, Log};
+use crate::run::Inputs;
 use crate::runfile::demo;
 use crate::study::calibrate::log_tests::{Faults, logged};
 use crate::study::certainty::certainty;

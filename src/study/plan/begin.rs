@@ -2,7 +2,7 @@
 
 use super::PlanError;
 use super::belief::Belief;
-use crate::run::{Doubtful, Inputs, Reading};
+use crate::run::{Doubtful, Inputs, Log, Reading};
 use crate::study::calibrate::sensors::Sensor;
 use crate::study::calibrate::{Posterior, Watched, calibrate};
 use crate::study::thermometer_error::errors;
@@ -30,10 +30,9 @@ pub(super) struct Begin<'a> {
 /// What is known of a run by what was measured in it. Readings are as good as their slopes say, whatever they showed; rows
 /// of a log are worth what is left of them once they were fitted, because what hangs together in them is seen there only.
 pub(super) fn begin<'a>(watched: &Watched<'a>) -> Result<Begin<'a>, PlanError> {
-    let rows = watched.logs.iter().flat_map(|log| &log.columns);
-    let rows = rows.filter_map(|column| column.rows.last());
     let each = watched.readings.iter().map(|reading| reading.at_s);
-    let last_s = each.chain(rows.map(|row| row.0)).fold(0.0, f64::max);
+    let rows = Log::newest_s(watched.logs).into_iter();
+    let last_s = each.chain(rows).fold(0.0, f64::max);
     if watched.logs.is_empty() {
         let doubtful = watched.inputs.doubtful();
         return Ok(Begin {
@@ -48,7 +47,7 @@ pub(super) fn begin<'a>(watched: &Watched<'a>) -> Result<Begin<'a>, PlanError> {
     }
     let found = calibrate(std::slice::from_ref(watched), &[])?;
     if found.is_foreign() {
-        return Err(PlanError::Foreign(found.rms_after_K()));
+        return Err(PlanError::Foreign);
     }
     let inputs = found.known.at_its_best(&found.inputs[0]);
     let doubtful: Vec<Doubtful> = inputs

@@ -90,9 +90,9 @@ pub enum PlanError {
     Fit(#[from] CalibrateError),
     /// No values make the model what the logs say.
     #[error(
-        "the model is {0:.1} K off what was logged with any values: what to measure next can't be said from it"
+        "no values make the model what was logged: what to measure next can't be said from it; look at the log first, with `calibrate` and without a plan"
     )]
-    Foreign(f64),
+    Foreign,
 }
 
 impl From<SimulationError> for PlanError {
