@@ -87,6 +87,7 @@ class Run:
     def calibrate(
         self,
         files: list[str | os.PathLike[str]],
+        begins: str | None,
         columns: list[str],
         readings: list[str],
         others: list[Run],

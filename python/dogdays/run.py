@@ -225,6 +225,7 @@ class Run:
         self,
         log: Path | Iterable[Path] = (),
         *,
+        log_begins: str | None = None,
         columns: str | Iterable[str] = (),
         readings: str | Iterable[str] = (),
         others: Iterable[Run] = (),
@@ -232,6 +233,7 @@ class Run:
     ) -> Calibration:
         """Fits the machine to what thermometers showed, as `dogdays calibrate`.
 
+        `log_begins` says when logs began whose rows count from there, `"Mon 19:00"`, or `"0 h"` for with the run;
         `columns` says what columns of a log hold, as in `"T1 = feeder motor"`; `readings` are single ones, as in
         `"feeder motor = 49 degC at Wed 15:20"`; `others` are other runs of the same machine with `[[log]]` or
         `[[reading]]` tables; `parameters` are the keys to fit, those that matter most by default.
@@ -242,6 +244,7 @@ class Run:
                 raise _native.DogdaysError(f"others: {other!r} is no run; give Run.from_file(...)")
         text, file, notes = self._native.calibrate(
             given.paths("log", log),
+            log_begins,
             given.texts("columns", columns),
             given.texts("readings", readings),
             [other._native for other in others],

@@ -14,10 +14,12 @@ use std::sync::Arc;
 impl Run {
     /// JSON of `calibrate`, the text of the machine's file with what was found (none where no values fit what was
     /// logged), and what was read and left out.
+    #[expect(clippy::too_many_arguments, reason = "one for each that Python has")]
     fn calibrate(
         &self,
         py: Python<'_>,
         files: Vec<PathBuf>,
+        begins: Option<String>,
         columns: Vec<String>,
         readings: Vec<String>,
         others: Vec<PyRef<'_, Run>>,
@@ -29,11 +31,16 @@ impl Run {
         let mut measured = Vec::new();
         for (k, loaded) in runs.iter().enumerate() {
             let none = Vec::new();
-            let (files, columns, readings) = match k {
-                0 => (files.as_slice(), columns.as_slice(), readings.as_slice()),
-                _ => ([].as_slice(), none.as_slice(), [].as_slice()),
+            let (files, begins, columns, readings) = match k {
+                0 => (
+                    files.as_slice(),
+                    begins.as_deref(),
+                    columns.as_slice(),
+                    readings.as_slice(),
+                ),
+                _ => ([].as_slice(), None, none.as_slice(), [].as_slice()),
             };
-            let read = logs(loaded, files, columns).map_err(failed::unanswered)?;
+            let read = logs(loaded, files, begins, columns).map_err(failed::unanswered)?;
             for log in &read {
                 said.push(format!("read {}", log.understood));
                 said.extend(log.notes.iter().cloned());

@@ -4,7 +4,7 @@ use super::AnswerError;
 use crate::chamber::Chamber;
 use crate::keys::problem::Problems;
 use crate::run::{Log, Reading, Run};
-use crate::runfile::logs::{LogFile, Places, ReadLog, of_option, read_all};
+use crate::runfile::logs::{Begins, LogFile, Places, ReadLog, of_option, read_all};
 use crate::runfile::{Loaded, readings};
 use crate::study::calibrate::sensors::{Sensor, chamber_of};
 use std::path::PathBuf;
@@ -45,7 +45,8 @@ pub fn taken(loaded: &Loaded, lines: &[String]) -> Result<Vec<Reading>, AnswerEr
     Ok(all)
 }
 
-/// Reads the logs of the run file and the files named; `columns` says what columns hold, as in `T1 = feeder motor`.
+/// Reads the logs of the run file and the files named; `begins` says when the latter began, for those whose rows count from
+/// there, and `columns` what columns hold, as in `T1 = feeder motor`.
 /// All that is wrong with any of them comes at once.
 ///
 /// # Errors
@@ -53,10 +54,18 @@ pub fn taken(loaded: &Loaded, lines: &[String]) -> Result<Vec<Reading>, AnswerEr
 pub fn logs(
     loaded: &Loaded,
     files: &[PathBuf],
+    begins: Option<&str>,
     columns: &[String],
 ) -> Result<Vec<ReadLog>, AnswerError> {
     let said = every(columns, of_option)?;
+    let begins = begins.map(Begins::of_option).transpose()?;
+    if begins.is_some() && files.is_empty() {
+        return Err(AnswerError::Asked(
+            "--log-begins says when a log began: name the log too, --log FILE".to_owned(),
+        ));
+    }
     let named = files.iter().cloned().map(LogFile::at);
+    let named = named.map(|file| file.begun(begins.clone()));
     let files: Vec<LogFile> = loaded.logs.iter().cloned().chain(named).collect();
     if files.is_empty() {
         return match said.is_empty() {

@@ -114,6 +114,7 @@ pub fn run(o: &CalibrateOptions) -> Result<Outcome, Failure> {
     for other in &others {
         let none = LogOptions {
             log: Vec::new(),
+            log_begins: None,
             column: Vec::new(),
         };
         let logs = none.read(other, &other.readings)?;

@@ -15,6 +15,10 @@ pub struct LogOptions {
     /// repeated.
     #[arg(long, value_name = "FILE")]
     pub log: Vec<PathBuf>,
+    /// When the logs named here began, "Mon 19:00", or "0 h" for with the run: for those whose rows count from there, as
+    /// in a column time_s.
+    #[arg(long, value_name = "WHEN")]
+    pub log_begins: Option<String>,
     /// What a column of the logs holds: "T1 = feeder motor", "T1 = feeder motor within 0.5 K in degF",
     /// "T4 = room", "F = fan" (on or off), "L = lid" or "D = door" (open or closed), "P = bed heater in W" (or in %),
     /// "T5 = nothing"; may be repeated.
@@ -27,7 +31,7 @@ impl LogOptions {
     /// Reads the logs of the run file and those that the options name, tells what was understood and what was left
     /// out. All that is wrong with any of them comes at once. `readings` are those of the same run.
     pub fn read(&self, loaded: &Loaded, readings: &[Reading]) -> Result<Vec<Log>, Failure> {
-        let logs = calibrate::logs(loaded, &self.log, &self.column)?;
+        let logs = calibrate::logs(loaded, &self.log, self.log_begins.as_deref(), &self.column)?;
         for read in &logs {
             note(&format!("read {}", read.understood));
             read.notes.iter().for_each(|text| note(text));

@@ -17,6 +17,8 @@ pub(crate) struct Asked {
     pub temperature: Option<String>,
     pub unit: Option<&'static Unit>,
     pub dates: Option<DateOrder>,
+    /// When rows that count from there begin, on the rows' own clock.
+    pub begins: Option<DateTime>,
     /// From when to when the rows lie, where that is known before: it tells dates that may be two days.
     pub lies_within: Option<(DateTime, DateTime)>,
     pub decimals: Option<Decimals>,
@@ -210,6 +212,7 @@ impl Asked {
                 .text("temperature_unit")
                 .and_then(|unit| unit_by_symbol(unit, Quantity::Temperature)),
             dates: room.text("dates").and_then(DateOrder::of_word),
+            begins: None,
             lies_within: None,
             decimals: room.text("decimal").map(|word| match word {
                 "comma" => Decimals::Comma,

@@ -1,6 +1,7 @@
 //! Which columns say when.
 
 use super::asked::{Asked, By};
+use super::elapsed::{self, TimeUnit};
 use super::sample::{Look, Sample};
 use crate::keys::problem::nearest;
 use crate::table::{Line, Mistakes};
@@ -14,19 +15,24 @@ pub(crate) enum TimeColumns {
     Two { date: usize, clock: usize },
     /// One column, of seconds or parts of them since 1970.
     Epoch(usize),
+    /// One column, that counts from where the log begins.
+    Elapsed { at: usize, unit: TimeUnit },
 }
 
 impl TimeColumns {
     /// The column by which a row is shown.
     pub const fn at(self) -> usize {
         match self {
-            Self::One(at) | Self::Epoch(at) | Self::Two { date: at, .. } => at,
+            Self::One(at)
+            | Self::Epoch(at)
+            | Self::Elapsed { at, .. }
+            | Self::Two { date: at, .. } => at,
         }
     }
 
     pub const fn is(self, column: usize) -> bool {
         match self {
-            Self::One(at) | Self::Epoch(at) => at == column,
+            Self::One(at) | Self::Epoch(at) | Self::Elapsed { at, .. } => at == column,
             Self::Two { date, clock } => date == column || clock == column,
         }
     }
@@ -65,6 +71,15 @@ pub(super) fn time_columns(
                 mistakes,
             ),
         };
+    }
+    if by == By::Log && moments.is_empty() && dates.is_empty() && epochs.is_empty() {
+        let column = match time {
+            Some(time) => Some(time).filter(|at| elapsed::rises(sample, *at)),
+            None => elapsed::column(names, sample),
+        };
+        if let Some(at) = column {
+            return counted(header, names, at, asked, mistakes);
+        }
     }
     if let Some(time) = time {
         return if is(time, Look::Epoch) {
@@ -138,6 +153,37 @@ pub(super) fn time_columns(
             mistakes,
         ),
     }
+}
+
+/// A column that counts from where the log begins; none where nobody says when that was, or in what it counts.
+fn counted(
+    header: &Line<'_>,
+    names: &[String],
+    at: usize,
+    asked: &Asked,
+    mistakes: &mut Mistakes,
+) -> Option<TimeColumns> {
+    let unit = TimeUnit::of_header(&names[at]);
+    if unit.is_none() {
+        let message = format!(
+            "the column '{}' counts, and does not say in what",
+            names[at]
+        );
+        let help = "write the unit in the header, such as time_s, time_min or time_h";
+        mistakes.push(header.problem(at, message).help(help));
+    }
+    if asked.begins.is_none() {
+        let message = format!(
+            "the column '{}' counts from where this log begins, and nothing says when that was",
+            names[at]
+        );
+        let help = "say it: --log-begins \"Mon 19:00\", or begins = \"Mon 19:00\" under [[log]] in the run file; \"0 h\" where it began with the run";
+        mistakes.push(header.problem(at, message).help(help));
+    }
+    asked
+        .begins
+        .and(unit)
+        .map(|unit| TimeColumns::Elapsed { at, unit })
 }
 
 /// Asks which of several columns is meant.

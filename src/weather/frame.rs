@@ -3,10 +3,10 @@
 //! Columns are known by what stands in them: the one with dates and times says when. A header is the line of
 //! words above the first row, with perhaps a line of units between. What can't be told apart is asked for.
 
-use super::asked::Asked;
+use super::asked::{Asked, By};
 use super::columns::{TimeColumns, time_columns};
 use super::header_units::{unit_alone, unit_of_header};
-use super::sample::{Look, Sample, look};
+use super::sample::{Look, Sample, is_numbered, look};
 use crate::keys::problem::Problem;
 use crate::quantity::Unit;
 use crate::table::{Line, Mistakes, Separator, Table};
@@ -74,10 +74,14 @@ pub(crate) fn framed<T>(
             let sample = Sample::of(&table);
             (table, sample)
         }
-        None => Sample::best(&plain).unwrap_or_else(|| {
-            let sample = Sample::of(&plain);
-            (plain, sample)
-        }),
+        None => {
+            let counted = || (asked.by == By::Log).then(|| Sample::best_numbered(&plain));
+            let best = Sample::best(&plain).or_else(|| counted().flatten());
+            best.unwrap_or_else(|| {
+                let sample = Sample::of(&plain);
+                (plain, sample)
+            })
+        }
     };
     if sample.lines.is_empty() {
         let (what, help) = asked.by.example();
@@ -85,7 +89,8 @@ pub(crate) fn framed<T>(
         mistakes.push(Problem::in_file(table.source.name.clone(), message).help(help));
         return None;
     }
-    let row = first_row(&sample);
+    let counted = || (asked.by == By::Log).then(|| first_counted(&sample));
+    let row = first_row(&sample).or_else(|| counted().flatten());
     let Some(place) = header(&sample, row) else {
         table.line(row.unwrap_or(0), |line| {
             let message = if row == Some(0) {
@@ -153,6 +158,23 @@ fn first_row(sample: &Sample) -> Option<usize> {
                 .iter()
                 .position(|line| line.len() >= usual && dated(line))
         })
+}
+
+/// The first of the rows of numbers that have as many cells as most of them, where no line says when by date.
+fn first_counted(sample: &Sample) -> Option<usize> {
+    let rows = || {
+        sample
+            .lines
+            .iter()
+            .enumerate()
+            .filter(|(_, line)| is_numbered(line))
+    };
+    let mut lengths: Vec<usize> = rows().map(|(_, line)| line.len()).collect();
+    lengths.sort_unstable();
+    let usual = *lengths.get(lengths.len() / 2)?;
+    rows()
+        .find(|(_, line)| line.len() == usual)
+        .map(|(at, _)| at)
 }
 
 fn is_row(line: &[String]) -> bool {

@@ -11,6 +11,7 @@ pub(crate) mod asked;
 pub(crate) mod clock;
 pub(crate) mod columns;
 pub mod describe;
+mod elapsed;
 mod epw;
 mod file;
 mod fill;

@@ -60,6 +60,12 @@ pub(super) fn look(text: &str) -> Look {
     }
 }
 
+/// Whether a line begins with a number and has more of them.
+pub(super) fn is_numbered(line: &[String]) -> bool {
+    let numbers = line.iter().filter(|cell| look(cell) == Look::Number);
+    line.first().is_some_and(|cell| look(cell) == Look::Number) && numbers.count() > 1
+}
+
 impl Sample {
     pub fn of(table: &Table) -> Self {
         let mut lines = Vec::new();
@@ -105,15 +111,29 @@ impl Sample {
         self.columns_of(&dates).0
     }
 
-    /// The table whose separator makes most lines say when; by its header where none does.
+    /// How many lines are rows of several numbers.
+    fn numbered(&self) -> usize {
+        self.lines.iter().filter(|line| is_numbered(line)).count()
+    }
+
+    /// The table whose separator makes most lines say when; none where no line does.
     pub fn best(table: &Table) -> Option<(Table, Self)> {
+        Self::best_by(table, Self::dated)
+    }
+
+    /// The table whose separator makes most lines rows of several numbers; none where none is.
+    pub fn best_numbered(table: &Table) -> Option<(Table, Self)> {
+        Self::best_by(table, Self::numbered)
+    }
+
+    fn best_by(table: &Table, rows: impl Fn(&Self) -> usize) -> Option<(Table, Self)> {
         let mut best: Option<(usize, Table, Self)> = None;
         for separator in Separator::ALL {
             let table = table.parted_by(separator);
             let sample = Self::of(&table);
-            let dated = sample.dated();
-            if dated > 0 && best.as_ref().is_none_or(|b| dated > b.0) {
-                best = Some((dated, table, sample));
+            let count = rows(&sample);
+            if count > 0 && best.as_ref().is_none_or(|b| count > b.0) {
+                best = Some((count, table, sample));
             }
         }
         best.map(|(_, table, sample)| (table, sample))

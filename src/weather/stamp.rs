@@ -19,6 +19,7 @@ pub(crate) struct Stamp<'a, 'b> {
 }
 
 const WRITE_TIMES: &str = "write local times such as 2026-07-13T07:00";
+const WRITE_COUNTS: &str = "write a number, as the rows above it have";
 
 impl Stamp<'_, '_> {
     /// A comma for a decimal point cuts a number in two where commas part the columns, and its end would be lost.
@@ -57,7 +58,7 @@ impl Stamp<'_, '_> {
             asked,
         } = self;
         let text = || match frame.time {
-            TimeColumns::One(at) | TimeColumns::Epoch(at) => {
+            TimeColumns::One(at) | TimeColumns::Epoch(at) | TimeColumns::Elapsed { at, .. } => {
                 line.cell(at).unwrap_or_default().to_owned()
             }
             TimeColumns::Two { date, clock } => [date, clock]
@@ -69,12 +70,16 @@ impl Stamp<'_, '_> {
         let unread = |mistakes: &mut Mistakes| {
             mistakes.add("times that can't be read", || {
                 let text = text();
-                let message = if text.is_empty() {
-                    "the time is missing".to_owned()
-                } else {
-                    format!("\"{text}\" is no date and time, or there is no such day")
+                let counts = matches!(frame.time, TimeColumns::Elapsed { .. });
+                let (message, help) = match (text.is_empty(), counts) {
+                    (true, _) => ("the time is missing".to_owned(), WRITE_TIMES),
+                    (_, true) => (format!("\"{text}\" is no count of time"), WRITE_COUNTS),
+                    (_, false) => (
+                        format!("\"{text}\" is no date and time, or there is no such day"),
+                        WRITE_TIMES,
+                    ),
                 };
-                at_time(line, frame, message, WRITE_TIMES)
+                at_time(line, frame, message, help)
             });
             None
         };
@@ -84,6 +89,13 @@ impl Stamp<'_, '_> {
                 of_epoch(seconds, asked.rows_ahead_s().unwrap_or_default())
                     .or_else(|| unread(mistakes))
             }
+            Some(When::Elapsed(seconds)) => asked
+                .begins
+                .and_then(|begins| {
+                    let after = jiff::SignedDuration::try_from_secs_f64(seconds).ok()?;
+                    begins.checked_add(after).ok()
+                })
+                .or_else(|| unread(mistakes)),
             Some(When::Written(written)) => {
                 let Some(moment) = written.moment(survey.order) else {
                     return unread(mistakes);

@@ -4,6 +4,7 @@
 use super::asked::Asked;
 use super::clock::offset_text;
 use super::columns::TimeColumns;
+use super::elapsed::number;
 use super::frame::Frame;
 use super::sample::epoch;
 use super::steps::LONGEST_STEP_S;
@@ -53,10 +54,12 @@ impl Survey {
     }
 }
 
-/// When a row says it is: what was written, or seconds since 1970 in UTC.
+/// When a row says it is: what was written, seconds since 1970 in UTC, or since the log began.
 pub(super) enum When {
     Written(Written),
     Epoch(f64),
+    /// From where the log begins, s.
+    Elapsed(f64),
 }
 
 /// What stands in a row's columns of time; none if it is no time.
@@ -67,6 +70,9 @@ pub(super) fn when(line: &Line<'_>, columns: TimeColumns) -> Option<When> {
             .filter(|w| w.date.is_some())
             .map(When::Written),
         TimeColumns::Epoch(at) => epoch(cell(at)).map(|(_, seconds)| When::Epoch(seconds)),
+        TimeColumns::Elapsed { at, unit } => {
+            number(cell(at)).map(|count| When::Elapsed(unit.seconds() * count))
+        }
         TimeColumns::Two { date, clock } => {
             let day = written(cell(date))?;
             let time = written(cell(clock)).filter(|w| w.date.is_none())?;
@@ -282,7 +288,7 @@ fn first_moment(table: &Table, frame: &Frame, order: DateOrder) -> Option<DateTi
     let first = table.line(frame.first, |line| when(line, frame.time))??;
     match first {
         When::Written(written) => written.moment(order),
-        When::Epoch(_) => None,
+        When::Epoch(_) | When::Elapsed(_) => None,
     }
 }
 

@@ -63,6 +63,9 @@ pub(crate) fn as_written(
             )
         }
         TimeColumns::Epoch(at) => format!("moments since 1970 in column {}", name(at)),
+        TimeColumns::Elapsed { at, unit } => {
+            format!("{} since its begin in column {}", unit.plural(), name(at))
+        }
     });
     if survey.is_utc {
         parts.push("moved from UTC to the run's clock".to_owned());

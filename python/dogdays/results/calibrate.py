@@ -76,12 +76,14 @@ class Calibration(Result):
     """What `Run.calibrate` finds: the values in doubt as the thermometers make them, and how well the model follows."""
 
     bed_heater: list[dict[str, Any]]
+    contradicting: list[dict[str, Any]]
     evaluations: int
     fits: bool
     held_out: HeldOut | None
     identified_from: float
     logs: list[ComparedLog]
     machine: str
+    mixed_up: list[dict[str, Any]]
     moved_h: list[Any]
     not_told_apart: list[Any]
     others: int

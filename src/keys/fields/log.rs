@@ -3,7 +3,7 @@
 use super::super::schema::{
     Kind, Need::Optional, Need::Required, Spread::Exact, Table, field, quantity,
 };
-use super::shared::{DATE_ORDER, DECIMAL, SEPARATOR, TEMPERATURE_UNIT};
+use super::shared::{DATE_ORDER, DECIMAL, MOMENT, SEPARATOR, TEMPERATURE_UNIT};
 use crate::quantity::Quantity as Q;
 
 const COLUMN_UNIT: Kind = Kind::Choice(&["degC", "degF", "K", "W", "%"]);
@@ -67,6 +67,13 @@ pub static LOG: Table = Table {
             Optional("the one that makes rows of times and numbers"),
             "\"semicolon\"",
             "What stands between the columns of the log.",
+        ),
+        field(
+            "begins",
+            MOMENT,
+            Optional("the log's rows say when they are"),
+            "\"Mon 19:00\"",
+            "When the log began, where its rows count from there, as in time_s: by the clock, \"Mon 19:00\" or \"2026-07-13 19:00\", or counted from the start of the run, \"0 h\".",
         ),
         field(
             "utc_offset",

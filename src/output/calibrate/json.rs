@@ -33,6 +33,17 @@ pub fn json(runs: &[&Run], c: &Calibration) -> Value {
             "run": session + 1,
             "hours": hours,
         })).collect::<Vec<_>>(),
+        "mixed_up": c.mixed.iter().map(|mixed| json!({
+            "run": mixed.session + 1,
+            "columns": mixed.headers,
+            "sensors": mixed.sensors,
+        })).collect::<Vec<_>>(),
+        "contradicting": c.apart().iter().map(|apart| json!({
+            "run": apart.session + 1,
+            "sensor": apart.sensor,
+            "columns": apart.headers,
+            "by_K": rounded(apart.by_K, 4),
+        })).collect::<Vec<_>>(),
         "fits": !c.is_foreign(),
         "logs": c.columns.iter().map(column).collect::<Vec<_>>(),
         "bed_heater": c.powers.iter().map(|p| json!({

@@ -105,6 +105,28 @@ pub(in crate::output) fn doubts(c: &Calibration, system: System) -> Vec<String> 
             "{which} would fit much better moved by {hours:+} h: was the logger's clock right? Compare its first rows with when the run began"
         ));
     }
+    for mixed in &c.mixed {
+        let ([a, b], [at_a, at_b]) = (&mixed.headers, &mixed.sensors);
+        found.push(format!(
+            "'{a}' ({at_a}) and '{b}' ({at_b}) would fit much better the other way round: are these columns, or their probes, mixed up?"
+        ));
+    }
+    for apart in c.apart() {
+        let [a, b] = &apart.headers;
+        found.push(format!(
+            "two thermometers at {} differ by {}, '{a}' and '{b}': one is off, or shows another place",
+            apart.sensor,
+            format_difference(apart.by_K.abs(), system)
+        ));
+    }
+    for column in c.columns.iter().filter(|c| c.is_far_off()) {
+        found.push(format!(
+            "the thermometer at {} seems to be {} off, and is said to be within {}: look at how it is fixed, or say how well it shows",
+            column.sensor,
+            format_difference(column.offset_K.abs(), system),
+            format_difference(column.within_K, system)
+        ));
+    }
     for cold in &c.cold {
         found.push(format!(
             "the thermometer at {} begins {} colder than the room, which nothing is that nobody cools: it is off, or shows another place",

@@ -15,7 +15,7 @@ mod job;
 mod machine;
 pub(crate) mod material;
 mod measured_room;
-mod moments;
+pub(crate) mod moments;
 mod neighbours;
 pub(crate) mod notes;
 mod panel;

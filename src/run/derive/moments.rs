@@ -74,6 +74,29 @@ pub(super) fn begin(section: &Section, span: &Span, notes: &mut Notes<'_>) -> Op
     }
 }
 
+/// When something was, in a run or before or after it, s from its start.
+pub(crate) fn around(
+    section: &Section,
+    key: &str,
+    span: &Span,
+    notes: &mut Notes<'_>,
+) -> Option<f64> {
+    let Some(moment) = section.moment(key) else {
+        return section.number(key);
+    };
+    match moment.within(span) {
+        Ok(at_s) => Some(at_s),
+        Err(Missed::Before(date) | Missed::After(date)) => {
+            Some(date.duration_since(span.start).as_secs_f64())
+        }
+        Err(missed) => {
+            let (message, help) = told(&moment, &missed, span, false);
+            notes.error(section.mark_of(key), message, help);
+            None
+        }
+    }
+}
+
 /// When something ends that begins then.
 pub(super) fn end(
     section: &Section,

@@ -1,12 +1,13 @@
 //! Logs: what a logger wrote during a run, as `[[log]]` tables of a run file or an option name it.
 //!
-//! `said` is what somebody said of a log, `columns` finds out what each column holds, `rows` reads them, `span`
+//! `said` is what somebody said of a log, `begin` when one began that does not say so itself, `columns` finds out what each column holds, `rows` reads them, `span`
 //! compares their times with the run's, `switches` makes of a column what the machine did, `heater`
 //! what the bed took, `units`, `probes`, `jumped`, `fallen` and `stuck` look at what the numbers say of
 //! thermometers: a unit that can't be, a wire that is broken, an error value, a probe that came off or froze. What is left
 //! is a plain [`Log`] on the run's clock. This folder knows no chamber: whoever asks says which places the machine has
 //! ([`Places`]).
 
+mod begin;
 mod columns;
 mod fallen;
 mod forms;
@@ -23,6 +24,7 @@ mod stuck;
 mod switches;
 mod units;
 
+pub use begin::Begins;
 pub use places::Places;
 pub use said::{LogFile, Said, of_option};
 pub(super) use said::{named, take};
@@ -32,6 +34,8 @@ use crate::plain::plain;
 use crate::run::{Log, LogColumn, Run, Switched};
 use crate::table::{DataFile, Mistakes};
 use crate::weather::asked::Asked;
+use crate::weather::clock::Clock;
+use crate::weather::columns::TimeColumns;
 use crate::weather::frame::framed;
 use crate::weather::survey::survey;
 use crate::weather::understood::{as_written, column_name, how_many};
@@ -111,8 +115,16 @@ fn read(
             return None;
         }
     };
+    let mut problems = Vec::new();
+    let begins = file.begins.as_ref();
+    let begins = begins.and_then(|begins| begins.at(run, &mut problems));
+    let is_clear = problems.is_empty();
+    problems.into_iter().for_each(|p| mistakes.push(p));
+    is_clear.then_some(())?;
+    let clock = Clock::of_rows(file.asked.clock.as_ref());
     let asked = Asked {
         lies_within: Some(span::around(run)),
+        begins: begins.map(|begins| clock.of_file(begins)),
         ..file.asked.clone()
     };
     let (table, frame, columns) = framed(table, &asked, mistakes, |head, mistakes| {
@@ -175,6 +187,12 @@ fn read(
     let name = table.source.name.clone();
     let line = |text: &str| plain(&format!("{name}: {text}")).into_owned();
     let mut notes: Vec<String> = told.iter().map(|told| line(told)).collect();
+    let counts = matches!(frame.time, TimeColumns::Elapsed { .. });
+    if asked.begins.is_some() && !counts {
+        notes.push(line(
+            "its rows say when they are, and what was said of its begin is not needed",
+        ));
+    }
     if switches::are_both_open(&switched) {
         notes.push(line(
             "lid and door are open at once: taken for the lid alone, through which more goes",

@@ -1,5 +1,6 @@
 //! What was said of a log: by a `[[log]]` table, or by options.
 
+use super::begin::Begins;
 use super::forms::Form;
 use crate::keys::complete::complete;
 use crate::keys::fields::log::{COLUMN, LOG};
@@ -22,6 +23,8 @@ pub struct LogFile {
     pub path: PathBuf,
     /// How its table is read.
     pub(super) asked: Asked,
+    /// When it began, where its rows count from there.
+    pub(super) begins: Option<Begins>,
     /// What was said of its columns.
     pub(super) columns: Vec<Said>,
     /// Where it is named.
@@ -59,9 +62,16 @@ impl LogFile {
                 by: By::Log,
                 ..Asked::default()
             },
+            begins: None,
             columns: Vec::new(),
             mark: None,
         }
+    }
+
+    /// The same that began then, if its rows count from there.
+    #[must_use]
+    pub fn begun(self, begins: Option<Begins>) -> Self {
+        Self { begins, ..self }
     }
 
     /// The same in another folder, unless its path is a whole one.
@@ -124,6 +134,7 @@ pub(crate) fn named(typed: Vec<Section>, notes: &mut Notes<'_>) -> Vec<LogFile> 
             let columns = said.filter_map(|column| said_in(column, notes.file));
             Some(LogFile {
                 path: PathBuf::from(section.text("file")?),
+                begins: Begins::of(&section, notes.file),
                 columns: columns.collect(),
                 mark: section.mark_of("file").cloned(),
                 asked: asked?,

@@ -15,6 +15,7 @@ mod job;
 mod limits;
 mod loggers;
 mod logs;
+mod logs_elapsed;
 mod logs_heater;
 mod logs_judged;
 mod logs_probes;

@@ -3,6 +3,7 @@
 use super::drift::Drift;
 use super::identify::{IDENTIFIED, Pair, correlations};
 
+use super::mixed::{self, Apart, Mixed};
 use super::model::Placed;
 use super::settle::LEAST_K;
 use crate::keys::distribution::ONE_IN_FORTY;
@@ -16,6 +17,9 @@ const WHITE: f64 = 0.01;
 const RESTLESS_K: f64 = 0.5;
 /// A model that is off by more than this with the values found, K, does not describe what was logged.
 const FOREIGN_K: f64 = 2.5;
+
+/// A thermometer is off by more than anybody expects that is off by so many times what it may be.
+const FAR_OFF: f64 = 1.5;
 
 /// A bed's heater is another one where the model is off by this share of what was measured: four times what meters are.
 const ANOTHER: f64 = 0.2;
@@ -49,6 +53,8 @@ pub struct Calibration {
     pub cold: Vec<Cold>,
     /// Runs whose logs would fit better moved by so many hours.
     pub moved_h: Vec<(usize, i32)>,
+    /// Columns of logs that were mixed up.
+    pub mixed: Vec<Mixed>,
     /// How many runs were asked for by the search, slopes aside.
     pub evaluations: usize,
     /// Whether the search came to rest.
@@ -83,6 +89,8 @@ pub struct Followed {
     pub sensor: String,
     /// How many rows it has within the run.
     pub rows: usize,
+    /// How far off it may be altogether, K: one in forty further off on either side.
+    pub within_K: f64,
     /// When, s from the start, of rows taken together.
     pub times_s: Vec<f64>,
     /// What was measured, K.
@@ -273,6 +281,12 @@ pub fn is_the_machines(key: &str) -> bool {
 }
 
 impl Followed {
+    /// Whether it is off by more than anybody expects of it.
+    #[must_use]
+    pub fn is_far_off(&self) -> bool {
+        self.offset_K.abs() > FAR_OFF * self.within_K
+    }
+
     /// Whether what is left tells nothing more.
     #[must_use]
     pub fn is_white(&self) -> bool {
@@ -353,6 +367,12 @@ impl Calibration {
     #[must_use]
     pub fn is_of_power_alone(&self) -> bool {
         !self.powers.is_empty() && self.columns.is_empty() && self.readings.is_empty()
+    }
+
+    /// Thermometers at one place that contradict each other.
+    #[must_use]
+    pub fn apart(&self) -> Vec<Apart> {
+        mixed::apart(&self.columns)
     }
 
     /// What the model still is off where it was logged, and may be off where nobody looks, K: a standard deviation.

@@ -315,3 +315,43 @@ fn a_perfect_log_moves_nothing() {
     let heat = &found.parameters[0];
     assert!((heat.value - 1.0).abs() < 0.15 * heat.prior_std, "{heat:?}");
 }
+
+/// Two columns under each other's names are told, and only these; two probes at one place that differ too.
+#[test]
+fn thermometers_that_were_mixed_up_are_told() {
+    let run = inputs(&RUN.replace("bench-60", "bench-220"));
+    let truth = [
+        ("coefficients.feeder_heat", 1.2),
+        ("coefficients.leakage", 1.4),
+    ];
+    let places = ["feeder motor", "air top", "bed", "air bottom"];
+    let log = logged(&run, &truth, &places, 12, NONE);
+    let right = fitted(&run, &log, &[]);
+    assert!(
+        right.mixed.is_empty() && right.apart().is_empty(),
+        "{:?}",
+        right.mixed
+    );
+    assert!(right.columns.iter().all(|c| !c.is_far_off()));
+    let mut swapped = log.clone();
+    let motor = swapped.columns[0].rows.clone();
+    swapped.columns[0].rows = std::mem::replace(&mut swapped.columns[1].rows, motor);
+    let found = fitted(&run, &swapped, &[]);
+    let sensors: Vec<_> = found.mixed.iter().map(|m| m.sensors.clone()).collect();
+    assert_eq!(sensors, [["feeder motor".to_owned(), "air top".to_owned()]]);
+    // A second probe at the motor, three kelvins off, logged at other moments.
+    let mut twice = log;
+    let mut second = twice.columns[0].clone();
+    second.header = "T9".to_owned();
+    for row in &mut second.rows {
+        *row = (row.0 + 31.0, row.1 + 3.0);
+    }
+    twice.columns.push(second);
+    let found = fitted(&run, &twice, &[]);
+    let [apart] = &found.apart()[..] else {
+        panic!("{:?}", found.apart());
+    };
+    assert_eq!(apart.headers, ["feeder motor".to_owned(), "T9".to_owned()]);
+    assert!((apart.by_K + 3.0).abs() < 0.3, "{apart:?}");
+    assert!(found.mixed.is_empty(), "{:?}", found.mixed);
+}

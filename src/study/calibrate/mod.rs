@@ -15,6 +15,7 @@ pub mod fit;
 pub mod found;
 pub mod identify;
 pub mod lag;
+pub mod mixed;
 pub mod model;
 pub mod observed;
 pub mod profile;
@@ -104,6 +105,7 @@ impl From<FitError<StudyError>> for CalibrateError {
 pub fn calibrate(runs: &[Watched<'_>], keys: &[String]) -> Result<Calibration, CalibrateError> {
     let (mut sessions, mut machine) = (Vec::new(), None);
     let (mut starts, mut cold, mut moved_h) = (Vec::new(), Vec::new(), Vec::new());
+    let mut mixed = Vec::new();
     for (at, watched) in runs.iter().enumerate() {
         let Begun {
             session,
@@ -121,6 +123,7 @@ pub fn calibrate(runs: &[Watched<'_>], keys: &[String]) -> Result<Calibration, C
         };
         let suspected = clock::suspected(watched.inputs, logged, duration_s)?;
         moved_h.extend(suspected.map(|hours| (at, hours)));
+        mixed.extend(mixed::mixed_up(&session.inputs, &session.observed, at)?);
         match &machine {
             None => machine = Some(name),
             Some(first) if *first == name => {}
@@ -138,6 +141,7 @@ pub fn calibrate(runs: &[Watched<'_>], keys: &[String]) -> Result<Calibration, C
     found.starts = starts;
     found.cold = cold;
     found.moved_h = moved_h;
+    found.mixed = mixed;
     Ok(found)
 }
 

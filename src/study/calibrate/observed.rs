@@ -171,6 +171,21 @@ impl Observed {
         })
     }
 
+    /// The same rows as if they had been measured where another's were.
+    #[must_use]
+    pub fn at_place_of(&self, other: &Self) -> Self {
+        Self {
+            sensor: other.sensor.clone(),
+            ..self.clone()
+        }
+    }
+
+    /// The header of its column; empty where it is of no log.
+    #[must_use]
+    pub fn header(&self) -> &str {
+        self.column.as_ref().map_or("", |(header, _)| header)
+    }
+
     /// What the place is at, K, or the bed's heater takes, whenever it has to be known.
     #[must_use]
     pub fn around(&self, simulation: &Simulation) -> Vec<f64> {

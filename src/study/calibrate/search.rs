@@ -223,6 +223,7 @@ pub(super) fn search(
         starts: Vec::new(),
         cold: Vec::new(),
         moved_h: Vec::new(),
+        mixed: Vec::new(),
         evaluations: fitted.evaluations,
         is_settled: fitted.is_settled && !is_beaten,
     })
@@ -367,6 +368,7 @@ fn followed(
                 header,
                 sensor: o.sensor.name.clone(),
                 rows: count,
+                within_K: o.within_K,
                 times_s: o.times_s.clone(),
                 measured_K: o.values_K.clone(),
                 before_K: part(before, rows),
