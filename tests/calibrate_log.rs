@@ -160,6 +160,50 @@ fn a_column_of_the_beds_power_is_held_against_the_model() {
     assert!(said.contains("in W"), "{said}");
 }
 
+/// A logger that knows no date: the same fit once its begin is said, with the program and in the run file.
+#[test]
+fn a_log_may_count_from_its_begin() {
+    let folder = tempfile::tempdir().expect("temp dir");
+    let header = "feeder_motor_degC,room_degC";
+    let dated = log(&format!("time,{header}"), |t, [a, _, c]| {
+        format!("{t},{a:.1},{c:.1}")
+    });
+    let mut counted = format!("Elapsed (min),{header}\n");
+    for (line, k) in dated.lines().skip(1).zip(0..) {
+        let (_, cells) = line.split_once(',').expect("cells");
+        writeln!(counted, "{},{cells}", 10 * k).expect("string");
+    }
+    let (dated, counted) = (
+        write(folder.path(), "dated.csv", &dated),
+        write(folder.path(), "counted.csv", &counted),
+    );
+    let fit = |log: &[&str]| {
+        let (out, said, code) = dogdays(&[&["calibrate", "--json"][..], log, &ONE].concat());
+        assert_eq!(code, Some(0), "{said}");
+        out
+    };
+    let want = fit(&["--log", &dated]);
+    assert_eq!(fit(&["--log", &counted, "--log-begins", "Mon 07:00"]), want);
+    let demo = concat!(env!("CARGO_MANIFEST_DIR"), "/demo-data");
+    let run = std::fs::read_to_string(format!("{demo}/run.toml")).expect("the demo");
+    let run = run.replace("\"weather.csv\"", &format!("\"{demo}/weather.csv\""));
+    let run = format!("{run}\n[[log]]\nfile = \"counted.csv\"\nbegins = \"0 h\"\n");
+    assert_eq!(fit(&[&write(folder.path(), "run.toml", &run)]), want);
+    for (arguments, words) in [
+        (&["--log", &counted][..], "say it: --log-begins"),
+        (
+            &["--log", &counted, "--log-begins", "Sun 07:00"],
+            "Sun 07:00",
+        ),
+        (&["--log", &counted, "--log-begins", "early"], "\"early\""),
+        (&["--log-begins", "0 h"], "name the log too"),
+    ] {
+        let (out, said, code) = dogdays(&[&["calibrate"][..], arguments, &ONE].concat());
+        assert_eq!((code, out.as_str()), (Some(2), ""), "{said}");
+        assert!(said.contains(words), "{words} in\n{said}");
+    }
+}
+
 /// A meter on the bed and no thermometer: what the bed loses is fitted, and nothing is said of what no thermometer showed.
 #[test]
 fn the_beds_power_alone_is_a_log() {

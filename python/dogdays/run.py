@@ -225,7 +225,7 @@ class Run:
         self,
         log: Path | Iterable[Path] = (),
         *,
-        log_begins: str | None = None,
+        log_begins: dt.datetime | str | None = None,
         columns: str | Iterable[str] = (),
         readings: str | Iterable[str] = (),
         others: Iterable[Run] = (),
@@ -244,7 +244,7 @@ class Run:
                 raise _native.DogdaysError(f"others: {other!r} is no run; give Run.from_file(...)")
         text, file, notes = self._native.calibrate(
             given.paths("log", log),
-            log_begins,
+            None if log_begins is None else given.moment("log_begins", log_begins),
             given.texts("columns", columns),
             given.texts("readings", readings),
             [other._native for other in others],

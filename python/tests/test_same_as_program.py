@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import datetime as dt
 import json
 import shutil
 import subprocess
@@ -133,6 +134,23 @@ def test_calibrate(program: Any, demo_data: Path, tmp_path: Path) -> None:
     assert found.to_dict() == told
     assert found.machine_file == machine.read_text(encoding="utf-8")
     assert any("first-day.csv" in note for note in found.notes)
+
+
+def test_a_log_that_counts_from_its_begin(program: Any, demo_data: Path, tmp_path: Path) -> None:
+    rows = (demo_data / "first-day.csv").read_text(encoding="utf-8").splitlines()
+    rows = [f"{5 * k}," + row.split(",", 1)[1] for k, row in enumerate(rows, -1)]
+    log = tmp_path / "counted.csv"
+    log.write_text("\n".join([rows[0].replace("-5,", "Elapsed (min),"), *rows[1:]]), encoding="utf-8")
+    run = dogdays.Run.from_file(demo_data / "run.toml")
+    begins = dt.datetime(2026, 7, 13, 7)
+    found = run.calibrate(log, log_begins=begins, parameters="coefficients.feeder_heat")
+    path, key = demo_data / "run.toml", "coefficients.feeder_heat"
+    told = program("calibrate", path, "--log", log, "--log-begins", "0 h", "--parameter", key)
+    assert found.to_dict() == told
+    with pytest.raises(dogdays.DogdaysError, match="nothing says when that was"):
+        run.calibrate(log)
+    with pytest.raises(dogdays.DogdaysError, match="log_begins: 3 is no moment"):
+        run.calibrate(log, log_begins=3)  # type: ignore[arg-type]
 
 
 def test_readings(program: Any, demo_data: Path) -> None:

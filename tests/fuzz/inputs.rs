@@ -181,7 +181,7 @@ pub fn attempt(shop: &Shop, random: &mut Rng, watch: &Watch) {
         19 | 20 => {
             let (text, said) = logs::changed(random);
             let path = shop.put("mutated-log.csv", text.as_bytes());
-            watch.with(&format!("{said}\n{text}"), || {
+            watch.with(&format!("{said:?}\n{text}"), || {
                 if let Err(problems) = logs::read(path, said, &shop.demo) {
                     drawn_well(&problems);
                 }

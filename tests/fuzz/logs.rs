@@ -2,7 +2,7 @@
 
 use dogdays::keys::Problems;
 use dogdays::run::{Arrangement, ArrangementKind, Run};
-use dogdays::runfile::logs::{LogFile, Places, of_option, read_all};
+use dogdays::runfile::logs::{Begins, LogFile, Places, of_option, read_all};
 use fastrand::Rng;
 use std::fmt::Write as _;
 use std::path::PathBuf;
@@ -49,22 +49,68 @@ const SAID: [&str; 13] = [
     "bed_W = bed heater in %",
 ];
 
-/// A log changed, and what is said of a column.
-pub fn changed(random: &mut Rng) -> (String, &'static str) {
-    let said = pick::<&str>(random, &SAID);
-    (mutate::csv(random, &log()), said)
+/// What may be said of when it began: nothing, mostly.
+const BEGINS: [Option<&str>; 6] = [
+    None,
+    None,
+    None,
+    Some("0 h"),
+    Some("Mon 06:50"),
+    Some("07:00"),
+];
+
+/// A log of which somebody said something.
+#[derive(Debug, Clone, Copy)]
+pub struct Said {
+    column: &'static str,
+    begins: Option<&'static str>,
+}
+
+/// The log as a logger writes it that knows no date: minutes from its begin.
+fn counted() -> String {
+    let log = log();
+    let mut lines = log
+        .lines()
+        .map(|line| line.split_once(',').expect("cells").1);
+    let mut text = format!("Elapsed (min),{}\n", lines.next().expect("a header"));
+    for (line, k) in lines.zip(-1..) {
+        writeln!(text, "{},{line}", 10 * k).expect("string");
+    }
+    text
+}
+
+/// A log changed, and what is said of it.
+pub fn changed(random: &mut Rng) -> (String, Said) {
+    let column = pick::<&str>(random, &SAID);
+    let begins = pick::<Option<&str>>(random, &BEGINS);
+    let log = if random.u8(..4) == 0 {
+        counted()
+    } else {
+        log()
+    };
+    (
+        mutate::csv(random, &log),
+        Said {
+            column,
+            begins: *begins,
+        },
+    )
 }
 
 /// Reads it as a log of that run.
-pub fn read(path: PathBuf, said: &str, run: &Run) -> Result<(), Problems> {
+pub fn read(path: PathBuf, said: Said, run: &Run) -> Result<(), Problems> {
     let names = ["feeder motor", "drive gear", "air top", "bed"].map(str::to_owned);
     let find = |words: &str| names.iter().find(|name| *name == words).cloned();
     let places = Places {
         find: &find,
         names: &names,
     };
-    let said = of_option(said).expect("a column");
-    for read in read_all(&[LogFile::at(path)], &[said], run, &places)? {
+    let column = of_option(said.column).expect("a column");
+    let begins = said
+        .begins
+        .map(|text| Begins::of_option(text).expect("a moment"));
+    let file = LogFile::at(path).begun(begins);
+    for read in read_all(&[file], &[column], run, &places)? {
         let columns = read.log.columns.iter();
         let all = columns.map(|column| &column.rows).chain([&read.log.room]);
         for rows in all {
@@ -110,8 +156,12 @@ pub fn extracting() -> Run {
 #[test]
 fn the_log_is_whole_before_it_is_changed() {
     let folder = tempfile::tempdir().expect("a folder");
-    let path = folder.path().join("log.csv");
-    std::fs::write(&path, log()).expect("written");
     let demo = extracting();
-    read(path, SAID[0], &demo).unwrap_or_else(|problems| panic!("{problems}"));
+    for (text, begins) in [(log(), None), (counted(), Some("Mon 07:00"))] {
+        let path = folder.path().join("log.csv");
+        std::fs::write(&path, text).expect("written");
+        let column = SAID[0];
+        let said = Said { column, begins };
+        read(path, said, &demo).unwrap_or_else(|problems| panic!("{problems}"));
+    }
 }
