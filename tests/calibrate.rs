@@ -143,8 +143,8 @@ fn the_machine_that_is_written_is_taken_by_name() {
     // What is the room's and the part's is not in the machine's file.
     assert!((before - after).abs() < 0.3, "{before} {after}");
     assert!(before < 0.5 * found["rms_before_K"].as_f64().expect("a number"));
-    // What a run may choose from is never written over.
-    let a = dogdays(&["calibrate", &run, "--write", &machine]).code(2);
+    // What a run is read from is never written over.
+    let a = dogdays(&["calibrate", &own, "--write", &machine]).code(2);
     assert!(stderr(&a).contains("choose another name"), "{}", stderr(&a));
 }
 
@@ -159,4 +159,73 @@ fn the_answer_fits_a_screen() {
         "{text}"
     );
     assert!(text.starts_with("2 readings: "), "{text}");
+}
+
+/// What nobody could believe is shown, called what it is, and never made a machine of.
+#[test]
+fn a_reading_that_can_not_be_makes_no_machine() {
+    let folder = tempfile::tempdir().expect("temp dir");
+    let machine = folder.path().join("mine.toml");
+    let machine = machine.to_str().expect("UTF-8");
+    for reading in [
+        "drive gear = 444 degC at Mon 09:00",
+        "drive gear = 10 degC at 2 h",
+    ] {
+        let asked = ["calibrate", "--reading", reading];
+        let a = dogdays(&[&asked[..], &["--quiet"]].concat()).code(0);
+        let told = String::from_utf8_lossy(&a.get_output().stdout).into_owned();
+        let told = told.split_whitespace().collect::<Vec<_>>().join(" ");
+        assert!(told.contains("so don't trust them"), "{reading}: {told}");
+        assert_eq!(
+            json(&dogdays(&[&asked[..], &["--json"]].concat()).code(0))["fits"],
+            false
+        );
+        let a = dogdays(&[&asked[..], &["--write", machine]].concat()).code(2);
+        assert!(
+            stderr(&a).contains("no machine is written"),
+            "{}",
+            stderr(&a)
+        );
+        assert!(!Path::new(machine).exists());
+    }
+}
+
+/// A machine of one's own may be written anew while a run does not use it; the catalogue's names are taken.
+#[test]
+fn a_machine_is_written_anew_and_never_over_the_catalogue() {
+    let folder = tempfile::tempdir().expect("temp dir");
+    let machines = folder.path().join("my-models/machines");
+    std::fs::create_dir_all(&machines).expect("folders");
+    let path = write(folder.path(), "run.toml", RUN);
+    let write_to = |name: &str, more: &[&str]| {
+        let machine = machines.join(name).display().to_string();
+        dogdays(&[&["calibrate", &path, "--write", &machine][..], more].concat())
+    };
+    let force = &["--force"][..];
+    write_to("mine.toml", &[]).code(0);
+    let first = std::fs::read(machines.join("mine.toml")).expect("written");
+    let a = write_to("mine.toml", &[]).code(2);
+    assert!(stderr(&a).contains("--force"), "{}", stderr(&a));
+    let a = write_to("mine.toml", force).code(0);
+    let told = stderr(&a);
+    assert!(
+        told.contains("they are this run's and not the machine's"),
+        "{told}"
+    );
+    let again = std::fs::read(machines.join("mine.toml")).expect("written");
+    assert_eq!(again, first);
+    // The machine that the run is read from stays as it is.
+    write(folder.path(), "run.toml", &RUN.replace("bench-220", "mine"));
+    let a = write_to("mine.toml", force).code(2);
+    assert!(
+        stderr(&a).contains("this run is read from"),
+        "{}",
+        stderr(&a)
+    );
+    let a = write_to("bench-220.toml", force).code(2);
+    assert!(
+        stderr(&a).contains("is a machine of the catalogue"),
+        "{}",
+        stderr(&a)
+    );
 }

@@ -9,6 +9,7 @@ use super::plan;
 use super::sheet::{self, SheetOptions};
 use super::terminal::{self, Progress};
 use crate::answer::calibrate::{Measured, nothing_measured, taken};
+use crate::catalogue::{self, Catalogue};
 use crate::keys::Origin;
 use crate::output::calibrate as output;
 use crate::output::ours::Kind;
@@ -80,6 +81,16 @@ pub struct CalibrateOptions {
 
 /// Fits, prints what was found and writes the file asked for.
 pub fn run(o: &CalibrateOptions) -> Result<Outcome, Failure> {
+    let of_catalogue = o.write.as_deref().and_then(|path| {
+        let name = path.file_stem()?.to_str()?;
+        let embedded = Catalogue::embedded();
+        embedded.get(catalogue::Kind::Machine, name).map(|_| name)
+    });
+    if let Some(name) = of_catalogue {
+        return Err(Failure::Usage(format!(
+            "--write: \"{name}\" is a machine of the catalogue, and runs that name it would get this one; choose a name of your own, such as my-{name}.toml"
+        )));
+    }
     if let Some(path) = &o.write
         && path.extension().is_none_or(|e| e != "toml")
     {
@@ -104,7 +115,9 @@ pub fn run(o: &CalibrateOptions) -> Result<Outcome, Failure> {
     let of_others = others.iter().flat_map(|other| &other.files);
     let files = loaded.files.iter().chain(&o.logs.log).chain(of_others);
     let files: Vec<PathBuf> = files.cloned().collect();
-    let mut outputs = Outputs::new(&files, o.replace, o.json);
+    let is_kept = |file: &&PathBuf| runs.iter().any(|run| !is_another_machine(file, run));
+    let inputs: Vec<PathBuf> = files.iter().filter(is_kept).cloned().collect();
+    let mut outputs = Outputs::new(&inputs, o.replace, o.json);
     let to = outputs.add("--write", o.write.as_deref(), Kind::RunFile)?;
     let plot = outputs.add("--plot", o.plot.as_deref(), Kind::Picture)?;
     let report = o.sheet.add(&mut outputs)?;
@@ -143,9 +156,9 @@ pub fn run(o: &CalibrateOptions) -> Result<Outcome, Failure> {
         .collect();
     let found = calibrate(&watched, &o.parameter)?;
     drop(progress);
-    if to.is_some() && found.is_foreign() {
+    if to.is_some() && !found.is_trusted() {
         return Err(Failure::Usage(format!(
-            "no machine is written: the model is {} off this log with any values; look at the log first (without --write, what was found is shown)",
+            "no machine is written: no likely values make the model fit what was measured ({} off); look at that first (without --write, what was found is shown)",
             output::off(&found, terminal::units()).1
         )));
     }
@@ -155,6 +168,18 @@ pub fn run(o: &CalibrateOptions) -> Result<Outcome, Failure> {
         let text = loaded.inputs.machine_file(&known, &notes);
         to.save_bytes("the machine", text.as_bytes())?;
         tell_use(&loaded, to.path(), &known);
+        let stay: Vec<&str> = found
+            .parameters
+            .iter()
+            .filter(|p| !p.is_the_machines())
+            .map(|p| p.input.key())
+            .collect();
+        if !stay.is_empty() {
+            note(&format!(
+                "not in it, because they are this run's and not the machine's: {}",
+                stay.join(", ")
+            ));
+        }
     }
     if let (Some(plot), Some(format)) = (&plot, format) {
         let system = terminal::units();
@@ -178,6 +203,14 @@ pub fn run(o: &CalibrateOptions) -> Result<Outcome, Failure> {
         print(&output::text(&runs, &found, is_verbose, terminal::screen()))?;
     }
     Ok(Outcome { exit_code: 0 })
+}
+
+/// Whether a file is a machine of a folder of models that this run does not use: it is read with the others, and may be
+/// written anew.
+fn is_another_machine(file: &Path, run: &Run) -> bool {
+    let folder = file.parent().and_then(Path::file_name);
+    let name = file.file_stem().and_then(|stem| stem.to_str());
+    folder.is_some_and(|folder| folder == "machines") && name != Some(run.machine.name.as_str())
 }
 
 /// The other runs of the machine, each with what was measured in it.

@@ -164,7 +164,7 @@ impl Watch {
             alarm(o, &output::json(f))?;
         }
         let is_late = waited_s > f64::from(PATIENCE) * every_s.unwrap_or(0.0).max(step_s);
-        if is_late && !self.is_stale && !f.is_over() {
+        if is_late && every_s.is_some() && !self.is_stale && !f.is_over() {
             self.is_stale = true;
             note("is the logger still running?");
             let mut object = output::json(f);

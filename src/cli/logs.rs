@@ -17,7 +17,7 @@ pub struct LogOptions {
     pub log: Vec<PathBuf>,
     /// When the logs named here began, "Mon 19:00", or "0 h" for with the run: for those whose rows count from there, as
     /// in a column time_s.
-    #[arg(long, value_name = "WHEN")]
+    #[arg(long, value_name = "WHEN", allow_hyphen_values = true)]
     pub log_begins: Option<String>,
     /// What a column of the logs holds: "T1 = feeder motor", "T1 = feeder motor within 0.5 K in degF",
     /// "T4 = room", "F = fan" (on or off), "L = lid" or "D = door" (open or closed), "P = bed heater in W" (or in %),

@@ -366,6 +366,7 @@ fn json_row(row: &Row) -> Value {
         "stays_closed": row.stays_closed,
         "allowed": row.is_allowed,
         "verdict": o.verdict.name(),
+        "surely_holds": f.surely_holds(&row.run),
         "cannot_run": cannot_run(&row.run, o),
         "softening_limit_degC": rounded(f.limit_K - 273.15, 4),
         "required_margin_K": rounded(row.run.requirements.margin_K, 4),

@@ -11,8 +11,8 @@ use super::shop;
 use super::words::{iso, moment};
 use crate::quantity::System;
 use crate::run::Run;
+use crate::study::Findings;
 use crate::study::check::Outcome;
-use crate::study::{Findings, Verdict};
 
 /// Version of the JSON outputs.
 pub const SCHEMA: u32 = 1;
@@ -87,11 +87,7 @@ pub fn check(run: &Run, f: &Findings) -> Value {
         "verdict": f.outcome.verdict.name(),
         "answer": verdict_sentence_in(run, f, System::Si),
         "required_chance": rounded(run.requirements.chance, 4),
-        "surely_holds": f.certainty.as_ref().map(|c| {
-            f.outcome.verdict == Verdict::Holds
-                && c.chance_softens() <= run.requirements.chance
-                && c.chance_cannot_run() <= run.requirements.chance
-        }),
+        "surely_holds": f.surely_holds(run),
         "cannot_run": cannot_run(run, &f.outcome),
         "softening_limit_degC": degC(f.limit_K),
         "softening_basis": run.material.softening_basis,

@@ -30,6 +30,19 @@ pub fn sentence(run: &Run, p: &Plan, screen: Screen) -> String {
 }
 
 fn answer(run: &Run, p: &Plan, system: System) -> String {
+    let so_far = match p.rows {
+        0 => String::new(),
+        rows => format!(
+            "After {} of the log, the {} decides. ",
+            counted(rows, "row"),
+            p.station.name()
+        ),
+    };
+    format!("{so_far}{}", next(run, p, system))
+}
+
+/// What to do next.
+fn next(run: &Run, p: &Plan, system: System) -> String {
     let width = |K: f64| format!("± {}", format_difference(K, system));
     let before = p.half_width_before_K;
     let Some(first) = p.first.map(|k| &p.candidates[k]) else {
@@ -52,6 +65,11 @@ fn answer(run: &Run, p: &Plan, system: System) -> String {
         width(first.half_width_after_K.peak),
         width(before.peak),
     )
+}
+
+fn counted(count: usize, what: &str) -> String {
+    let s = if count == 1 { "" } else { "s" };
+    format!("{} {what}{s}", format_count(count))
 }
 
 /// What somebody is to do.
@@ -207,13 +225,12 @@ fn table(run: &Run, shown: &[&Candidate], screen: Screen) -> String {
 
 /// Which values are known better for it.
 fn tells(shown: &[&Candidate], screen: Screen) -> String {
-    let learns = shown.iter().map(|c| c.learns.join(", ")).collect();
-    Columns {
-        head: "Of which values it tells most".to_owned(),
-        names: shown.iter().map(|c| format!("  {}", row(c))).collect(),
-        columns: vec![Column::words(&[""], 0, learns)],
+    let mut out = "Of which values it tells most\n".to_owned();
+    for c in shown.iter().filter(|c| !c.learns.is_empty()) {
+        let text = format!("{}: {}", row(c), c.learns.join(", "));
+        screen.hanging(&mut out, "  ", "      ", &text);
     }
-    .text(screen.width)
+    out
 }
 
 fn row(c: &Candidate) -> String {
@@ -273,7 +290,7 @@ fn how(p: &Plan) -> String {
         n => format!(", {} readings taken already", format_count(n)),
     };
     if p.rows > 0 {
-        readings.push_str(&format!(", {} rows logged already", format_count(p.rows)));
+        readings.push_str(&format!(", {} logged already", counted(p.rows, "row")));
     }
     let unknown = match p.unknown {
         0 => String::new(),
@@ -283,7 +300,7 @@ fn how(p: &Plan) -> String {
         ),
     };
     format!(
-        "Reckoned from the slopes of {} values in doubt{readings}, {} runs{unknown}. A reading is 1 K off at most in 19 of 20, most of it the same for all readings of one thermometer. A test is a short job from cold, in a room as warm as when the job starts; what is known of the part, the room and the setpoints of one is not known of the other.",
+        "Reckoned from the slopes of {} values in doubt{readings}, {} runs{unknown}. A reading is 1 K off at most in 19 of 20, most of it the same for all readings of one thermometer. A test is a short job from cold, in a room as warm as when the job starts; what is known of the part, the room and the setpoints of one is not known of the other, nor is it kept in a machine's file.",
         format_count(p.doubtful),
         format_count(p.runs)
     )

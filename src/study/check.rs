@@ -136,6 +136,20 @@ pub struct Findings {
     pub certainty: Option<Certainty>,
 }
 
+impl Findings {
+    /// Whether it holds as surely as a run requires: in the best estimate, and but for as many samples as the run
+    /// puts up with. None where nobody asked how sure it is.
+    #[must_use]
+    pub fn surely_holds(&self, run: &Run) -> Option<bool> {
+        let chance = run.requirements.chance;
+        self.certainty.as_ref().map(|c| {
+            self.outcome.verdict == Verdict::Holds
+                && c.chance_softens() <= chance
+                && c.chance_cannot_run() <= chance
+        })
+    }
+}
+
 /// Checks a run.
 ///
 /// # Errors

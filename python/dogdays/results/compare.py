@@ -44,6 +44,7 @@ class Arrangement(Result):
     required_margin_K: float
     softening_limit_degC: float
     stays_closed: bool
+    surely_holds: bool | None
     verdict: Verdict
     warnings: list[str]
     chance_cannot_run: float | None = left_out()

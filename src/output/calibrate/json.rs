@@ -44,7 +44,7 @@ pub fn json(runs: &[&Run], c: &Calibration) -> Value {
             "columns": apart.headers,
             "by_K": rounded(apart.by_K, 4),
         })).collect::<Vec<_>>(),
-        "fits": !c.is_foreign(),
+        "fits": c.is_trusted(),
         "logs": c.columns.iter().map(column).collect::<Vec<_>>(),
         "bed_heater": c.powers.iter().map(|p| json!({
             "run": p.session + 1,

@@ -90,9 +90,9 @@ pub(in crate::output) fn powers(powers: &[Heated]) -> Columns {
 /// Why the log as a whole may not be what it is taken for.
 pub(in crate::output) fn doubts(c: &Calibration, system: System) -> Vec<String> {
     let mut found = Vec::new();
-    if c.is_foreign() {
+    if !c.is_trusted() {
         found.push(
-            "no values make the model fit this log: is it of this run, and does each thermometer show its own place? Don't trust what is found"
+            "no likely values make the model fit what was measured: is it of this run, and does each thermometer show its own place? Don't trust what is found"
                 .to_owned(),
         );
     }
@@ -121,8 +121,9 @@ pub(in crate::output) fn doubts(c: &Calibration, system: System) -> Vec<String> 
     }
     for column in c.columns.iter().filter(|c| c.is_far_off()) {
         found.push(format!(
-            "the thermometer at {} seems to be {} off, and is said to be within {}: look at how it is fixed, or say how well it shows",
+            "the thermometer at {} ('{}') seems to be {} off, and is said to be within {}: look at how it is fixed, or say how well it shows",
             column.sensor,
+            column.header,
             format_difference(column.offset_K.abs(), system),
             format_difference(column.within_K, system)
         ));
@@ -140,6 +141,13 @@ pub(in crate::output) fn doubts(c: &Calibration, system: System) -> Vec<String> 
 /// What whoever reads the numbers should know.
 pub(super) fn warnings(c: &Calibration, system: System) -> Vec<String> {
     let mut found = doubts(c, system);
+    if c.foretells_nothing() {
+        let off = c.held_out.map_or(0.0, |h| h.after_K);
+        found.push(format!(
+            "what the first part of the log teaches does not foretell its last third ({} off): did something change on the way, or does a thermometer show something else? Don't build on these values",
+            format_difference(off, system)
+        ));
+    }
     if !c.starts.is_empty() {
         let each = c.starts.iter().take(NAMED);
         let named: Vec<String> = each
@@ -175,7 +183,7 @@ pub(super) fn warnings(c: &Calibration, system: System) -> Vec<String> {
     }
     for p in c.powers.iter().filter(|p| p.is_another()) {
         found.push(format!(
-            "the bed's heater takes {:.0} W by '{}', and no likely values make the model take that: is it this heater alone, in that unit, and is machine.bed.max_power right?",
+            "the bed's heater takes {:.0} W on average by '{}', and no likely values make it take that in such a course: is it this heater alone, in that unit, is machine.bed.max_power right, and is it on and off as the run file says?",
             p.mean_W(),
             p.header
         ));

@@ -41,10 +41,15 @@ pub fn sentence(c: &Calibration, screen: Screen) -> String {
     let values = match (sure, c.parameters.len()) {
         (0, 1) => "the value fitted is not known much better than before".to_owned(),
         (0, n) => format!("none of {n} values is known much better by itself"),
-        (sure, n) if sure == n => format!("{n} fitted, all known better than before"),
+        (1, 1) => "the value fitted is known better than before".to_owned(),
+        (sure, n) if sure == n => format!("all {n} values known better than before"),
         (sure, n) => format!("{sure} of {n} values known better than before"),
     };
     let mut out = String::new();
+    let values = match c.is_trusted() {
+        true => values,
+        false => "no likely values make it fit, so don't trust them".to_owned(),
+    };
     let text = format!(
         "{readings}: the model was {before} off before and is {now} off now (root mean square){}; {values}.",
         logs::held_out(c, screen.system)
@@ -193,13 +198,29 @@ pub(super) fn warnings(c: &Calibration, system: System) -> Vec<String> {
         .filter(|r| r.strays)
         .map(|r| {
             format!(
-                "the reading of {} ({}) does not fit the others: {:.1} K off, and counted for less",
+                "the reading of {} ({}) does not fit {}: it is {} too {}, and counted for less",
                 r.sensor,
                 Quantity::Temperature.to_text(r.reading.temperature_K, "degC"),
-                r.after_K - r.reading.temperature_K
+                if c.readings.len() + c.columns.len() > 1 {
+                    "the others"
+                } else {
+                    "the run"
+                },
+                format_difference((r.after_K - r.reading.temperature_K).abs(), system),
+                if r.after_K < r.reading.temperature_K {
+                    "high"
+                } else {
+                    "low"
+                },
             )
         })
         .collect();
+    if c.is_further_off() {
+        found.push(
+            "the model was nearer before on average: its ups and downs count more than its level, which may be the thermometers' or the model's own error, and there was little to find"
+                .to_owned(),
+        );
+    }
     found.extend(logs::warnings(c, system));
     found.extend(far(c));
     if let Some(pair) = c.together.first() {
@@ -257,7 +278,7 @@ fn apart(c: &Calibration, pair: &Pair) -> String {
         n => format!(", nor {n} other pairs"),
     };
     format!(
-        "the readings do not tell {} and {} apart ({how} would fit as well){others}",
+        "the readings do not tell {} and {} apart ({how} would fit as well){others}; what would: --plan",
         key(pair.one),
         key(pair.other)
     )

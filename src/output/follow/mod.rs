@@ -127,12 +127,14 @@ fn details(f: &Following, system: System) -> Vec<String> {
         ));
     }
     if let Some(passing) = f.ahead.passing() {
-        lines.push(format!(
-            "others pass it between {} and {}, half of them by {}",
-            at(passing.early_s),
-            at(passing.late_s),
-            at(passing.middle_s)
-        ));
+        let (early, late) = (at(passing.early_s), at(passing.late_s));
+        lines.push(match early == late {
+            true => format!("others pass it at {early}"),
+            false => format!(
+                "others pass it between {early} and {late}, half of them by {}",
+                at(passing.middle_s)
+            ),
+        });
     }
     if let Some(alarm) = f.alarm {
         let (place, reading) = (
@@ -142,6 +144,9 @@ fn details(f: &Following, system: System) -> Vec<String> {
         let shows = format_temperature(f.shows_K, system);
         lines.push(match f.shows_K >= alarm.reading_K {
             true => format!("act now: the thermometer at the {place} shows {shows}, and {reading} is when to act"),
+            false if !f.is_logged => format!(
+                "act when a thermometer at the {place} shows {reading} (none was logged there; by the model it is at {shows} now)"
+            ),
             false => format!("act when a thermometer at the {place} shows {reading} (now {shows})"),
         });
     }
@@ -179,6 +184,8 @@ pub fn json(f: &Following) -> Value {
         "now": at(f.now_s),
         "now_h": h(f.now_s),
         "rows": f.calibration.rows(),
+        "bed_heater_means": f.calibration.powers.iter().map(|p| p.times_s.len()).sum::<usize>(),
+        "doubts": doubts(&f.calibration, System::Si),
         "rms_before_K": of_temperatures(&f.calibration, Calibration::rms_before_K),
         "rms_after_K": of_temperatures(&f.calibration, Calibration::rms_after_K),
         "verdict": f.verdict.name(),

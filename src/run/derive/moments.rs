@@ -91,6 +91,10 @@ pub(crate) fn around(
         }
         Err(missed) => {
             let (message, help) = told(&moment, &missed, span, false);
+            let help = match missed {
+                Missed::Never => "a weekday or a time of day alone is one of the run; write the date for a moment before it, \"2026-07-12 19:00\"".to_owned(),
+                _ => help,
+            };
             notes.error(section.mark_of(key), message, help);
             None
         }

@@ -3,7 +3,7 @@
 //! `said` is what somebody said of a log, `begin` when one began that does not say so itself, `columns` finds out what each column holds, `rows` reads them, `span`
 //! compares their times with the run's, `switches` makes of a column what the machine did, `heater`
 //! what the bed took, `units`, `probes`, `jumped`, `fallen` and `stuck` look at what the numbers say of
-//! thermometers: a unit that can't be, a wire that is broken, an error value, a probe that came off or froze. What is left
+//! thermometers: a unit that can't be, a wire that is broken, an error value, a probe that came off or froze, `twice` at rows that two logs share. What is left
 //! is a plain [`Log`] on the run's clock. This folder knows no chamber: whoever asks says which places the machine has
 //! ([`Places`]).
 
@@ -22,6 +22,7 @@ mod said;
 mod span;
 mod stuck;
 mod switches;
+mod twice;
 mod units;
 
 pub use begin::Begins;
@@ -84,6 +85,7 @@ pub fn read_all(
             mistakes.report(&mut problems);
         }
     }
+    problems.extend(twice::same_rows(&logs));
     // A log whose header could not be found may have the column.
     if seen.logs == files.len() {
         problems.extend(more.iter().filter_map(|said| seen.missing(said)));

@@ -7,8 +7,10 @@ use crate::run::{Inputs, Switched};
 use crate::study::StudyError;
 use nalgebra::DMatrix;
 
-/// Hours by which clocks are wrong: summer time, zones, noon for midnight, a day.
-const HOURS: [i32; 13] = [0, -1, 1, -2, 2, -3, 3, -6, 6, -12, 12, -24, 24];
+/// Hours by which clocks are wrong: summer time, zones, noon for midnight, some days.
+const HOURS: [i32; 17] = [
+    0, -1, 1, -2, 2, -3, 3, -6, 6, -12, 12, -24, 24, -48, 48, -72, 72,
+];
 /// A log that is off by less than this as it stands is where it should be, K.
 const FITS_K: f64 = 0.5;
 /// It fits better elsewhere where this share of that is left.

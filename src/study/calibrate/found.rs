@@ -21,6 +21,9 @@ const FOREIGN_K: f64 = 2.5;
 /// A thermometer is off by more than anybody expects that is off by so many times what it may be.
 const FAR_OFF: f64 = 1.5;
 
+/// Nobody believes a value so many of its standard deviations away.
+const BEYOND_BELIEF: f64 = 5.0;
+
 /// A bed's heater is another one where the model is off by this share of what was measured: four times what meters are.
 const ANOTHER: f64 = 0.2;
 
@@ -360,7 +363,38 @@ impl Calibration {
     #[must_use]
     pub fn is_foreign(&self) -> bool {
         let is_another = self.is_of_power_alone() && self.powers.iter().all(Heated::is_another);
-        is_another || (!self.columns.is_empty() && self.rms_after_K() > FOREIGN_K)
+        // A reading that strays is told by itself, where others hold.
+        let held = self.readings.iter().filter(|r| !r.strays);
+        let held = held.map(|r| r.after_K - r.reading.temperature_K);
+        let rows = self.columns.iter();
+        let rows = rows.flat_map(|c| off(&c.after_K, &c.measured_K));
+        let is_met = self.columns.len() + self.readings.iter().filter(|r| !r.strays).count() > 0;
+        is_another || (!self.is_of_power_alone() && (!is_met || rms(held.chain(rows)) > FOREIGN_K))
+    }
+
+    /// Whether what was found for the first part of a log foretells its end no better than what was believed before.
+    #[must_use]
+    pub fn foretells_nothing(&self) -> bool {
+        let is_worse = |h: &HeldOut| h.after_K > 2.0 * RESTLESS_K && h.after_K > h.before_K;
+        self.held_out
+            .is_some_and(|h| h.after_K > FOREIGN_K || is_worse(&h))
+    }
+
+    /// Whether the model is further off than before: by measurements that it follows better, but not so near.
+    #[must_use]
+    pub fn is_further_off(&self) -> bool {
+        match self.powers.first().filter(|_| self.is_of_power_alone()) {
+            Some(power) => power.rms_after_W() > power.rms_before_W(),
+            None => self.rms_after_K() > self.rms_before_K(),
+        }
+    }
+
+    /// Whether the values found are to be trusted: the model fits what was measured, and with values that somebody could
+    /// have believed.
+    #[must_use]
+    pub fn is_trusted(&self) -> bool {
+        let own = self.known.mean.iter().take(self.parameters.len());
+        !self.is_foreign() && own.into_iter().all(|z| z.abs() < BEYOND_BELIEF)
     }
 
     /// Whether no thermometer was looked at, and only known what the bed's heater took.

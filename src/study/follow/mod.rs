@@ -44,6 +44,8 @@ pub struct Following {
     pub alarm: Option<Alarm>,
     /// What that thermometer shows now, K: its last row, or what the model says where it was not logged.
     pub shows_K: f64,
+    /// Whether that thermometer was logged of late.
+    pub is_logged: bool,
     /// How the last hours depart from the model, if they do.
     pub departure: Option<Departure>,
     /// A place whose thermometer has shown nothing of use while others went on.
@@ -162,8 +164,8 @@ pub fn follow(watched: &Watched<'_>, sampling: Sampling) -> Result<Following, Ca
         hottest.station,
         hottest.max_K - recent.raise_K(),
     );
+    let logged = alarm.and_then(|a| departure::last_K(watched.logs, a.thermometer.name(), now_s));
     let shows_K = alarm.and_then(|alarm| {
-        let logged = departure::last_K(watched.logs, alarm.thermometer.name(), now_s);
         let point = alarm.thermometer.point(&simulation)?;
         let modelled = || simulation.temperature_K(point, now_s) + recent.raise_K();
         Some(logged.unwrap_or_else(modelled))
@@ -191,6 +193,7 @@ pub fn follow(watched: &Watched<'_>, sampling: Sampling) -> Result<Following, Ca
         ahead,
         alarm,
         shows_K: shows_K.unwrap_or(f64::NEG_INFINITY),
+        is_logged: logged.is_some(),
         departure,
         silent,
         thermometers,

@@ -46,7 +46,7 @@ pub(super) fn begin<'a>(watched: &Watched<'a>) -> Result<Begin<'a>, PlanError> {
         });
     }
     let found = calibrate(std::slice::from_ref(watched), &[])?;
-    if found.is_foreign() {
+    if !found.is_trusted() {
         return Err(PlanError::Foreign);
     }
     let inputs = found.known.at_its_best(&found.inputs[0]);
