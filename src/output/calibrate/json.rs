@@ -7,6 +7,7 @@ use crate::output::json::{SCHEMA, rounded};
 use crate::output::words::{iso, moment};
 use crate::run::Run;
 use crate::study::calibrate::identify::IDENTIFIED;
+use crate::study::calibrate::mixed::apart;
 use crate::study::calibrate::{Calibration, Followed, Parameter};
 
 /// One object.
@@ -38,7 +39,7 @@ pub fn json(runs: &[&Run], c: &Calibration) -> Value {
             "columns": mixed.headers,
             "sensors": mixed.sensors,
         })).collect::<Vec<_>>(),
-        "contradicting": c.apart().iter().map(|apart| json!({
+        "contradicting": apart(&c.columns).iter().map(|apart| json!({
             "run": apart.session + 1,
             "sensor": apart.sensor,
             "columns": apart.headers,

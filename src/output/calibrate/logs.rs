@@ -2,6 +2,7 @@
 
 use crate::output::columns::{Column, Columns};
 use crate::quantity::{System, format_count, format_difference, format_duration, format_number};
+use crate::study::calibrate::mixed::apart;
 use crate::study::calibrate::{Calibration, Followed, Heated};
 
 /// Columns of logs on a screen of 24 lines.
@@ -111,7 +112,7 @@ pub(in crate::output) fn doubts(c: &Calibration, system: System) -> Vec<String> 
             "'{a}' ({at_a}) and '{b}' ({at_b}) would fit much better the other way round: are these columns, or their probes, mixed up?"
         ));
     }
-    for apart in c.apart() {
+    for apart in apart(&c.columns) {
         let [a, b] = &apart.headers;
         found.push(format!(
             "two thermometers at {} differ by {}, '{a}' and '{b}': one is off, or shows another place",

@@ -3,7 +3,6 @@
 use super::drift::Drift;
 use super::identify::{IDENTIFIED, Pair, correlations};
 
-use super::mixed::{self, Apart, Mixed};
 use super::model::Placed;
 use super::settle::LEAST_K;
 use crate::keys::distribution::ONE_IN_FORTY;
@@ -199,6 +198,30 @@ pub struct Cold {
     /// Where it is said to be.
     pub sensor: String,
     /// By so much, K.
+    pub by_K: f64,
+}
+
+/// Two columns of a log of which each would fit better as the other.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Mixed {
+    /// Which of the runs they belong to.
+    pub session: usize,
+    /// Their headers.
+    pub headers: [String; 2],
+    /// The places they are taken for.
+    pub sensors: [String; 2],
+}
+
+/// Two thermometers at one place that differ by more than they may be off.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Apart {
+    /// Which of the runs they belong to.
+    pub session: usize,
+    /// The place.
+    pub sensor: String,
+    /// The columns' headers.
+    pub headers: [String; 2],
+    /// How much more the first shows, K.
     pub by_K: f64,
 }
 
@@ -401,12 +424,6 @@ impl Calibration {
     #[must_use]
     pub fn is_of_power_alone(&self) -> bool {
         !self.powers.is_empty() && self.columns.is_empty() && self.readings.is_empty()
-    }
-
-    /// Thermometers at one place that contradict each other.
-    #[must_use]
-    pub fn apart(&self) -> Vec<Apart> {
-        mixed::apart(&self.columns)
     }
 
     /// What the model still is off where it was logged, and may be off where nobody looks, K: a standard deviation.

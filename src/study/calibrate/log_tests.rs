@@ -328,7 +328,7 @@ fn thermometers_that_were_mixed_up_are_told() {
     let log = logged(&run, &truth, &places, 12, NONE);
     let right = fitted(&run, &log, &[]);
     assert!(
-        right.mixed.is_empty() && right.apart().is_empty(),
+        right.mixed.is_empty() && mixed::apart(&right.columns).is_empty(),
         "{:?}",
         right.mixed
     );
@@ -348,8 +348,8 @@ fn thermometers_that_were_mixed_up_are_told() {
     }
     twice.columns.push(second);
     let found = fitted(&run, &twice, &[]);
-    let [apart] = &found.apart()[..] else {
-        panic!("{:?}", found.apart());
+    let [apart] = &mixed::apart(&found.columns)[..] else {
+        panic!("{:?}", mixed::apart(&found.columns));
     };
     assert_eq!(apart.headers, ["feeder motor".to_owned(), "T9".to_owned()]);
     assert!((apart.by_K + 3.0).abs() < 0.3, "{apart:?}");

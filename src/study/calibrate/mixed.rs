@@ -1,6 +1,6 @@
 //! Thermometers that were mixed up, or that contradict each other.
 
-use super::found::{Followed, rms};
+use super::found::{Apart, Followed, Mixed, rms};
 use super::model::{Chambers, Session};
 use super::observed::Observed;
 use crate::run::Inputs;
@@ -14,30 +14,6 @@ const BETTER: f64 = 0.4;
 /// Two thermometers at one place contradict each other where they differ by more than this times what both together may be
 /// off: one in some three hundred pairs.
 const APART: f64 = 1.5;
-
-/// Two columns of a log of which each would fit better as the other.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Mixed {
-    /// Which of the runs they belong to.
-    pub session: usize,
-    /// Their headers.
-    pub headers: [String; 2],
-    /// The places they are taken for.
-    pub sensors: [String; 2],
-}
-
-/// Two thermometers at one place that differ by more than they may be off.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Apart {
-    /// Which of the runs they belong to.
-    pub session: usize,
-    /// The place.
-    pub sensor: String,
-    /// The columns' headers.
-    pub headers: [String; 2],
-    /// How much more the first shows, K.
-    pub by_K: f64,
-}
 
 /// Columns that were mixed up, by the run as described. No column is in two pairs.
 ///

@@ -1,7 +1,7 @@
 //! What is known before anything more is measured.
 
-use super::PlanError;
 use super::belief::Belief;
+use super::error::PlanError;
 use crate::run::{Doubtful, Inputs, Log, Reading};
 use crate::study::calibrate::sensors::Sensor;
 use crate::study::calibrate::{Posterior, Watched, calibrate};

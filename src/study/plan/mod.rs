@@ -8,6 +8,7 @@
 mod begin;
 pub mod belief;
 mod candidates;
+mod error;
 mod evening;
 pub mod least;
 pub mod moments;
@@ -17,7 +18,7 @@ pub mod slopes;
 use super::StudyError;
 use super::calibrate::found::is_the_machines;
 use super::calibrate::sensors::{Sensor, UnknownSensor};
-use super::calibrate::{CalibrateError, Watched};
+use super::calibrate::Watched;
 use super::certainty::options;
 use super::many::courses_read;
 use super::sensitivity::Both;
@@ -33,6 +34,7 @@ use results::Results;
 use slopes::Slopes;
 
 pub use candidates::{Candidate, Kind, Place, When};
+pub use error::PlanError;
 pub use evening::Meanwhile;
 
 /// What is worth the way to the machine, as a share of the margin's width.
@@ -73,32 +75,6 @@ pub struct Plan {
     pub half_width_left_K: Both<f64>,
     /// The values that what is left of the margin's lies in, the largest first.
     pub left: Vec<String>,
-}
-
-/// Why there is no plan.
-#[derive(Debug, Clone, thiserror::Error)]
-#[non_exhaustive]
-pub enum PlanError {
-    /// A reading's place is not known.
-    #[error(transparent)]
-    Sensor(#[from] UnknownSensor),
-    /// The run itself.
-    #[error(transparent)]
-    Study(#[from] StudyError),
-    /// The logs can't be fitted.
-    #[error(transparent)]
-    Fit(#[from] CalibrateError),
-    /// No values make the model what the logs say.
-    #[error(
-        "no values make the model what was logged: what to measure next can't be said from it; look at the log first, with `calibrate` and without a plan"
-    )]
-    Foreign,
-}
-
-impl From<SimulationError> for PlanError {
-    fn from(e: SimulationError) -> Self {
-        Self::Study(e.into())
-    }
 }
 
 /// What to measure next in a run, or on an evening before it, so that its margin is known better. What was measured during
