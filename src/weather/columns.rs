@@ -1,10 +1,11 @@
 //! Which columns say when.
 
 use super::asked::{Asked, By};
-use super::elapsed::{self, TimeUnit};
+use super::elapsed::{self, Hands, TimeUnit, hands_s};
 use super::sample::{Look, Sample};
 use crate::keys::problem::nearest;
 use crate::table::{Line, Mistakes};
+use jiff::civil::DateTime;
 
 /// What says when.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -17,6 +18,8 @@ pub(crate) enum TimeColumns {
     Epoch(usize),
     /// One column, that counts from where the log begins.
     Elapsed { at: usize, unit: TimeUnit },
+    /// One column, of hours and minutes without a date, from where the log begins.
+    Hands { at: usize, hands: Hands },
 }
 
 impl TimeColumns {
@@ -26,13 +29,21 @@ impl TimeColumns {
             Self::One(at)
             | Self::Epoch(at)
             | Self::Elapsed { at, .. }
+            | Self::Hands { at, .. }
             | Self::Two { date: at, .. } => at,
         }
     }
 
+    /// Whether rows count from where the log begins.
+    pub const fn counts(self) -> bool {
+        matches!(self, Self::Elapsed { .. } | Self::Hands { .. })
+    }
+
     pub const fn is(self, column: usize) -> bool {
         match self {
-            Self::One(at) | Self::Epoch(at) | Self::Elapsed { at, .. } => at == column,
+            Self::One(at) | Self::Epoch(at) | Self::Elapsed { at, .. } | Self::Hands { at, .. } => {
+                at == column
+            }
             Self::Two { date, clock } => date == column || clock == column,
         }
     }
@@ -80,6 +91,9 @@ pub(super) fn time_columns(
         if let Some(at) = column {
             return counted(header, names, at, asked, mistakes);
         }
+        if let ([at], Some(begins)) = (&clocks[..], asked.begins) {
+            return with_hands(header, *at, begins, sample, mistakes);
+        }
     }
     if let Some(time) = time {
         return if is(time, Look::Epoch) {
@@ -117,10 +131,13 @@ pub(super) fn time_columns(
         }
         ([], [], [_, ..], []) => {
             let message = "the rows have a time of day and no date";
-            let help = format!(
+            let mut help = format!(
                 "a column with dates is needed: name it in the run file, date_column = \"...\" under {}",
                 by.table()
             );
+            if by == By::Log {
+                help.push_str("; or say when the first row was, --log-begins \"Mon 19:00\", or begins under [[log]]");
+            }
             mistakes.push(header.problem_of_all(message).help(help));
             None
         }
@@ -184,6 +201,30 @@ fn counted(
         .begins
         .and(unit)
         .map(|unit| TimeColumns::Elapsed { at, unit })
+}
+
+/// A column of hours and minutes of a log that begins then; none where its first row fits neither way.
+fn with_hands(
+    header: &Line<'_>,
+    at: usize,
+    begins: DateTime,
+    sample: &Sample,
+    mistakes: &mut Mistakes,
+) -> Option<TimeColumns> {
+    let cells = sample.lines.iter().filter_map(|line| line.get(at));
+    let (first, first_s) = cells
+        .filter_map(|cell| Some((cell, hands_s(cell)?)))
+        .next()?;
+    let hands = Hands::of(first_s, begins);
+    if hands.is_none() {
+        let message = format!(
+            "the log's first row is at {first}, and it is said to begin on {}",
+            begins.strftime("%Y-%m-%d at %H:%M")
+        );
+        let help = "say the day and time of its first row, by the clock of the log";
+        mistakes.push(header.problem(at, message).help(help));
+    }
+    hands.map(|hands| TimeColumns::Hands { at, hands })
 }
 
 /// Asks which of several columns is meant.

@@ -1,10 +1,13 @@
 //! Times that count from where a log begins.
 //!
 //! Some loggers know no date: their rows say how long they have been running. Which column that is, its header tells,
-//! and its numbers that only rise; in what it counts, its header must tell; and when the log began, a person.
+//! and its numbers that only rise; in what it counts, its header must tell; and when the log began, a person. Others write
+//! hours and minutes: of the day, where the first row is the time that the log is said to begin at, or since then.
 
+use super::header_units::unit_of_header;
 use super::sample::{Look, Sample, look};
 use crate::table::number::is_number;
+use jiff::civil::{DateTime, Time};
 
 /// In what elapsed times are counted.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -14,6 +17,64 @@ pub(crate) enum TimeUnit {
     Minute,
     Hour,
     Day,
+}
+
+/// What hours and minutes without a date are.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Hands {
+    /// Time since the log began.
+    Since,
+    /// Time of day, from this one of the first row on, s from midnight.
+    OfDay { first_s: u32 },
+}
+
+const DAY_S: f64 = 86_400.0;
+/// So near the time that the log is said to begin at, a first row is that time, s.
+const NEAR_S: f64 = 90.0;
+/// A log's first row does not come later than this after its begin, s.
+const SOON_S: u32 = 3_600;
+
+impl Hands {
+    /// What the hours and minutes of a log are that begins then, by its first row; none where they can be neither.
+    pub(super) fn of(first_s: u32, begins: DateTime) -> Option<Self> {
+        let begins_s = begins.duration_since(begins.date().to_datetime(Time::midnight()));
+        let apart_s = (f64::from(first_s) - begins_s.as_secs_f64()).rem_euclid(DAY_S);
+        if apart_s.min(DAY_S - apart_s) <= NEAR_S {
+            Some(Self::OfDay { first_s })
+        } else {
+            (first_s <= SOON_S).then_some(Self::Since)
+        }
+    }
+
+    /// How long after the begin of the log a row is, s. After midnight the hands begin anew: `before_s` is when the row
+    /// before was.
+    pub(super) fn after_s(self, shown_s: u32, before_s: Option<f64>) -> f64 {
+        match self {
+            Self::Since => f64::from(shown_s),
+            Self::OfDay { first_s } => {
+                let mut after_s = f64::from(shown_s) - f64::from(first_s);
+                // Half a day back is no row out of order.
+                while before_s.is_some_and(|before_s| before_s - after_s > 0.5 * DAY_S) {
+                    after_s += DAY_S;
+                }
+                after_s
+            }
+        }
+    }
+}
+
+/// Hours and minutes, and perhaps seconds, as s: `7:05`, `31:05:30`.
+pub(super) fn hands_s(text: &str) -> Option<u32> {
+    let parts: Vec<&str> = text.trim().split(':').collect();
+    let is_plain =
+        |part: &&str| (1..=4).contains(&part.len()) && part.bytes().all(|b| b.is_ascii_digit());
+    if !(2..=3).contains(&parts.len()) || !parts.iter().all(is_plain) {
+        return None;
+    }
+    let mut numbers = parts.iter().map(|part| part.parse::<u32>().ok());
+    let (hours, minutes) = (numbers.next()??, numbers.next()??);
+    let seconds = numbers.next().flatten().unwrap_or(0);
+    (minutes < 60 && seconds < 60).then(|| 3_600 * hours + 60 * minutes + seconds)
 }
 
 /// Words of headers that stand for a unit of time.
@@ -81,7 +142,8 @@ pub(super) fn column(names: &[String], sample: &Sample) -> Option<usize> {
             || (TimeUnit::of_header(name).is_some() && words(name).len() == 1)
     };
     let each = names.iter().enumerate();
-    each.filter(|(_, name)| is_of_time(name))
+    // "T (°C)" is a temperature.
+    each.filter(|(_, name)| is_of_time(name) && unit_of_header(name).is_none())
         .map(|(at, _)| at)
         .find(|at| rises(sample, *at))
 }
@@ -121,6 +183,10 @@ mod tests {
         ] {
             assert_eq!(TimeUnit::of_header(name), unit, "{name}");
         }
+        assert_eq!(hands_s("7:05"), Some(25_500));
+        assert_eq!(hands_s("31:05:30"), Some(111_930));
+        assert_eq!(hands_s("7:60"), None);
+        assert_eq!(hands_s("7"), None);
         assert_eq!(number("10,5"), Some(10.5));
         assert_eq!(number("1,000.5"), None);
         assert_eq!(number("10 s"), None);

@@ -60,10 +60,13 @@ pub(super) fn look(text: &str) -> Look {
     }
 }
 
-/// Whether a line begins with a number and has more of them.
+/// Whether a line begins with a number, or hours and minutes, and has more numbers.
 pub(super) fn is_numbered(line: &[String]) -> bool {
-    let numbers = line.iter().filter(|cell| look(cell) == Look::Number);
-    line.first().is_some_and(|cell| look(cell) == Look::Number) && numbers.count() > 1
+    let Some((first, rest)) = line.split_first() else {
+        return false;
+    };
+    matches!(look(first), Look::Number | Look::Clock)
+        && rest.iter().any(|cell| look(cell) == Look::Number)
 }
 
 impl Sample {

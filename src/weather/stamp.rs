@@ -58,9 +58,10 @@ impl Stamp<'_, '_> {
             asked,
         } = self;
         let text = || match frame.time {
-            TimeColumns::One(at) | TimeColumns::Epoch(at) | TimeColumns::Elapsed { at, .. } => {
-                line.cell(at).unwrap_or_default().to_owned()
-            }
+            TimeColumns::One(at)
+            | TimeColumns::Epoch(at)
+            | TimeColumns::Elapsed { at, .. }
+            | TimeColumns::Hands { at, .. } => line.cell(at).unwrap_or_default().to_owned(),
             TimeColumns::Two { date, clock } => [date, clock]
                 .map(|at| line.cell(at).unwrap_or_default())
                 .join(" ")
@@ -70,7 +71,7 @@ impl Stamp<'_, '_> {
         let unread = |mistakes: &mut Mistakes| {
             mistakes.add("times that can't be read", || {
                 let text = text();
-                let counts = matches!(frame.time, TimeColumns::Elapsed { .. });
+                let counts = frame.time.counts();
                 let (message, help) = match (text.is_empty(), counts) {
                     (true, _) => ("the time is missing".to_owned(), WRITE_TIMES),
                     (_, true) => (format!("\"{text}\" is no count of time"), WRITE_COUNTS),
@@ -89,13 +90,17 @@ impl Stamp<'_, '_> {
                 of_epoch(seconds, asked.rows_ahead_s().unwrap_or_default())
                     .or_else(|| unread(mistakes))
             }
-            Some(When::Elapsed(seconds)) => asked
-                .begins
-                .and_then(|begins| {
-                    let after = jiff::SignedDuration::try_from_secs_f64(seconds).ok()?;
-                    begins.checked_add(after).ok()
-                })
-                .or_else(|| unread(mistakes)),
+            Some(When::Elapsed(seconds)) => self.after_begin(seconds).or_else(|| unread(mistakes)),
+            Some(When::Hands(shown_s)) => {
+                let before_s = before
+                    .zip(asked.begins)
+                    .map(|(before, begins)| before.duration_since(begins).as_secs_f64());
+                let after_s = match frame.time {
+                    TimeColumns::Hands { hands, .. } => hands.after_s(shown_s, before_s),
+                    _ => f64::from(shown_s),
+                };
+                self.after_begin(after_s).or_else(|| unread(mistakes))
+            }
             Some(When::Written(written)) => {
                 let Some(moment) = written.moment(survey.order) else {
                     return unread(mistakes);
@@ -120,6 +125,12 @@ impl Stamp<'_, '_> {
                 }
             }
         }
+    }
+
+    /// The moment so long after the log began, s; none where nobody said when that was.
+    fn after_begin(&self, after_s: f64) -> Option<DateTime> {
+        let after = jiff::SignedDuration::try_from_secs_f64(after_s).ok()?;
+        self.asked.begins?.checked_add(after).ok()
     }
 
     /// Reports a time that is not later than the row before.

@@ -4,7 +4,7 @@
 use super::asked::Asked;
 use super::clock::offset_text;
 use super::columns::TimeColumns;
-use super::elapsed::number;
+use super::elapsed::{hands_s, number};
 use super::frame::Frame;
 use super::sample::epoch;
 use super::steps::LONGEST_STEP_S;
@@ -60,6 +60,8 @@ pub(super) enum When {
     Epoch(f64),
     /// From where the log begins, s.
     Elapsed(f64),
+    /// Hours and minutes without a date, as s.
+    Hands(u32),
 }
 
 /// What stands in a row's columns of time; none if it is no time.
@@ -73,6 +75,7 @@ pub(super) fn when(line: &Line<'_>, columns: TimeColumns) -> Option<When> {
         TimeColumns::Elapsed { at, unit } => {
             number(cell(at)).map(|count| When::Elapsed(unit.seconds() * count))
         }
+        TimeColumns::Hands { at, .. } => hands_s(cell(at)).map(When::Hands),
         TimeColumns::Two { date, clock } => {
             let day = written(cell(date))?;
             let time = written(cell(clock)).filter(|w| w.date.is_none())?;
@@ -288,7 +291,7 @@ fn first_moment(table: &Table, frame: &Frame, order: DateOrder) -> Option<DateTi
     let first = table.line(frame.first, |line| when(line, frame.time))??;
     match first {
         When::Written(written) => written.moment(order),
-        When::Epoch(_) | When::Elapsed(_) => None,
+        When::Epoch(_) | When::Elapsed(_) | When::Hands(_) => None,
     }
 }
 

@@ -2,6 +2,7 @@
 
 use super::clock::{Clock, offset_words};
 use super::columns::TimeColumns;
+use super::elapsed::Hands;
 use super::frame::Frame;
 use super::layout::Layout;
 use super::rows::Rows;
@@ -66,6 +67,12 @@ pub(crate) fn as_written(
         TimeColumns::Elapsed { at, unit } => {
             format!("{} since its begin in column {}", unit.plural(), name(at))
         }
+        TimeColumns::Hands { at, hands } => match hands {
+            Hands::Since => format!("hours and minutes since its begin in column {}", name(at)),
+            Hands::OfDay { .. } => {
+                format!("times of day from its begin on in column {}", name(at))
+            }
+        },
     });
     if survey.is_utc {
         parts.push("moved from UTC to the run's clock".to_owned());

@@ -79,6 +79,11 @@ fn counted() -> String {
     text
 }
 
+/// The same with times of day and no date.
+fn clocked() -> String {
+    log().replace("2026-07-13 ", "")
+}
+
 /// A log changed, and what is said of it.
 pub fn changed(random: &mut Rng) -> (String, Said) {
     let column = pick::<&str>(random, &SAID);
@@ -157,7 +162,11 @@ pub fn extracting() -> Run {
 fn the_log_is_whole_before_it_is_changed() {
     let folder = tempfile::tempdir().expect("a folder");
     let demo = extracting();
-    for (text, begins) in [(log(), None), (counted(), Some("Mon 07:00"))] {
+    let begun = [
+        (counted(), Some("Mon 07:00")),
+        (clocked(), Some("2026-07-13 06:50")),
+    ];
+    for (text, begins) in [(log(), None)].into_iter().chain(begun) {
         let path = folder.path().join("log.csv");
         std::fs::write(&path, text).expect("written");
         let column = SAID[0];

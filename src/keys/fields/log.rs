@@ -73,7 +73,7 @@ pub static LOG: Table = Table {
             MOMENT,
             Optional("the log's rows say when they are"),
             "\"Mon 19:00\"",
-            "When the log began, where its rows count from there, as in time_s: by the clock, \"Mon 19:00\" or \"2026-07-13 19:00\", or counted from the start of the run, \"0 h\".",
+            "When the log began, where its rows count from there, as in time_s, or have a time of day and no date: by the clock, \"Mon 19:00\" or \"2026-07-13 19:00\", or counted from the start of the run, \"0 h\".",
         ),
         field(
             "utc_offset",

@@ -122,7 +122,7 @@ fn details(f: &Following, system: System) -> Vec<String> {
     }
     if f.ahead.passed_before > 0.0 {
         lines.push(format!(
-            "in {} the limit was passed before now: if nothing has slipped so far, the true limit lies higher than the run file's",
+            "in {} such runs the limit was passed before now: if nothing has slipped so far, the true limit lies higher than the run file's",
             of_100(f.ahead.passed_before)
         ));
     }

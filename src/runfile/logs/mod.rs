@@ -1,9 +1,11 @@
 //! Logs: what a logger wrote during a run, as `[[log]]` tables of a run file or an option name it.
 //!
-//! `said` is what somebody said of a log, `begin` when one began that does not say so itself, `columns` finds out what each column holds, `rows` reads them, `span`
+//! `said` is what somebody said of a log, `begin` when one began that does not say so itself, `columns` finds out what each
+//! column holds, `rows` reads them, `span`
 //! compares their times with the run's, `switches` makes of a column what the machine did, `heater`
 //! what the bed took, `units`, `probes`, `jumped`, `fallen` and `stuck` look at what the numbers say of
-//! thermometers: a unit that can't be, a wire that is broken, an error value, a probe that came off or froze, `twice` at rows that two logs share. What is left
+//! thermometers: a unit that can't be, a wire that is broken, an error value, a probe that came off or froze, and `twice` at
+//! rows that two logs share. What is left
 //! is a plain [`Log`] on the run's clock. This folder knows no chamber: whoever asks says which places the machine has
 //! ([`Places`]).
 
@@ -36,7 +38,6 @@ use crate::run::{Log, LogColumn, Run, Switched};
 use crate::table::{DataFile, Mistakes};
 use crate::weather::asked::Asked;
 use crate::weather::clock::Clock;
-use crate::weather::columns::TimeColumns;
 use crate::weather::frame::framed;
 use crate::weather::survey::survey;
 use crate::weather::understood::{as_written, column_name, how_many};
@@ -189,8 +190,7 @@ fn read(
     let name = table.source.name.clone();
     let line = |text: &str| plain(&format!("{name}: {text}")).into_owned();
     let mut notes: Vec<String> = told.iter().map(|told| line(told)).collect();
-    let counts = matches!(frame.time, TimeColumns::Elapsed { .. });
-    if asked.begins.is_some() && !counts {
+    if asked.begins.is_some() && !frame.time.counts() {
         notes.push(line(
             "its rows say when they are, and what was said of its begin is not needed",
         ));

@@ -16,9 +16,9 @@ mod results;
 pub mod slopes;
 
 use super::StudyError;
+use super::calibrate::Watched;
 use super::calibrate::found::is_the_machines;
 use super::calibrate::sensors::{Sensor, UnknownSensor};
-use super::calibrate::Watched;
 use super::certainty::options;
 use super::many::courses_read;
 use super::sensitivity::Both;
