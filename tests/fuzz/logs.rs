@@ -88,10 +88,10 @@ fn clocked() -> String {
 pub fn changed(random: &mut Rng) -> (String, Said) {
     let column = pick::<&str>(random, &SAID);
     let begins = pick::<Option<&str>>(random, &BEGINS);
-    let log = if random.u8(..4) == 0 {
-        counted()
-    } else {
-        log()
+    let log = match random.u8(..8) {
+        0 => counted(),
+        1 => clocked(),
+        _ => log(),
     };
     (
         mutate::csv(random, &log),
