@@ -20,6 +20,9 @@ const FOREIGN_K: f64 = 2.5;
 /// A thermometer is off by more than anybody expects that is off by so many times what it may be.
 const FAR_OFF: f64 = 1.5;
 
+/// A model that is off by so many times what it was is further off.
+const FURTHER: f64 = 1.1;
+
 /// Nobody believes a value so many of its standard deviations away.
 const BEYOND_BELIEF: f64 = 5.0;
 
@@ -407,8 +410,8 @@ impl Calibration {
     #[must_use]
     pub fn is_further_off(&self) -> bool {
         match self.powers.first().filter(|_| self.is_of_power_alone()) {
-            Some(power) => power.rms_after_W() > power.rms_before_W(),
-            None => self.rms_after_K() > self.rms_before_K(),
+            Some(power) => power.rms_after_W() > FURTHER * power.rms_before_W(),
+            None => self.rms_after_K() > FURTHER * self.rms_before_K(),
         }
     }
 

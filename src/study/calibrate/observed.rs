@@ -52,8 +52,28 @@ pub struct Power {
     /// The unit its values are counted in, W. It is such that what any column is off at least, [`LEAST_K`], is 1 % of
     /// what the heater has.
     pub unit_W: f64,
-    /// What all rows may be off together: a standard deviation for each, in that unit.
-    pub off: Vec<f64>,
+    /// What all rows may be off together: a standard deviation.
+    off: Off,
+}
+
+/// What a meter shows too much.
+#[derive(Debug, Clone, Copy, PartialEq)]
+enum Off {
+    /// The same all the time, in the unit of the power.
+    Always(f64),
+    /// A share of what there is.
+    Share(f64),
+}
+
+impl Power {
+    /// What all rows may be off together, a standard deviation for each, in its unit, where it should show this. Not of what
+    /// it did show: a share of that has a share of its noise, and would be found to make the noise less.
+    pub fn off<'a>(&'a self, should: &'a [f64]) -> impl Iterator<Item = f64> + 'a {
+        should.iter().map(|power| match self.off {
+            Off::Always(off) => off,
+            Off::Share(share) => share * power,
+        })
+    }
 }
 
 /// What the model is off in the bed's power at least, as a share of all the heater has,
@@ -71,16 +91,12 @@ impl Observed {
     /// When there is no bed.
     pub fn of_power(power: &LogPower, chamber: &Chamber) -> Result<Self, UnknownSensor> {
         let unit_W = LEAST_POWER / LEAST_K * chamber.run().machine.bed.max_power_W;
-        let (mut grid_s, mut at, mut off) = (Vec::new(), Vec::new(), Vec::new());
+        let (mut grid_s, mut at) = (Vec::new(), Vec::new());
         for mean in &power.rows {
             let begin = grid_s.len();
             let looks = (0..LOOKS).map(|k| (f64::from(k) + 0.5) / f64::from(LOOKS));
             grid_s.extend(looks.map(|share| mean.from_s + share * (mean.to_s - mean.from_s)));
             at.push((begin..grid_s.len()).collect());
-            off.push(match power.within_W {
-                Some(within_W) => within_W / ONE_IN_FORTY / unit_W,
-                None => POWER_OFF * mean.power_W / unit_W,
-            });
         }
         let rows = power.rows.iter();
         Ok(Self {
@@ -89,7 +105,10 @@ impl Observed {
             power: Some(Power {
                 header: power.header.clone(),
                 unit_W,
-                off,
+                off: match power.within_W {
+                    Some(within_W) => Off::Always(within_W / ONE_IN_FORTY / unit_W),
+                    None => Off::Share(POWER_OFF),
+                },
             }),
             within_K: 0.0,
             times_s: rows.clone().map(|m| 0.5 * (m.from_s + m.to_s)).collect(),

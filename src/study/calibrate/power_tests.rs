@@ -148,3 +148,22 @@ fn a_meter_that_agrees_moves_nothing() {
         heated.rms_before_W()
     );
 }
+
+/// Power that comes in steps of the thermostat shows as noise of some watts. A meter that showed half of it would have less
+/// of that noise, and is no better explanation.
+#[test]
+fn noise_is_no_fault_of_the_meter() {
+    let run = inputs(RUN);
+    let mut log = logged(&run, &[], &["air top"], 24, FAULTS);
+    let mut power = metered(&run, &[], 24, 1.0);
+    let mut random = fastrand::Rng::with_seed(3);
+    for mean in &mut power.rows {
+        mean.power_W += 8.0 * (random.f64() - 0.5);
+    }
+    log.powers = vec![power];
+    let found = fitted(&run, &log, &["machine.bed.underside_resistance"]);
+    let heated = &found.powers[0];
+    // A standard deviation of it is 5 %.
+    assert!(heated.offset_W.abs() < 0.05 * heated.mean_W(), "{heated:?}");
+    assert!(!heated.is_another());
+}

@@ -111,15 +111,18 @@ impl<'a> Rows<'a> {
     }
 
     /// What the thermometers of logs are off, then what the bed's powers are, and then what readings are: a column for
-    /// each, of one standard deviation.
-    fn offsets(&self) -> Vec<DVector<f64>> {
+    /// each, of one standard deviation. `before` is what all of them show by what is believed.
+    fn offsets(&self, before: &DVector<f64>) -> Vec<DVector<f64>> {
         self.logs()
             .chain(self.powers())
             .map(|(_, o, rows)| {
                 let mut column = DVector::zeros(self.count());
                 let its = &mut column.rows_mut(rows.start, rows.len());
                 match &o.power {
-                    Some(power) => its.copy_from_slice(&power.off),
+                    Some(power) => {
+                        let off: Vec<f64> = power.off(&before.as_slice()[rows.clone()]).collect();
+                        its.copy_from_slice(&off);
+                    }
                     None => its.fill(o.within_K / ONE_IN_FORTY),
                 }
                 column
@@ -167,22 +170,25 @@ pub(super) fn search(
     } else {
         (Default::default(), others)
     };
-    let columns: Vec<DVector<f64>> = along.into_iter().chain(rows.offsets()).collect();
-    let model = Chambers {
+    let mut model = Chambers {
         sessions,
         parameters: &own,
-        along: matrix(&columns, rows.count()),
+        along: DMatrix::zeros(rows.count(), 0),
     };
+    let before = model.shown_at(&vec![0.0; own.len()])?;
+    let offsets = rows.offsets(&before);
+    let columns: Vec<DVector<f64>> = along.into_iter().chain(offsets).collect();
+    model.along = matrix(&columns, rows.count());
     let parts = Parts {
         own: own.len(),
         lags: model.lags(),
         taken: taken.len(),
     };
     let count = parts.own + parts.lags + columns.len();
-    let mut before = DMatrix::identity(count, count);
-    parts.place(&mut before, &[&own[..], &taken].concat());
+    let mut together = DMatrix::identity(count, count);
+    parts.place(&mut together, &[&own[..], &taken].concat());
     let believed =
-        Believed::together(DVector::zeros(count), &before).ok_or(CalibrateError::Singular)?;
+        Believed::together(DVector::zeros(count), &together).ok_or(CalibrateError::Singular)?;
     let (fitted, drifts) = measurements.settled(&model, &believed)?;
     let held_out = held_out(&model, &rows, &measurements, &believed, &fitted, &drifts)?;
     let (whitening, measured) = measurements.with(&drifts);
@@ -202,7 +208,6 @@ pub(super) fn search(
     };
     let all = fit::with_others(&fitted, &measured, &believed, &others);
     let covariance = all.view((0, 0), (own.len(), own.len())).into_owned();
-    let before = model.shown_at(&vec![0.0; own.len()])?;
     let after = model.predicted(&fitted.parameters)?;
     let parameters = own.iter().enumerate().map(|(k, placed)| {
         let left = covariance[(k, k)].sqrt();
@@ -323,7 +328,8 @@ fn heated(
             let power = o.power.as_ref()?;
             let off = fitted.parameters[begin + k];
             #[expect(clippy::cast_precision_loss, reason = "some hundreds")]
-            let one = power.off.iter().sum::<f64>() / power.off.len().max(1) as f64;
+            let one =
+                power.off(&before.as_slice()[rows.clone()]).sum::<f64>() / rows.len().max(1) as f64;
             let W = |counted: &[f64]| counted.iter().map(|c| c * power.unit_W).collect();
             Some(Heated {
                 session: *session,
