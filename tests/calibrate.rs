@@ -222,6 +222,16 @@ fn a_machine_is_written_anew_and_never_over_the_catalogue() {
         "{}",
         stderr(&a)
     );
+    // So does a run file in a folder that is called like theirs.
+    let run = write(&machines, "week.toml", RUN);
+    let a = dogdays(&["calibrate", &run, "--write", &run, "--force"]).code(2);
+    assert!(
+        stderr(&a).contains("this run is read from"),
+        "{}",
+        stderr(&a)
+    );
+    assert_eq!(std::fs::read_to_string(&run).expect("there"), RUN);
+    std::fs::remove_file(&run).expect("removed");
     let a = write_to("bench-220.toml", force).code(2);
     assert!(
         stderr(&a).contains("is a machine of the catalogue"),

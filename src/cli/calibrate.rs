@@ -115,7 +115,10 @@ pub fn run(o: &CalibrateOptions) -> Result<Outcome, Failure> {
     let of_others = others.iter().flat_map(|other| &other.files);
     let files = loaded.files.iter().chain(&o.logs.log).chain(of_others);
     let files: Vec<PathBuf> = files.cloned().collect();
-    let is_kept = |file: &&PathBuf| runs.iter().any(|run| !is_another_machine(file, run));
+    let run_files: Vec<&PathBuf> = o.run.run.iter().chain(&o.and).collect();
+    let is_kept = |file: &&PathBuf| {
+        run_files.contains(file) || runs.iter().any(|run| !is_another_machine(file, run))
+    };
     let inputs: Vec<PathBuf> = files.iter().filter(is_kept).cloned().collect();
     let mut outputs = Outputs::new(&inputs, o.replace, o.json);
     let to = outputs.add("--write", o.write.as_deref(), Kind::RunFile)?;
@@ -205,12 +208,14 @@ pub fn run(o: &CalibrateOptions) -> Result<Outcome, Failure> {
     Ok(Outcome { exit_code: 0 })
 }
 
-/// Whether a file is a machine of a folder of models that this run does not use: it is read with the others, and may be
-/// written anew.
+/// Whether a file beside the run files is a machine of a folder of models that this run does not use: it is read with
+/// the others, and may be written anew.
 fn is_another_machine(file: &Path, run: &Run) -> bool {
     let folder = file.parent().and_then(Path::file_name);
     let name = file.file_stem().and_then(|stem| stem.to_str());
-    folder.is_some_and(|folder| folder == "machines") && name != Some(run.machine.name.as_str())
+    folder.is_some_and(|folder| folder == "machines")
+        && file.extension().is_some_and(|e| e == "toml")
+        && name != Some(run.machine.name.as_str())
 }
 
 /// The other runs of the machine, each with what was measured in it.

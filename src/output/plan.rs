@@ -2,6 +2,7 @@
 
 use serde_json::{Value, json};
 
+use super::calibrate::counted;
 use super::columns::{Column, Columns};
 use super::json::{SCHEMA, rounded};
 use super::screen::Screen;
@@ -65,11 +66,6 @@ fn next(run: &Run, p: &Plan, system: System) -> String {
         width(first.half_width_after_K.peak),
         width(before.peak),
     )
-}
-
-fn counted(count: usize, what: &str) -> String {
-    let s = if count == 1 { "" } else { "s" };
-    format!("{} {what}{s}", format_count(count))
 }
 
 /// What somebody is to do.

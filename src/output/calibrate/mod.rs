@@ -135,7 +135,7 @@ fn name_of(p: &Parameter) -> String {
 }
 
 /// "1 reading", "2 readings".
-fn counted(count: usize, what: &str) -> String {
+pub(super) fn counted(count: usize, what: &str) -> String {
     let s = if count == 1 { "" } else { "s" };
     format!("{} {what}{s}", format_count(count))
 }
