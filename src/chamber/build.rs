@@ -9,7 +9,7 @@ use super::start::start;
 use super::stations::Stations;
 use super::things::{Things, share_of_hotend};
 use super::timeline::{Recipe, Timeline};
-use crate::network::{Builder, Configuration, Network, NetworkSystem, Schedule};
+use crate::network::{Builder, Configuration, Network, Schedule, checked};
 use crate::physics::air::pressure_at_altitude_Pa;
 use crate::run::Run;
 
@@ -46,9 +46,11 @@ fn build(run: &Run, enclosures: &Enclosures) -> Result<Chamber, BuildError> {
     let (things, mut network) = Things::new(run, &timeline, builder);
     let points = things.points();
     start(&run.initial, &points, &mut network);
-    let mut configurations = Vec::with_capacity(timeline.recipes.len());
+    let mut configurations: Vec<Configuration> = Vec::with_capacity(timeline.recipes.len());
     for recipe in &timeline.recipes {
-        let mut c = Configuration::default();
+        // All have nearly the same elements.
+        let before = configurations.last();
+        let mut c = before.map_or_else(Configuration::default, Configuration::room_for_as_many);
         elements(run, recipe, &points, &network, &things, enclosures, &mut c)?;
         configurations.push(c);
     }
@@ -57,7 +59,7 @@ fn build(run: &Run, enclosures: &Enclosures) -> Result<Chamber, BuildError> {
         .map(|c| Stations::of(&c.streams[0], share_of_hotend(run), points.hotend))
         .collect();
     let schedule = Schedule::new(configurations, timeline.schedule(points.top()))?;
-    NetworkSystem::new(&network, &schedule)?;
+    checked(&network, &schedule)?;
     Ok(Chamber {
         run: run.clone(),
         network,

@@ -1,5 +1,6 @@
 //! Chambers as built from runs, against counting and geometry by hand.
 
+use super::enclosure::Enclosures;
 use super::timeline::arrangement_at;
 use super::{BuildError, Chamber, IntegratorKind, Simulation, StationKind};
 use crate::integrate::System;
@@ -716,4 +717,41 @@ fn no_two_share_a_name() {
     names.sort_unstable();
     names.dedup();
     assert_eq!(names.len(), count);
+}
+
+/// Tables are remembered by what they follow from, as are enclosures: what was built before, elsewhere or never, changes
+/// no bit of a network. A new thread remembers nothing.
+#[test]
+fn a_network_is_the_same_whatever_was_built_before() {
+    let told = |run: &Run, known: &Enclosures| {
+        let c = Chamber::with(run, known).unwrap();
+        format!("{:?} {:?}", c.network, c.schedule)
+    };
+    let demo = demo();
+    let changed = |change: fn(&mut Run)| {
+        let mut run = demo.clone();
+        change(&mut run);
+        run
+    };
+    let runs = [
+        demo.clone(),
+        changed(|r| r.room.altitude_m += 1500.0),
+        changed(|r| r.coefficients.set(K::StirringSpeed, 0.3)),
+        changed(|r| r.coefficients.set(K::BoreContact, 300.0)),
+        changed(|r| r.machine.lid.emissivity_inside = 0.5),
+    ];
+    let alone = runs.each_ref().map(|run| {
+        std::thread::scope(|s| {
+            s.spawn(|| told(run, &Enclosures::default()))
+                .join()
+                .unwrap()
+        })
+    });
+    for k in 1..runs.len() {
+        assert!(alone[0] != alone[k], "{k}");
+    }
+    let known = Enclosures::default();
+    for k in [4, 3, 2, 1, 0, 1, 2, 3, 4] {
+        assert!(told(&runs[k], &known) == alone[k], "{k}");
+    }
 }

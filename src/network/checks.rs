@@ -30,7 +30,10 @@ impl Visitor for Check<'_> {
 }
 
 /// Whether a network and its schedule can be run.
-pub(super) fn checked(network: &Network, schedule: &Schedule) -> Result<(), NetworkError> {
+///
+/// # Errors
+/// When elements end at points that are not there, or ask for what can't be: see [`NetworkError`].
+pub(crate) fn checked(network: &Network, schedule: &Schedule) -> Result<(), NetworkError> {
     let nodes = network.nodes();
     for node in nodes {
         if node.capacity_J_per_K.is_nan() || node.capacity_J_per_K < 0.0 {

@@ -7,7 +7,8 @@ use super::elements::law::{Element, Moment, Visitor};
 use super::fixed::Network;
 use super::parts::INTERNAL;
 
-/// Room for one evaluation, reused so that nothing is allocated on the way.
+/// Room for one evaluation, reused so that nothing is allocated on the way. That for slopes, which is large, is made
+/// when they are first asked for.
 ///
 /// Ledgers are followed by *meters*, the power of each control by itself.
 #[derive(Debug, Clone, Default)]
@@ -37,10 +38,10 @@ impl Scratch {
         Self {
             gains: vec![0.0; p],
             ledgers: vec![0.0; l],
-            gain_slopes: vec![0.0; p * p],
-            ledger_slopes: vec![0.0; l * p],
-            gain_rates: vec![0.0; p],
-            ledger_rates: vec![0.0; l],
+            gain_slopes: Vec::new(),
+            ledger_slopes: Vec::new(),
+            gain_rates: Vec::new(),
+            ledger_rates: Vec::new(),
             room: Workspace::new(p),
             first_meter,
         }
@@ -111,15 +112,16 @@ impl Configuration {
 
     /// Slopes of [`Configuration::balance`].
     pub fn slopes(&self, m: &Moment<'_>, modes: &[Mode], s: &mut Scratch) {
-        for numbers in [
-            &mut s.gain_slopes,
-            &mut s.ledger_slopes,
-            &mut s.gain_rates,
-            &mut s.ledger_rates,
+        let (points, rows) = (m.t.len(), s.ledgers.len());
+        for (numbers, count) in [
+            (&mut s.gain_slopes, points * points),
+            (&mut s.ledger_slopes, rows * points),
+            (&mut s.gain_rates, points),
+            (&mut s.ledger_rates, rows),
         ] {
-            numbers.fill(0.0);
+            numbers.clear();
+            numbers.resize(count, 0.0);
         }
-        let points = m.t.len();
         let mut v = Rises {
             m,
             room: &mut s.room,

@@ -4,6 +4,9 @@ use super::parts::{Body, BodyId, Direction, Given, Index, Ledger, LedgerId, Node
 use crate::course::Course;
 use crate::physics::air::AirTable;
 
+/// So many nodes get room at once: most networks have fewer, and nodes are large to move.
+const ROOM_FOR: usize = 64;
+
 /// The network's fixed part.
 #[derive(Debug, Clone)]
 pub struct Network {
@@ -26,7 +29,7 @@ impl Builder {
     #[must_use]
     pub fn new(reference_K: f64, pressure_Pa: f64) -> Self {
         Self(Network {
-            nodes: Vec::new(),
+            nodes: Vec::with_capacity(ROOM_FOR),
             given: Vec::new(),
             bodies: Vec::new(),
             ledgers: vec![Ledger {

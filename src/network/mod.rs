@@ -73,6 +73,7 @@ mod tests;
 pub use abreast::simulate_abreast;
 pub use asked::Asked;
 pub use balance::{Sink, Workspace};
+pub(crate) use checks::checked;
 pub use description::Store;
 pub use elements::{
     AirPaths, Area, Conductor, Configuration, Contact, Control, Convector, Draught, Element,

@@ -2,7 +2,10 @@
 
 use super::GRAVITY_M_PER_S2;
 use super::prandtl::{cylinder_prandtl_factor, vertical_prandtl_factor};
+use super::remembered::Remembered;
 use super::tabulated::{cell_and_place, cubic_between};
+use std::cell::RefCell;
+use std::sync::Arc;
 
 /// Specific heat capacity of air at constant pressure, J/(kg K). Real air stays within 0.5 % of it
 /// from 220 K to 370 K.
@@ -140,7 +143,8 @@ pub(crate) struct Film {
 #[derive(Debug, Clone, PartialEq)]
 pub struct AirTable {
     pressure_Pa: f64,
-    cells: Vec<Cell>,
+    /// The same for all who ask for one pressure.
+    cells: Arc<[Cell]>,
 }
 
 /// What forced convection needs of air at one film temperature.
@@ -205,10 +209,21 @@ impl Knot {
     }
 }
 
+thread_local! {
+    /// Tables by the bits of their pressure: all runs at one place share theirs.
+    static KNOWN: RefCell<Remembered<u64, Arc<[Cell]>>> = RefCell::new(Remembered::at_most(8));
+}
+
 impl AirTable {
-    /// Builds the table for one pressure, Pa. Costs some ten microseconds.
+    /// The table for one pressure, Pa. The first for it costs some ten microseconds.
     #[must_use]
     pub fn new(pressure_Pa: f64) -> Self {
+        let key = pressure_Pa.to_bits();
+        let cells = KNOWN.with_borrow_mut(|known| known.or_else(key, || Self::cells(pressure_Pa)));
+        Self { pressure_Pa, cells }
+    }
+
+    fn cells(pressure_Pa: f64) -> Arc<[Cell]> {
         let mut cells = Vec::with_capacity(TABLE_CELLS);
         let mut left = Knot::at(TABLE_LOW_K, pressure_Pa);
         for i in 1..=TABLE_CELLS {
@@ -231,7 +246,7 @@ impl AirTable {
             cells.push(Cell { film, stream });
             left = right;
         }
-        Self { pressure_Pa, cells }
+        cells.into()
     }
 
     /// The pressure it was built for, Pa.

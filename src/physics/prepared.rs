@@ -7,14 +7,14 @@
 
 use crate::number::Number;
 use std::cell::RefCell;
-use std::collections::HashMap;
-use std::sync::LazyLock;
+use std::sync::{Arc, LazyLock};
 
 use super::air::AirTable;
 use super::convection::{
     ConvectiveFace, EQUAL_BAND_K, Face, HORIZONTAL_CYLINDER, VERTICAL_PLATE,
     nusselt_horizontal_away, nusselt_horizontal_toward,
 };
+use super::remembered::Remembered;
 use super::smooth;
 use super::tabulated::{Tabulated, cell_and_place, cubic_at, cubic_between};
 
@@ -65,8 +65,8 @@ pub struct PreparedFace {
     cube_m3: f64,
     per_length: f64,
     multiplier: f64,
-    /// Coefficient of forced flow by film temperature; of a cylinder what it has above rest.
-    forced: Option<ForcedTable>,
+    /// Coefficient of forced flow by film temperature; of a cylinder what it has above rest. Many faces have the same.
+    forced: Option<Arc<ForcedTable>>,
 }
 
 impl PreparedFace {
@@ -128,17 +128,14 @@ impl PreparedFace {
     }
 }
 
-/// Tables of forced convection that this thread has worked out: the faces of many runs differ in few things.
-type Known = HashMap<(Face, [u64; 4]), ForcedTable>;
-/// So many at most are remembered.
-const MOST_KNOWN: usize = 4096;
-
 thread_local! {
-    static KNOWN: RefCell<Known> = RefCell::default();
+    /// Tables of forced convection: the faces of many runs differ in few things.
+    static KNOWN: RefCell<Remembered<(Face, [u64; 4]), Arc<ForcedTable>>> =
+        RefCell::new(Remembered::at_most(4096));
 }
 
 /// The table of a face, which depends on what stands in the key alone.
-fn known_forced(face: &ConvectiveFace, air: &AirTable) -> ForcedTable {
+fn known_forced(face: &ConvectiveFace, air: &AirTable) -> Arc<ForcedTable> {
     let numbers = [
         face.length_m,
         face.speed_m_per_s,
@@ -146,12 +143,7 @@ fn known_forced(face: &ConvectiveFace, air: &AirTable) -> ForcedTable {
         air.pressure_Pa(),
     ];
     let key = (face.face, numbers.map(f64::to_bits));
-    KNOWN.with_borrow_mut(|known| {
-        if known.len() >= MOST_KNOWN {
-            known.clear();
-        }
-        *known.entry(key).or_insert_with(|| forced(face, air))
-    })
+    KNOWN.with_borrow_mut(|known| known.or_else(key, || Arc::new(forced(face, air))))
 }
 
 fn forced(face: &ConvectiveFace, air: &AirTable) -> ForcedTable {

@@ -5,6 +5,7 @@ use crate::network::{Builder, Node, Store};
 use crate::physics::conduction::{SHEET_BIOT, SLICE_BIOT, Slab, slices_at_most};
 use crate::run::Panel;
 use serde::Serialize;
+use std::borrow::Cow;
 
 /// Coefficients assumed on a panel's faces when it is cut into slices, W/(m2 K): natural
 /// convection and radiation together (ISO 6946, 7.69 inside; outside taken the same indoors).
@@ -54,17 +55,17 @@ pub fn chain(b: &mut Builder, name: &str, panel: &Panel, area_m2: f64) -> Chain 
     let count = cut.capacities_J_per_m2K.len();
     let mut slice = |position: usize| {
         let suffix = match position {
-            _ if count == 1 => String::new(),
-            0 => " inside".to_owned(),
-            k if k + 1 == count => " outside".to_owned(),
-            k => format!(" slice {}", k + 1),
+            _ if count == 1 => Cow::Borrowed(""),
+            0 => " inside".into(),
+            k if k + 1 == count => " outside".into(),
+            k => format!(" slice {}", k + 1).into(),
         };
         let stores = Store::Panel {
             panel: name.to_owned(),
             position,
         };
         let capacity = cut.capacities_J_per_m2K[position] * area_m2;
-        b.node(Node::storing(format!("{name}{suffix}"), capacity, stores))
+        b.node(Node::storing([name, &suffix].concat(), capacity, stores))
     };
     let nodes: Vec<_> = (0..count).map(&mut slice).collect();
     let links = nodes.windows(2).zip(&cut.conductances_W_per_m2K);

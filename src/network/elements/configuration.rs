@@ -48,6 +48,28 @@ pub struct Configuration {
 }
 
 impl Configuration {
+    /// Nothing yet, with room for as many elements of each kind as there are here.
+    #[must_use]
+    pub fn room_for_as_many(&self) -> Self {
+        fn room<E>(elements: &[E]) -> Vec<E> {
+            Vec::with_capacity(elements.len())
+        }
+        Self {
+            conductors: room(&self.conductors),
+            convectors: room(&self.convectors),
+            radiators: room(&self.radiators),
+            contacts: room(&self.contacts),
+            enclosures: room(&self.enclosures),
+            air_paths: room(&self.air_paths),
+            stirred_openings: room(&self.stirred_openings),
+            plumes: room(&self.plumes),
+            layerings: room(&self.layerings),
+            streams: room(&self.streams),
+            sources: room(&self.sources),
+            controls: room(&self.controls),
+        }
+    }
+
     /// Shows every element but the controls: the one list of kinds.
     #[inline(always)]
     pub fn each(&self, v: &mut impl Visitor) {
