@@ -307,13 +307,25 @@ impl Course {
     /// followed within 2e-5 of its amplitude over an hour.
     #[must_use]
     pub fn over(&self, begin_s: f64, length_s: f64) -> [f64; 4] {
+        if let Some(series) = self.as_series() {
+            let k = series.line_after(begin_s);
+            let a = series.line(k).at(begin_s);
+            if self.jumps() {
+                return [a, 0.0, 0.0, 0.0];
+            }
+            // Mostly the same line still holds.
+            let end_s = begin_s + length_s;
+            let k = if series.ends_after(k, end_s) {
+                k
+            } else {
+                series.line_after(end_s)
+            };
+            return [a, series.line(k).at(end_s) - a, 0.0, 0.0];
+        }
+        if let Self::Constant(v) = self {
+            return [*v, 0.0, 0.0, 0.0];
+        }
         let ((a, a_slope), (b, b_slope)) = (self.at(begin_s), self.at(begin_s + length_s));
-        if self.jumps() {
-            return [a, 0.0, 0.0, 0.0];
-        }
-        if !matches!(self, Self::Swing { .. }) {
-            return [a, b - a, 0.0, 0.0];
-        }
         let (rise_a, rise_b) = (a_slope * length_s, b_slope * length_s);
         [
             a,
@@ -335,6 +347,15 @@ impl Course {
                 slope: 0.0,
             }),
             Self::Swing { .. } => None,
+            Self::Series { .. } => {
+                let series = self.as_series()?;
+                Some(series.line(series.line_after(t_s)))
+            }
+        }
+    }
+
+    fn as_series(&self) -> Option<Series<'_>> {
+        match self {
             Self::Series {
                 points,
                 between,
@@ -343,28 +364,15 @@ impl Course {
                 above,
             } => {
                 let (times_s, values) = points.of(known);
-                let last = times_s.len() - 1;
-                let k = first_after(times_s, t_s + from_s);
-                // Steps stay after the last point; lines go on along the last line.
-                let k = match between {
-                    Between::Lines => k.clamp(1, last.max(1)).min(last),
-                    Between::Steps => k.max(1),
-                };
-                let before = k.saturating_sub(1);
-                let (begin_s, value) = (times_s[before], values[before]);
-                let end_s = times_s.get(k).copied().unwrap_or(f64::INFINITY);
-                let slope = match between {
-                    Between::Lines if end_s > begin_s => (values[k] - value) / (end_s - begin_s),
-                    Between::Lines | Between::Steps => 0.0,
-                };
-                Some(StraightLine {
-                    from_s: begin_s - from_s,
-                    to_s: end_s - from_s,
-                    at_s: begin_s - from_s,
-                    value: value + above,
-                    slope,
+                Some(Series {
+                    times_s,
+                    values,
+                    between: *between,
+                    from_s: *from_s,
+                    above: *above,
                 })
             }
+            Self::Constant(_) | Self::Swing { .. } => None,
         }
     }
 
@@ -383,6 +391,52 @@ impl Course {
                 times_s.get(k).map_or(f64::INFINITY, |t| t - from_s)
             }
             Self::Constant(_) | Self::Swing { .. } => f64::INFINITY,
+        }
+    }
+}
+
+/// A series with those of its points that count.
+struct Series<'a> {
+    times_s: &'a [f64],
+    values: &'a [f64],
+    between: Between,
+    from_s: f64,
+    above: f64,
+}
+
+impl Series<'_> {
+    /// Number of the line that holds at a time: the point at its end.
+    fn line_after(&self, t_s: f64) -> usize {
+        let last = self.times_s.len() - 1;
+        let k = first_after(self.times_s, t_s + self.from_s);
+        // Steps stay after the last point; lines go on along the last line.
+        match self.between {
+            Between::Lines => k.clamp(1, last.max(1)).min(last),
+            Between::Steps => k.max(1),
+        }
+    }
+
+    /// Whether the point at the end of a line comes after a time.
+    fn ends_after(&self, k: usize, t_s: f64) -> bool {
+        self.times_s
+            .get(k)
+            .is_some_and(|end| t_s + self.from_s < *end)
+    }
+
+    fn line(&self, k: usize) -> StraightLine {
+        let before = k.saturating_sub(1);
+        let (begin_s, value) = (self.times_s[before], self.values[before]);
+        let end_s = self.times_s.get(k).copied().unwrap_or(f64::INFINITY);
+        let slope = match self.between {
+            Between::Lines if end_s > begin_s => (self.values[k] - value) / (end_s - begin_s),
+            Between::Lines | Between::Steps => 0.0,
+        };
+        StraightLine {
+            from_s: begin_s - self.from_s,
+            to_s: end_s - self.from_s,
+            at_s: begin_s - self.from_s,
+            value: value + self.above,
+            slope,
         }
     }
 }
@@ -438,6 +492,26 @@ mod tests {
 
     fn near(ours: f64, by_hand: f64) {
         assert!((ours - by_hand).abs() < 1e-9, "{ours}, by hand {by_hand}");
+    }
+
+    /// By hand, on lines of 10 an hour up and 5 an hour down: inside a line, up to a kink, from it on, and on the
+    /// last line beyond its end.
+    #[test]
+    fn a_line_is_followed_up_to_its_kinks() {
+        let given = series(&[1.0, 2.0, 4.0], &[100.0, 110.0, 100.0])
+            .from_later(HOUR_S)
+            .raised(7.0);
+        for (begin_h, length_h, value, rise) in [
+            (0.5, 0.25, 112.0, 2.5),
+            (0.5, 0.5, 112.0, 5.0),
+            (1.0, 1.0, 117.0, -5.0),
+            (2.5, 1.0, 109.5, -5.0),
+        ] {
+            let [a, b, c, d] = given.over(begin_h * HOUR_S, length_h * HOUR_S);
+            near(a, value);
+            near(b, rise);
+            assert_eq!([c, d], [0.0, 0.0]);
+        }
     }
 
     /// The cosine itself is the reference; a cubic through both ends with their slopes is off by

@@ -8,7 +8,7 @@ use crate::RUN_FILE;
 use crate::variables::{self, Meaning, Variable};
 use dogdays::chamber::{IntegratorKind, Simulation, StationKind};
 use dogdays::course::Course;
-use dogdays::integrate::{Options, Piece};
+use dogdays::integrate::{Begin, Options};
 use dogdays::network::{simulate, simulate_on};
 use dogdays::{Chamber, Run, runfile};
 use std::path::Path;
@@ -343,17 +343,16 @@ impl Instance {
         let mut state = vec![0.0; piece.width()];
         piece.at(x, &mut state);
         state.truncate(course.chamber.network.nodes().len());
-        let from = Piece {
-            begin_s: now_s,
-            length_s: to_s - now_s,
+        let from = Begin {
+            at_s: now_s,
             stretch: piece.stretch,
-            coefficients: state,
+            unknowns: &state,
         };
         let chamber = &mut course.chamber;
         chamber.network.give(0, Course::Constant(input_K));
         let (network, schedule) = (&chamber.network, &chamber.schedule);
         course.trajectory =
-            simulate_on(network, schedule, &from, to_s, &options()).map_err(|e| e.to_string())?;
+            simulate_on(network, schedule, from, to_s, &options()).map_err(|e| e.to_string())?;
         Ok(())
     }
 }

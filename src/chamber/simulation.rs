@@ -5,10 +5,11 @@ use super::built::Chamber;
 use super::stations::{StationKind, parts};
 use super::timeline::Stretch;
 use crate::integrate::trajectory::Cubic;
-use crate::integrate::{IntegrationError, IntegratorKind, Options, Piece, Trajectory};
+use crate::integrate::{Begin, IntegrationError, IntegratorKind, Options, Piece, Trajectory};
 use crate::network::elements::stream::Part;
 use crate::network::{
-    Configuration, Index, NetworkError, Reading, Schedule, Stream, simulate, simulate_on,
+    Configuration, Index, NetworkError, PointsOver, Reading, Schedule, Stream, simulate,
+    simulate_on,
 };
 
 pub use crate::network::{HeatAudit, Running};
@@ -53,7 +54,40 @@ impl Chamber {
     /// ahead of the heat break as it may be soft, drawn towards the hotend by conduction along it.
     #[must_use]
     pub fn filament_over(&self, piece: &Piece, station: StationKind) -> Cubic {
-        warmest(self.standing(piece, station))
+        warmest(self.standing(piece, station, &mut self.network.over(piece)))
+    }
+
+    /// [`Chamber::filament_over`] at each of [`StationKind::ALL`].
+    #[must_use]
+    pub fn filaments_over(&self, piece: &Piece) -> [Cubic; StationKind::ALL.len()] {
+        let points = &mut self.network.over(piece);
+        StationKind::ALL.map(|station| warmest(self.standing(piece, station, points)))
+    }
+
+    /// Of each cubic of [`Chamber::filaments_over`] the largest value, K, and its place in the piece, 0 to 1.
+    #[must_use]
+    pub fn hottest_over(&self, piece: &Piece) -> [(f64, f64); StationKind::ALL.len()] {
+        let points = &mut self.network.over(piece);
+        StationKind::ALL.map(|station| {
+            let each = self.standing(piece, station, points);
+            each.map(|cubic| cubic.largest())
+                .max_by(|a, b| a.0.total_cmp(&b.0))
+                .unwrap_or_default()
+        })
+    }
+
+    /// Once more, from the begin of a piece of its course to a time, s, and more carefully.
+    ///
+    /// # Errors
+    /// See [`SimulationError`].
+    pub fn once_more(
+        &self,
+        from: Begin<'_>,
+        end_s: f64,
+        options: &Options,
+    ) -> Result<Trajectory, SimulationError> {
+        let course = simulate_on(&self.network, &self.schedule, from, end_s, options)?;
+        Ok(course)
     }
 
     /// The stretch of the run that a piece belongs to.
@@ -63,13 +97,18 @@ impl Chamber {
     }
 
     /// Of each part of the filament that a limit is held against.
-    fn standing(&self, piece: &Piece, station: StationKind) -> impl Iterator<Item = Cubic> {
+    fn standing(
+        &self,
+        piece: &Piece,
+        station: StationKind,
+        points: &mut PointsOver<'_>,
+    ) -> impl Iterator<Item = Cubic> {
         let k = self.schedule.configuration_of(piece.stretch);
         let each = self.stations[k].standing(station).iter();
-        each.map(move |shares| {
+        each.map(|shares| {
             let mut cubic = Cubic::default();
             for (point, share) in shares {
-                self.network.point_over(piece, *point, *share, &mut cubic);
+                points.add(*point, *share, &mut cubic);
             }
             cubic
         })
@@ -109,20 +148,6 @@ impl Simulation {
     #[must_use]
     pub fn running_in(&self, piece: &Piece) -> Running {
         Schedule::by_number(piece.stretch).1
-    }
-
-    /// The same chamber once more, from the begin of a piece of its course to a time, s, and more carefully.
-    ///
-    /// # Errors
-    /// See [`SimulationError`].
-    pub fn once_more(
-        &self,
-        from: &Piece,
-        end_s: f64,
-        options: &Options,
-    ) -> Result<Trajectory, SimulationError> {
-        let (network, schedule) = (&self.chamber.network, &self.chamber.schedule);
-        Ok(simulate_on(network, schedule, from, end_s, options)?)
     }
 
     /// What the bed's heater takes at a time, s, in W: all it has on the way to its setpoint, there what holds it, and
@@ -234,8 +259,9 @@ impl Simulation {
     #[must_use]
     pub fn filament_K(&self, station: StationKind, t_s: f64) -> f64 {
         let (piece, x) = self.trajectory.locate(t_s);
+        let points = &mut self.chamber.network.over(piece);
         self.chamber
-            .standing(piece, station)
+            .standing(piece, station, points)
             .map(|cubic| cubic.at(x))
             .fold(f64::NEG_INFINITY, f64::max)
     }

@@ -5,6 +5,7 @@
 //! extra unknowns that feed nothing back, locate its events on the dense output, and return the
 //! same [`Trajectory`]. Nothing here knows of heat.
 
+mod begins;
 pub mod explicit;
 #[cfg(feature = "lanes")]
 pub mod lanes;
@@ -13,6 +14,7 @@ pub mod rosenbrock;
 pub mod sparse_lu;
 pub mod trajectory;
 
+pub use begins::{Begin, Begins, Span};
 pub use explicit::integrate_explicit;
 pub use rosenbrock::integrate_rosenbrock;
 pub use trajectory::{Piece, Trajectory};

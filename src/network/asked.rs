@@ -2,7 +2,7 @@
 
 use super::fixed::Network;
 use super::schedule::Schedule;
-use crate::integrate::{Options, Piece};
+use crate::integrate::{Begin, Options};
 
 /// A network to be run over a part of its schedule.
 #[derive(Debug, Clone, Copy)]
@@ -12,7 +12,7 @@ pub struct Asked<'a> {
     /// What holds when.
     pub schedule: &'a Schedule,
     /// Where it begins: the begin of a piece of its course, or its start.
-    pub from: Option<&'a Piece>,
+    pub from: Option<Begin<'a>>,
     /// End, s.
     pub end_s: f64,
     /// How carefully.

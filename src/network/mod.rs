@@ -84,7 +84,7 @@ pub use error::NetworkError;
 pub use evaluate::Scratch;
 pub use fixed::{Builder, Network};
 pub use parts::{Body, BodyId, Direction, Given, INTERNAL, Index, Ledger, LedgerId, Node};
-pub use reading::{HeatAudit, Reading};
+pub use reading::{HeatAudit, PointsOver, Reading};
 pub use running::Running;
 pub use schedule::{Schedule, ScheduleError, Stretch, Thermostat};
 pub use simulate::{simulate, simulate_on};

@@ -37,16 +37,50 @@ impl Network {
     /// [`Reading::is_cubic`] says so; use [`Reading::point_at`] there.
     #[inline]
     pub fn point_over(&self, piece: &Piece, point: Index, share: f64, cubic: &mut Cubic) {
-        let n = self.nodes().len();
+        self.over(piece).add(point, share, cubic);
+    }
+
+    /// Reads many points over one piece.
+    #[must_use]
+    pub const fn over<'a>(&'a self, piece: &'a Piece) -> PointsOver<'a> {
+        PointsOver {
+            network: self,
+            piece,
+            given: None,
+        }
+    }
+}
+
+/// Reads the points of a network over a piece.
+#[derive(Debug)]
+pub struct PointsOver<'a> {
+    network: &'a Network,
+    piece: &'a Piece,
+    /// The given point that was asked for last, and its course over the piece: mostly it is asked for again.
+    given: Option<(Index, [f64; 4])>,
+}
+
+impl PointsOver<'_> {
+    /// See [`Network::point_over`].
+    #[inline]
+    pub fn add(&mut self, point: Index, share: f64, cubic: &mut Cubic) {
+        let n = self.network.nodes().len();
         if point < n {
-            cubic.c[0] += share * self.reference_K();
-            cubic.add(piece, point, share);
-        } else {
-            let course = &self.given_points()[point - n].course;
-            let given = course.over(piece.begin_s, piece.length_s);
-            for (c, g) in cubic.c.iter_mut().zip(given) {
-                *c += share * g;
+            cubic.c[0] += share * self.network.reference_K();
+            cubic.add(self.piece, point, share);
+            return;
+        }
+        let over = match self.given {
+            Some((known, over)) if known == point => over,
+            _ => {
+                let course = &self.network.given_points()[point - n].course;
+                let over = course.over(self.piece.begin_s, self.piece.length_s);
+                self.given = Some((point, over));
+                over
             }
+        };
+        for (c, g) in cubic.c.iter_mut().zip(over) {
+            *c += share * g;
         }
     }
 }

@@ -4,7 +4,7 @@ use super::error::NetworkError;
 use super::fixed::Network;
 use super::schedule::{Schedule, ScheduleError};
 use super::system::NetworkSystem;
-use crate::integrate::{IntegrationError, IntegratorKind, Options, Piece, Trajectory};
+use crate::integrate::{Begin, IntegrationError, IntegratorKind, Options, Trajectory};
 
 /// Runs a network over a schedule from 0 to `end_s`, s.
 ///
@@ -30,20 +30,19 @@ pub fn simulate(
 pub fn simulate_on(
     network: &Network,
     schedule: &Schedule,
-    from: &Piece,
+    from: Begin<'_>,
     end_s: f64,
     options: &Options,
 ) -> Result<Trajectory, NetworkError> {
     let mut system = NetworkSystem::new(network, schedule)?;
     let (_, running) = Schedule::by_number(from.stretch);
     system.resume(running);
-    let start = &from.coefficients[..network.nodes().len()];
-    let span = (from.begin_s, end_s);
+    let span = (from.at_s, end_s);
     run(
         system,
         schedule,
         span,
-        start,
+        from.unknowns,
         IntegratorKind::Rosenbrock,
         options,
     )
@@ -104,13 +103,12 @@ mod tests {
         let by_hand_K = 20.0 / std::f64::consts::E;
         assert!((state[0] - by_hand_K).abs() < 1e-3, "{state:?}");
         network.give(0, Course::Constant(280.0));
-        let from = Piece {
-            begin_s: 500.0,
-            length_s: 500.0,
+        let from = Begin {
+            at_s: 500.0,
             stretch: first.pieces[0].stretch,
-            coefficients: state.to_vec(),
+            unknowns: &state,
         };
-        let then = simulate_on(&network, &schedule, &from, 1000.0, &options).expect("runs on");
+        let then = simulate_on(&network, &schedule, from, 1000.0, &options).expect("runs on");
         then.at(1000.0, &mut state);
         let by_hand_K = -20.0 + (20.0 + by_hand_K) / std::f64::consts::E;
         assert!((state[0] - by_hand_K).abs() < 1e-3, "{state:?}");

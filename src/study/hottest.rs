@@ -7,7 +7,7 @@
 
 use crate::chamber::simulation::SimulationError;
 use crate::chamber::{Chamber, Simulation, StationKind};
-use crate::integrate::{CHECK_TOLERANCE_K, Options, Piece, Trajectory};
+use crate::integrate::{Begin, Begins, CHECK_TOLERANCE_K, Options, Piece, Span};
 use crate::run::Run;
 
 /// How hot filament gets at a station.
@@ -30,19 +30,57 @@ impl Hottest {
         self.limit_K - self.max_K
     }
 
-    /// Takes over what is hotter in a piece.
-    fn look(&mut self, simulation: &Simulation, piece: &Piece) {
-        self.take(
-            piece,
-            simulation.filament_over(piece, self.station).largest(),
-        );
-    }
-
     /// Takes over what is hotter: a temperature, K, and its place in a piece.
-    fn take(&mut self, piece: &Piece, (largest_K, x): (f64, f64)) {
+    fn take(&mut self, span: &Span, (largest_K, x): (f64, f64)) {
         if largest_K > self.max_K {
             self.max_K = largest_K;
-            self.max_at_s = piece.begin_s + x * piece.length_s;
+            self.max_at_s = span.begin_s + x * span.length_s;
+        }
+    }
+}
+
+const STATIONS: usize = StationKind::ALL.len();
+
+/// The hottest filament at each of [`StationKind::ALL`], in a course or a part of it.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Peaks([Hottest; STATIONS]);
+
+impl Peaks {
+    /// Nothing has been looked at.
+    pub fn none_yet(run: &Run) -> Self {
+        Self(StationKind::ALL.map(|station| Hottest {
+            station,
+            limit_K: station.limit_K(run),
+            max_K: f64::NEG_INFINITY,
+            max_at_s: 0.0,
+        }))
+    }
+
+    fn in_course(run: &Run, chamber: &Chamber, pieces: &[Piece]) -> Self {
+        let mut found = Self::none_yet(run);
+        for piece in pieces {
+            found.look(chamber, piece);
+        }
+        found
+    }
+
+    /// Takes over what is hotter in a piece.
+    pub fn look(&mut self, chamber: &Chamber, piece: &Piece) {
+        self.take(&Span::of(piece), &Largest::of(chamber, piece));
+    }
+
+    fn take(&mut self, span: &Span, largest: &Largest) {
+        for (f, at) in self.0.iter_mut().zip(&largest.0) {
+            f.take(span, *at);
+        }
+    }
+
+    /// Takes over what is hotter in a later part.
+    fn join(&mut self, later: &Self) {
+        for (f, later) in self.0.iter_mut().zip(&later.0) {
+            if later.max_K > f.max_K {
+                *f = *later;
+            }
         }
     }
 }
@@ -56,30 +94,9 @@ const LEAD_S: f64 = 5400.0;
 /// The hottest filament at each station of a course that is there already.
 #[must_use]
 pub fn hottest(run: &Run, simulation: &Simulation) -> Vec<Hottest> {
-    let mut found = none_yet(run);
-    look_at(&mut found, simulation, simulation.trajectory.pieces.iter());
+    let pieces = &simulation.trajectory.pieces;
+    let Peaks(found) = Peaks::in_course(run, &simulation.chamber, pieces);
     found.to_vec()
-}
-
-fn none_yet(run: &Run) -> [Hottest; STATIONS] {
-    StationKind::ALL.map(|station| Hottest {
-        station,
-        limit_K: station.limit_K(run),
-        max_K: f64::NEG_INFINITY,
-        max_at_s: 0.0,
-    })
-}
-
-fn look_at<'p>(
-    found: &mut [Hottest],
-    simulation: &Simulation,
-    pieces: impl Iterator<Item = &'p Piece>,
-) {
-    for piece in pieces {
-        for f in &mut *found {
-            f.look(simulation, piece);
-        }
-    }
 }
 
 /// The hottest filament at each station of a course that was run at a tolerance, K, for studies: what decides is
@@ -92,15 +109,16 @@ pub fn hottest_exactly(
     simulation: &Simulation,
     options: &Options,
 ) -> Result<Vec<Hottest>, SimulationError> {
-    let fine = fine(options);
-    let mut search = Search::begin(run, simulation, options);
+    let (fine, chamber) = (fine(options), &simulation.chamber);
+    let trajectory = &simulation.trajectory;
+    let largest = trajectory.pieces.iter().map(|p| Largest::of(chamber, p));
+    let mut search = Search::among(run, Begins::of(trajectory), largest.collect(), options);
     loop {
-        let mut courses = Vec::new();
-        for window in search.asked() {
-            let (from, end_s) = window.of(simulation);
-            courses.push(simulation.once_more(from, end_s, &fine)?);
-        }
-        if let Some(found) = search.with(run, simulation, courses) {
+        let asked = search.asked();
+        let known: Result<Vec<Peaks>, _> = asked
+            .map(|window| window.alone(run, chamber, &fine))
+            .collect();
+        if let Some(found) = search.with(run, known?) {
             return Ok(found);
         }
     }
@@ -120,18 +138,32 @@ pub(super) fn fine(options: &Options) -> Options {
 
 /// A stretch of a course that is to be run once more: its first and last pieces.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) struct Window {
+struct Window {
     first: usize,
     last: usize,
 }
 
-impl Window {
-    /// The piece it begins with, and its end, s.
-    pub fn of(self, simulation: &Simulation) -> (&Piece, f64) {
-        let pieces = &simulation.trajectory.pieces;
-        (&pieces[self.first], pieces[self.last].end_s())
-    }
+/// What is to be run once more: from where, and to when, s.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Again<'a> {
+    pub from: Begin<'a>,
+    pub end_s: f64,
+}
 
+impl Again<'_> {
+    /// Runs it by itself.
+    pub fn alone(
+        self,
+        run: &Run,
+        chamber: &Chamber,
+        options: &Options,
+    ) -> Result<Peaks, SimulationError> {
+        let course = chamber.once_more(self.from, self.end_s, options)?;
+        Ok(Peaks::in_course(run, chamber, &course.pieces))
+    }
+}
+
+impl Window {
     const fn holds(self, piece: usize) -> bool {
         self.first <= piece && piece <= self.last
     }
@@ -143,13 +175,14 @@ pub(super) struct Largest([(f64, f64); STATIONS]);
 
 impl Largest {
     pub fn of(chamber: &Chamber, piece: &Piece) -> Self {
-        Self(StationKind::ALL.map(|s| chamber.filament_over(piece, s).largest()))
+        Self(chamber.hottest_over(piece))
     }
 }
 
 /// The search for what decides in a course.
 #[derive(Debug)]
 pub(super) struct Search {
+    begins: Begins,
     largest: Vec<Largest>,
     /// Of each piece the smallest margin of any station, K.
     margins_K: Vec<f64>,
@@ -157,27 +190,13 @@ pub(super) struct Search {
     close_K: f64,
     /// Where margins are not above this, the course is run once more, K.
     below_K: f64,
-    /// Those stretches of time, in order and apart, and their courses once known.
-    again: Vec<(Window, Option<Trajectory>)>,
+    /// Those stretches of time, in order and apart, and the hottest in their courses once known.
+    again: Vec<(Window, Option<Peaks>)>,
 }
 
-const STATIONS: usize = StationKind::ALL.len();
-
 impl Search {
-    pub fn begin(run: &Run, simulation: &Simulation, options: &Options) -> Self {
-        let pieces = simulation.trajectory.pieces.iter();
-        let largest = pieces.map(|piece| Largest::of(&simulation.chamber, piece));
-        Self::among(run, simulation, largest.collect(), options)
-    }
-
-    /// The same where the largest of each piece is known.
-    pub fn among(
-        run: &Run,
-        simulation: &Simulation,
-        largest: Vec<Largest>,
-        options: &Options,
-    ) -> Self {
-        let pieces = &simulation.trajectory.pieces;
+    /// Among the pieces of a course, where each begins and how hot it gets.
+    pub fn among(run: &Run, begins: Begins, largest: Vec<Largest>, options: &Options) -> Self {
         let limits_K = StationKind::ALL.map(|s| s.limit_K(run));
         let smallest = |each: &Largest| {
             let each = limits_K.iter().zip(&each.0);
@@ -193,9 +212,10 @@ impl Search {
             margins_K.iter().copied().fold(f64::INFINITY, f64::min) + close_K
         };
         Self {
-            again: windows(pieces, &margins_K, below_K)
+            again: windows(begins.spans(), &margins_K, below_K)
                 .map(|w| (w, None))
                 .collect(),
+            begins,
             largest,
             margins_K,
             close_K,
@@ -203,37 +223,35 @@ impl Search {
         }
     }
 
-    /// What is to be run once more, from its first piece on.
-    pub fn asked(&self) -> impl Iterator<Item = Window> {
-        let unknown = self.again.iter().filter(|(_, course)| course.is_none());
-        unknown.map(|(window, _)| *window)
+    /// What is to be run once more.
+    pub fn asked(&self) -> impl Iterator<Item = Again<'_>> {
+        let unknown = self.again.iter().filter(|(_, known)| known.is_none());
+        unknown.map(|(window, _)| Again {
+            from: self.begins.at(window.first),
+            end_s: self.begins.spans()[window.last].end_s(),
+        })
     }
 
-    /// The hottest filament at each station, once these courses, which were asked for, are in their places. None:
-    /// more has to be run once more.
-    pub fn with(
-        &mut self,
-        run: &Run,
-        simulation: &Simulation,
-        courses: Vec<Trajectory>,
-    ) -> Option<Vec<Hottest>> {
-        let unknown = self.again.iter_mut().filter(|(_, course)| course.is_none());
-        for ((_, course), known) in unknown.zip(courses) {
-            *course = Some(known);
+    /// The hottest filament at each station, once that of what was asked for is in its places. None: more has to be run
+    /// once more.
+    pub fn with(&mut self, run: &Run, known: Vec<Peaks>) -> Option<Vec<Hottest>> {
+        let unknown = self.again.iter_mut().filter(|(_, known)| known.is_none());
+        for ((_, place), known) in unknown.zip(known) {
+            *place = Some(known);
         }
-        let pieces = &simulation.trajectory.pieces;
-        let outside: Vec<usize> = (0..pieces.len())
+        let spans = self.begins.spans();
+        let outside: Vec<usize> = (0..spans.len())
             .filter(|k| !self.again.iter().any(|(w, _)| w.holds(*k)))
             .collect();
-        let mut found = none_yet(run);
+        let mut peaks = Peaks::none_yet(run);
         // What lies outside the windows is cooler by more than it can be off.
         for k in &outside {
-            for (f, at) in found.iter_mut().zip(&self.largest[*k].0) {
-                f.take(&pieces[*k], *at);
-            }
+            peaks.take(&spans[*k], &self.largest[*k]);
         }
-        let again = self.again.iter().filter_map(|(_, course)| course.as_ref());
-        look_at(&mut found, simulation, again.flat_map(|t| &t.pieces));
+        for (_, known) in &self.again {
+            known.iter().for_each(|known| peaks.join(known));
+        }
+        let Peaks(found) = peaks;
         // Unless the windows turn out cooler than the long steps had them, by more than that: then the rest is no longer
         // cooler by so much. It is where air overturns, which long steps see late.
         let smallest_K = found.iter().map(Hottest::margin_K);
@@ -247,7 +265,7 @@ impl Search {
         }
         self.below_K = needed_K;
         let mut known = std::mem::take(&mut self.again);
-        self.again = windows(pieces, &self.margins_K, needed_K)
+        self.again = windows(spans, &self.margins_K, needed_K)
             .map(|window| {
                 let same = known.iter().position(|(w, _)| *w == window);
                 (window, same.and_then(|k| known.swap_remove(k).1))
@@ -260,7 +278,7 @@ impl Search {
 /// The stretches of time that are to be run once more, in order and apart: around each margin that is not above
 /// `below_K`.
 fn windows(
-    pieces: &[Piece],
+    spans: &[Span],
     margins_K: &[f64],
     below_K: f64,
 ) -> impl Iterator<Item = Window> + use<> {
@@ -269,10 +287,10 @@ fn windows(
         if *margin_K > below_K {
             continue;
         }
-        let from_s = pieces[k].begin_s - LEAD_S;
-        let first = pieces.partition_point(|p| p.end_s() <= from_s).min(k);
+        let from_s = spans[k].begin_s - LEAD_S;
+        let first = spans.partition_point(|p| p.end_s() <= from_s).min(k);
         // The next one too: a peak near the end of one may lie in the other.
-        let last = (k + 1).min(pieces.len() - 1);
+        let last = (k + 1).min(spans.len() - 1);
         match found.last_mut() {
             Some(window) if first <= window.last + 1 => window.last = last,
             _ => found.push(Window { first, last }),

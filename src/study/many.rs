@@ -2,16 +2,18 @@
 //!
 //! Runs are independent of each other, and what comes of one does not depend on how many cores there are.
 
+use std::sync::atomic::{AtomicBool, Ordering};
+
 use rayon::prelude::*;
 
-use super::check::{Outcome, outcome_of, outcome_with};
+use super::check::{Outcome, outcome_of};
 use super::heaters::{Lacks, Shortfall, may_lack};
-use super::hottest::{Hottest, Largest, Search, fine};
+use super::hottest::{Again, Hottest, Largest, Peaks, Search, fine};
 use crate::chamber::enclosure::Enclosures;
 use crate::chamber::simulation::SimulationError;
 use crate::chamber::{Chamber, IntegratorKind, Simulation, StationKind};
 use crate::integrate::trajectory::Cubic;
-use crate::integrate::{Options, Piece, Trajectory};
+use crate::integrate::{Begins, Options, Piece};
 use crate::network::{Asked, simulate_abreast};
 use crate::run::Run;
 
@@ -28,7 +30,23 @@ const MOST_TOGETHER: usize = 16;
 /// Of each run by itself: see [`SimulationError`].
 #[must_use]
 pub fn outcomes(runs: &[Run], options: &Options) -> Vec<Result<Outcome, SimulationError>> {
-    readings(runs, options, |_, outcome| outcome)
+    // What heaters lack is read from a whole course, which few need. Where one does, others of the question will.
+    let keeps = AtomicBool::new(false);
+    in_parts(runs, options, |runs, common| {
+        let runs: Vec<&Run> = runs.iter().collect();
+        let kept = keeps.load(Ordering::Relaxed);
+        let (mut simulations, skims) = skimmed(&runs, common, kept);
+        let lacking = simulations.iter().zip(&skims);
+        let is_short = |(s, skim): (&Result<Simulation, _>, &Skim)| {
+            skim.may_lack && s.as_ref().is_ok_and(|s| s.trajectory.pieces.is_empty())
+        };
+        if lacking.into_iter().any(is_short) {
+            keeps.store(true, Ordering::Relaxed);
+            // All of them: beside the same runs a run takes the same course to the last bit.
+            simulations = whole(&runs, None, common);
+        }
+        outcomes_in(&runs, &simulations, skims, &common.options)
+    })
 }
 
 /// What is read from the course of each run and its outcome, in their order. Ledgers are not kept.
@@ -42,12 +60,10 @@ pub fn readings<T: Send>(
 ) -> Vec<Result<T, SimulationError>> {
     in_parts(runs, options, |runs, common| {
         let runs: Vec<&Run> = runs.iter().collect();
-        let courses = courses(&runs, None, common, true, &|chamber, piece| {
-            (Largest::of(chamber, piece), may_lack(chamber, piece))
-        });
-        let outcomes = outcomes_in(&runs, &courses, &common.options);
-        let each = courses.into_iter().zip(outcomes);
-        each.map(|(course, outcome)| Ok(read(&course?.0, outcome?)))
+        let (simulations, skims) = skimmed(&runs, common, true);
+        let outcomes = outcomes_in(&runs, &simulations, skims, &common.options);
+        let each = simulations.into_iter().zip(outcomes);
+        each.map(|(simulation, outcome)| Ok(read(&simulation?, outcome?)))
             .collect()
     })
 }
@@ -65,11 +81,8 @@ pub fn up_to<T: Send>(
 ) -> Vec<Result<T, SimulationError>> {
     in_parts(runs, options, |runs, common| {
         let runs: Vec<&Run> = runs.iter().collect();
-        let courses = courses(&runs, Some(until_s), common, true, &|_, _| ());
-        courses
-            .into_iter()
-            .map(|course| Ok(read(&course?.0)))
-            .collect()
+        let courses = whole(&runs, Some(until_s), common).into_iter();
+        courses.map(|course| Ok(read(&course?))).collect()
     })
 }
 
@@ -88,8 +101,9 @@ pub fn feed_courses(runs: &[Run], options: &Options) -> Vec<Result<FeedCourse, S
 
 fn feed_courses_of(runs: &[&Run], common: &Common<'_>) -> Each<FeedCourse> {
     // Only what is read of a course is kept, unless heaters are to be looked at too.
-    let read = |chamber: &Chamber, piece: &Piece| {
-        (FeedPiece::of(chamber, piece), may_lack(chamber, piece))
+    let read = |found: &mut (Vec<FeedPiece>, bool), chamber: &Chamber, piece: &Piece| {
+        found.0.push(FeedPiece::of(chamber, piece));
+        found.1 |= may_lack(chamber, piece);
     };
     let mut found: Vec<Option<Result<FeedCourse, SimulationError>>> = Vec::new();
     let mut lacking = Vec::new();
@@ -97,18 +111,17 @@ fn feed_courses_of(runs: &[&Run], common: &Common<'_>) -> Each<FeedCourse> {
         .into_iter()
         .enumerate()
     {
-        let course = course.map(|(_, pieces)| {
-            if pieces.iter().any(|(_, may_lack)| *may_lack) {
+        let course = course.map(|(_, (pieces, may_lack))| {
+            if may_lack {
                 lacking.push(k);
                 return None;
             }
-            let pieces = pieces.into_iter().map(|(piece, _)| piece);
-            Some(FeedCourse::of(runs[k], pieces.collect(), Vec::new()))
+            Some(FeedCourse::of(runs[k], pieces, Vec::new()))
         });
         found.push(course.transpose());
     }
     let again: Vec<&Run> = lacking.iter().map(|k| runs[*k]).collect();
-    let again_read = courses(&again, None, common, true, &FeedPiece::of);
+    let again_read = courses(&again, None, common, true, &FeedPiece::add);
     for ((k, run), course) in lacking.into_iter().zip(again).zip(again_read) {
         found[k] =
             Some(course.map(|(simulation, pieces)| {
@@ -130,7 +143,7 @@ pub fn courses_read<T: Send>(
 ) -> Vec<Result<T, SimulationError>> {
     in_parts(runs, options, |runs, common| {
         let runs: Vec<&Run> = runs.iter().collect();
-        let each = courses(&runs, None, common, true, &FeedPiece::of).into_iter();
+        let each = courses(&runs, None, common, true, &FeedPiece::add).into_iter();
         each.zip(runs)
             .map(|(course, run)| {
                 let (simulation, pieces) = course?;
@@ -181,19 +194,19 @@ fn in_parts<T: Send>(
         .collect()
 }
 
-/// A run's course, and what was read from each of its pieces.
-type Read<T> = (Simulation, Vec<T>);
+/// A run's course, and what was read from its pieces.
+type Read<T> = (Simulation, T);
 
 /// The courses of runs, in their order: side by side where that is possible. What is to be read from each piece is
-/// read when it is made: later it would have to be fetched from memory.
+/// read when it is made: later it would have to be fetched from memory. It is added to what was read before.
 ///
 /// Where courses are not kept they may have no pieces. Where they are wanted up to a time only, s, they may be longer.
-fn courses<T>(
+fn courses<T: Default>(
     runs: &[&Run],
     until_s: Option<f64>,
     common: &Common<'_>,
     keeps: bool,
-    read: &impl Fn(&Chamber, &Piece) -> T,
+    read: &impl Fn(&mut T, &Chamber, &Piece),
 ) -> Each<Read<T>> {
     // One that can't be built by itself has a course by itself, or an error, all the same.
     let options = &common.options;
@@ -213,9 +226,9 @@ fn courses<T>(
             keeps,
         })
         .collect();
-    let mut found: Vec<Vec<T>> = built.iter().map(|_| Vec::new()).collect();
+    let mut found: Vec<T> = built.iter().map(|_| T::default()).collect();
     let courses = simulate_abreast(&asked, &mut |k, piece| {
-        found[k].push(read(built[k], piece));
+        read(&mut found[k], built[k], piece);
     });
     let mut courses = courses.into_iter().zip(found);
     let each = runs.iter().zip(chambers).map(|(run, chamber)| {
@@ -233,8 +246,10 @@ fn courses<T>(
             }
             None => {
                 let s = Simulation::of(run, IntegratorKind::Rosenbrock, options)?;
-                let pieces = s.trajectory.pieces.iter();
-                let found = pieces.map(|piece| read(&s.chamber, piece)).collect();
+                let mut found = T::default();
+                for piece in &s.trajectory.pieces {
+                    read(&mut found, &s.chamber, piece);
+                }
                 Ok((s, found))
             }
         }
@@ -242,69 +257,110 @@ fn courses<T>(
     each.collect()
 }
 
-/// The outcomes of courses, in their order: what decides is run once more, side by side where that is possible.
+/// The courses of runs, of which nothing is read while they are made.
+fn whole(runs: &[&Run], until_s: Option<f64>, common: &Common<'_>) -> Each<Simulation> {
+    let nothing = |(): &mut (), _: &Chamber, _: &Piece| ();
+    let courses = courses(runs, until_s, common, true, &nothing).into_iter();
+    courses.map(|course| Ok(course?.0)).collect()
+}
+
+/// What of a course's pieces its outcome needs, unless heaters lack something.
+#[derive(Default)]
+struct Skim {
+    begins: Begins,
+    largest: Vec<Largest>,
+    may_lack: bool,
+}
+
+impl Skim {
+    fn add(&mut self, chamber: &Chamber, piece: &Piece) {
+        self.begins.add(piece, chamber.network.nodes().len());
+        self.largest.push(Largest::of(chamber, piece));
+        self.may_lack |= may_lack(chamber, piece);
+    }
+}
+
+/// The courses of runs, whole or without pieces, and what outcomes need of them. Of one that failed that is nothing.
+fn skimmed(runs: &[&Run], common: &Common<'_>, keeps: bool) -> (Each<Simulation>, Vec<Skim>) {
+    let courses = courses(runs, None, common, keeps, &Skim::add).into_iter();
+    courses
+        .map(|course| match course {
+            Ok((simulation, skim)) => (Ok(simulation), skim),
+            Err(e) => (Err(e), Skim::default()),
+        })
+        .unzip()
+}
+
+/// The outcomes of courses, in their order: what decides is run once more, side by side where that is possible. Courses
+/// of which heaters may lack something are whole.
 fn outcomes_in(
     runs: &[&Run],
-    courses: &Each<Read<(Largest, bool)>>,
+    courses: &Each<Simulation>,
+    skims: Vec<Skim>,
     options: &Options,
 ) -> Each<Outcome> {
     let fine = fine(options);
     let mut found: Vec<Option<Result<Outcome, SimulationError>>> = Vec::new();
-    let mut searches: Vec<(usize, &Simulation, Search)> = Vec::new();
-    for (k, course) in courses.iter().enumerate() {
+    let mut searches: Vec<(usize, &Simulation, bool, Search)> = Vec::new();
+    for (k, (course, skim)) in courses.iter().zip(skims).enumerate() {
         found.push(course.as_ref().err().map(|e| Err(e.clone())));
-        if let Ok((s, largest)) = course {
-            let each = largest.iter().map(|(largest, _)| *largest);
-            let search = Search::among(runs[k], s, each.collect(), options);
-            searches.push((k, s, search));
+        if let Ok(s) = course {
+            let search = Search::among(runs[k], skim.begins, skim.largest, options);
+            searches.push((k, s, skim.may_lack, search));
         }
     }
     while !searches.is_empty() {
-        let windows = searches.iter().flat_map(|(_, s, search)| {
+        let asked = searches.iter().flat_map(|(k, s, _, search)| {
             let each = search.asked();
-            each.map(|w| (&s.chamber, w.of(s)))
+            each.map(|again| (runs[*k], &s.chamber, again))
         });
-        let asked: Vec<Asked<'_>> = windows
-            .map(|(chamber, (from, end_s))| Asked {
-                network: &chamber.network,
-                schedule: &chamber.schedule,
-                from: Some(from),
-                end_s,
-                options: fine,
-                keeps: true,
-            })
-            .collect();
-        let mut again = simulate_abreast(&asked, &mut |_, _| ()).into_iter();
+        let asked: Vec<(&Run, &Chamber, Again<'_>)> = asked.collect();
+        let mut again = peaks_of(&asked, &fine).into_iter();
         let mut left = Vec::new();
-        for (k, s, mut search) in searches {
-            let known = search.asked().map(|w| match again.next().flatten() {
-                Some(course) => Ok(course),
-                None => {
-                    let (from, end_s) = w.of(s);
-                    s.once_more(from, end_s, &fine)
-                }
-            });
+        for (k, s, may_lack, mut search) in searches {
             // All of them, also after one that fails: what follows are the next run's.
-            let known: Vec<Result<Trajectory, _>> = known.collect();
+            let known: Vec<_> = again.by_ref().take(search.asked().count()).collect();
             match known.into_iter().collect() {
                 Err(e) => found[k] = Some(Err(e)),
-                Ok(known) => match search.with(runs[k], s, known) {
+                Ok(known) => match search.with(runs[k], known) {
                     Some(hottest) => {
-                        let pieces = courses[k].iter().flat_map(|(_, each)| each);
-                        let may_lack = pieces.into_iter().any(|(_, may_lack)| *may_lack);
-                        found[k] = Some(Ok(if may_lack {
-                            outcome_with(runs[k], s, &hottest)
+                        let short = if may_lack {
+                            Lacks::of(s).short
                         } else {
-                            outcome_of(runs[k].requirements.margin_K, &hottest, Vec::new())
-                        }));
+                            Vec::new()
+                        };
+                        let required_K = runs[k].requirements.margin_K;
+                        found[k] = Some(Ok(outcome_of(required_K, &hottest, short)));
                     }
-                    None => left.push((k, s, search)),
+                    None => left.push((k, s, may_lack, search)),
                 },
             }
         }
         searches = left;
     }
     found.into_iter().flatten().collect()
+}
+
+/// The hottest filament in parts of runs that are run once more, in their order: side by side where that is possible.
+fn peaks_of(parts: &[(&Run, &Chamber, Again<'_>)], options: &Options) -> Each<Peaks> {
+    let each = parts.iter().map(|(_, chamber, again)| Asked {
+        network: &chamber.network,
+        schedule: &chamber.schedule,
+        from: Some(again.from),
+        end_s: again.end_s,
+        options: *options,
+        keeps: false,
+    });
+    let asked: Vec<Asked<'_>> = each.collect();
+    let runs = parts.iter().map(|(run, ..)| run);
+    let mut peaks: Vec<Peaks> = runs.map(|run| Peaks::none_yet(run)).collect();
+    let courses = simulate_abreast(&asked, &mut |k, piece| peaks[k].look(parts[k].1, piece));
+    let each = courses.into_iter().zip(peaks).zip(parts);
+    each.map(|((course, peaks), (run, chamber, again))| match course {
+        Some(_) => Ok(peaks),
+        None => again.alone(run, chamber, options),
+    })
+    .collect()
 }
 
 /// Filament that has stood at each station, over a whole run.
@@ -337,8 +393,12 @@ impl FeedPiece {
             begin_s: piece.begin_s,
             length_s: piece.length_s,
             stretch: piece.stretch,
-            stations: StationKind::ALL.map(|s| chamber.filament_over(piece, s)),
+            stations: chamber.filaments_over(piece),
         }
+    }
+
+    fn add(before: &mut Vec<Self>, chamber: &Chamber, piece: &Piece) {
+        before.push(Self::of(chamber, piece));
     }
 
     /// End, s.

@@ -218,7 +218,8 @@ impl Lane {
         self.fresh_rates = true;
     }
 
-    /// Looks at the step that was tried: goes on from its end, or tries another from where it begins.
+    /// Looks at the step that was tried: goes on from its end, or tries another from where it begins. What
+    /// all lanes have together follows for all of them at once.
     pub fn conclude<A: Abreast>(&mut self, lane: usize, all: &mut A, m: &mut Method) {
         if self.lost {
             return;
@@ -242,9 +243,11 @@ impl Lane {
         let mut coefficients = std::mem::take(&mut self.spare);
         coefficients.clear();
         coefficients.reserve_exact(4 * n);
-        for numbers in [&m.y, &m.end, &m.k1, &m.k2] {
+        coefficients.extend_from_slice(&self.y);
+        for numbers in [&m.end, &m.k1, &m.k2] {
             coefficients.extend(numbers.iter().map(|wide| wide.0[lane]));
         }
+        self.y.copy_from_slice(&coefficients[n..2 * n]);
         self.made = Some(Piece {
             begin_s: self.t,
             length_s: self.h,
@@ -257,17 +260,17 @@ impl Lane {
         } else {
             self.t + self.h
         };
-        for k in 0..n {
-            self.y[k] = m.end[k].0[lane];
-            m.y[k].0[lane] = m.end[k].0[lane];
-            m.rates[k].0[lane] = m.end_rates[k].0[lane];
-        }
         self.fresh_rates = true;
         self.fresh_slopes = false;
         all.meters(lane, &mut self.ledgers[self.meters_from..]);
         if let Some(system) = all.one(lane) {
             self.near_alarm = self.watch.is_near_alarm(system, &self.ledgers);
         }
+    }
+
+    /// Whether a step has just been made.
+    pub const fn has_made(&self) -> bool {
+        self.made.is_some()
     }
 
     /// Whether an alarm is so close that the rates, which decide what happens next, must be those where the step

@@ -17,7 +17,7 @@ mod method;
 pub use abreast::{Abreast, Slopes, Task};
 
 use super::{Piece, Trajectory};
-use crate::wide::{LANES, Work, side_by_side};
+use crate::wide::{LANES, Wide, Work, side_by_side};
 use lane::Lane;
 use method::Method;
 
@@ -55,13 +55,16 @@ pub fn integrate_abreast<A: Abreast>(
         all.error_weights(&mut method.weights);
         side_by_side(Correct(method));
         let mut near_alarm = false;
+        let mut made = Wide::ZERO;
         for (lane, place) in lanes.iter_mut().enumerate() {
             if let Some(l) = place {
                 l.conclude(lane, all, method);
                 near_alarm |= l.is_near_alarm();
                 t_s[lane] = l.begin_s();
+                made.0[lane] = f64::from(u8::from(l.has_made()));
             }
         }
+        side_by_side(GoOn { method, made });
         if near_alarm {
             all.rates(&t_s, &method.y, &mut method.end_rates);
         }
@@ -149,6 +152,27 @@ impl Work for GoStraight<'_> {
             self.method.factor();
         }
         self.method.go_straight();
+    }
+}
+
+/// Goes on from the step's end in lanes that have made one.
+struct GoOn<'a> {
+    method: &'a mut Method,
+    /// One in those, else zero.
+    made: Wide,
+}
+
+impl Work for GoOn<'_> {
+    #[inline(always)]
+    fn work(self) {
+        let m = self.method;
+        let go_on = |from: &mut [Wide], to: &[Wide]| {
+            for (from, to) in from.iter_mut().zip(to) {
+                *from = self.made.above(Wide::ZERO, *to, *from);
+            }
+        };
+        go_on(&mut m.y, &m.end);
+        go_on(&mut m.rates, &m.end_rates);
     }
 }
 

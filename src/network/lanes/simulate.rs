@@ -18,11 +18,10 @@ fn task<'a>(asked: &Asked<'a>) -> Option<Task<NetworkSystem<'a>>> {
     let mut system = NetworkSystem::new(asked.network, asked.schedule).ok()?;
     let (begin_s, start) = match asked.from {
         None => (0.0, system.initial()),
-        Some(piece) => {
-            let (_, running) = Schedule::by_number(piece.stretch);
+        Some(begin) => {
+            let (_, running) = Schedule::by_number(begin.stretch);
             system.resume(running);
-            let nodes = asked.network.nodes().len();
-            (piece.begin_s, piece.coefficients[..nodes].to_vec())
+            (begin.at_s, begin.unknowns.to_vec())
         }
     };
     Some(Task {
