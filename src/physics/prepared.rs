@@ -128,9 +128,12 @@ impl PreparedFace {
     }
 }
 
+/// What a table of forced convection follows from: the face, and the bits of its numbers.
+type Key = (Face, [u64; 4]);
+
 thread_local! {
     /// Tables of forced convection: the faces of many runs differ in few things.
-    static KNOWN: RefCell<Remembered<(Face, [u64; 4]), Arc<ForcedTable>>> =
+    static KNOWN: RefCell<Remembered<Key, Arc<ForcedTable>>> =
         RefCell::new(Remembered::at_most(4096));
 }
 
