@@ -12,10 +12,16 @@ use std::sync::LazyLock;
 /// Numbers side by side: two registers of AVX2, one of AVX-512.
 pub const LANES: usize = 8;
 
-/// Numbers side by side.
+/// Numbers side by side, to sixteen digits.
 #[derive(Debug, Clone, Copy, PartialEq)]
 #[repr(C, align(64))]
 pub struct Wide(pub [f64; LANES]);
+
+/// The same to seven digits, which half as many instructions do: for what is small, for what is corrected afterwards,
+/// and for coefficients that no one knows better.
+#[derive(Debug, Clone, Copy, PartialEq)]
+#[repr(C, align(32))]
+pub struct Narrow(pub [f32; LANES]);
 
 /// Work on many lanes.
 pub trait Work {
@@ -56,8 +62,8 @@ pub fn is_worth_it() -> bool {
 }
 
 macro_rules! each {
-    ($name:ident, $method:ident, $op:tt) => {
-        impl $name for Wide {
+    ($of:ident, $number:ty: $($name:ident, $method:ident, $op:tt;)*) => {$(
+        impl $name for $of {
             type Output = Self;
             #[inline(always)]
             fn $method(mut self, b: Self) -> Self {
@@ -67,182 +73,222 @@ macro_rules! each {
                 self
             }
         }
-        impl $name<f64> for Wide {
+        impl $name<$number> for $of {
             type Output = Self;
             #[inline(always)]
-            fn $method(mut self, b: f64) -> Self {
+            fn $method(mut self, b: $number) -> Self {
                 for l in 0..LANES {
                     self.0[l] $op b;
                 }
                 self
             }
         }
+    )*};
+}
+
+macro_rules! lanes {
+    ($of:ident, $number:ty) => {
+        each!($of, $number: Add, add, +=; Sub, sub, -=; Mul, mul, *=; Div, div, /=;);
+
+        impl Neg for $of {
+            type Output = Self;
+            #[inline(always)]
+            fn neg(mut self) -> Self {
+                for l in 0..LANES {
+                    self.0[l] = -self.0[l];
+                }
+                self
+            }
+        }
+
+        impl $of {
+            /// Nothing in every lane.
+            pub const ZERO: Self = Self([0.0; LANES]);
+
+            /// The same in every lane.
+            #[inline(always)]
+            #[must_use]
+            pub const fn all(x: $number) -> Self {
+                Self([x; LANES])
+            }
+
+            /// `self + a b`, rounded once.
+            #[inline(always)]
+            #[must_use]
+            pub fn plus(mut self, a: Self, b: Self) -> Self {
+                for l in 0..LANES {
+                    self.0[l] = a.0[l].mul_add(b.0[l], self.0[l]);
+                }
+                self
+            }
+
+            /// `self - a b`, rounded once.
+            #[inline(always)]
+            #[must_use]
+            pub fn less(mut self, a: Self, b: Self) -> Self {
+                for l in 0..LANES {
+                    self.0[l] = (-a.0[l]).mul_add(b.0[l], self.0[l]);
+                }
+                self
+            }
+
+            /// Square root.
+            #[inline(always)]
+            #[must_use]
+            pub fn sqrt(mut self) -> Self {
+                for l in 0..LANES {
+                    self.0[l] = self.0[l].sqrt();
+                }
+                self
+            }
+
+            /// Size.
+            #[inline(always)]
+            #[must_use]
+            pub fn abs(mut self) -> Self {
+                for l in 0..LANES {
+                    self.0[l] = self.0[l].abs();
+                }
+                self
+            }
+
+            /// The larger of each two; the second where the first is no number.
+            #[inline(always)]
+            #[must_use]
+            pub fn max(mut self, b: Self) -> Self {
+                for l in 0..LANES {
+                    self.0[l] = if self.0[l] > b.0[l] {
+                        self.0[l]
+                    } else {
+                        b.0[l]
+                    };
+                }
+                self
+            }
+
+            /// The smaller of each two; the second where the first is no number.
+            #[inline(always)]
+            #[must_use]
+            pub fn min(mut self, b: Self) -> Self {
+                for l in 0..LANES {
+                    self.0[l] = if self.0[l] < b.0[l] {
+                        self.0[l]
+                    } else {
+                        b.0[l]
+                    };
+                }
+                self
+            }
+
+            /// `yes` where this is above `limit`, else `no`.
+            #[inline(always)]
+            #[must_use]
+            pub fn above(self, limit: Self, yes: Self, mut no: Self) -> Self {
+                for l in 0..LANES {
+                    no.0[l] = if self.0[l] > limit.0[l] {
+                        yes.0[l]
+                    } else {
+                        no.0[l]
+                    };
+                }
+                no
+            }
+
+            /// Whether any lane is above a limit.
+            #[inline(always)]
+            #[must_use]
+            pub fn any_above(self, limit: $number) -> bool {
+                let mut any = false;
+                for l in 0..LANES {
+                    any |= self.0[l] > limit;
+                }
+                any
+            }
+        }
     };
 }
-each!(Add, add, +=);
-each!(Sub, sub, -=);
-each!(Mul, mul, *=);
-each!(Div, div, /=);
+lanes!(Wide, f64);
+lanes!(Narrow, f32);
 
-impl Neg for Wide {
-    type Output = Self;
+impl Wide {
+    /// To seven digits.
     #[inline(always)]
-    fn neg(mut self) -> Self {
+    #[must_use]
+    pub fn narrow(self) -> Narrow {
+        let mut narrow = Narrow::ZERO;
         for l in 0..LANES {
-            self.0[l] = -self.0[l];
+            narrow.0[l] = self.0[l] as f32;
         }
-        self
+        narrow
     }
 }
 
-impl Wide {
-    /// Nothing in every lane.
-    pub const ZERO: Self = Self([0.0; LANES]);
-
-    /// The same in every lane.
+impl Narrow {
+    /// The same numbers.
     #[inline(always)]
     #[must_use]
-    pub const fn all(x: f64) -> Self {
-        Self([x; LANES])
-    }
-
-    /// `self + a b`, rounded once.
-    #[inline(always)]
-    #[must_use]
-    pub fn plus(mut self, a: Self, b: Self) -> Self {
+    pub fn wide(self) -> Wide {
+        let mut wide = Wide::ZERO;
         for l in 0..LANES {
-            self.0[l] = a.0[l].mul_add(b.0[l], self.0[l]);
+            wide.0[l] = f64::from(self.0[l]);
         }
-        self
+        wide
     }
 
-    /// `self - a b`, rounded once.
+    /// A polynomial, coefficients from the lowest power up: even and odd powers by themselves, so that less waits for
+    /// what comes before.
     #[inline(always)]
     #[must_use]
-    pub fn less(mut self, a: Self, b: Self) -> Self {
-        for l in 0..LANES {
-            self.0[l] = (-a.0[l]).mul_add(b.0[l], self.0[l]);
-        }
-        self
-    }
-
-    /// Square root.
-    #[inline(always)]
-    #[must_use]
-    pub fn sqrt(mut self) -> Self {
-        for l in 0..LANES {
-            self.0[l] = self.0[l].sqrt();
-        }
-        self
-    }
-
-    /// Size.
-    #[inline(always)]
-    #[must_use]
-    pub fn abs(mut self) -> Self {
-        for l in 0..LANES {
-            self.0[l] = self.0[l].abs();
-        }
-        self
-    }
-
-    /// The larger of each two; the second where the first is no number.
-    #[inline(always)]
-    #[must_use]
-    pub fn max(mut self, b: Self) -> Self {
-        for l in 0..LANES {
-            self.0[l] = if self.0[l] > b.0[l] {
-                self.0[l]
-            } else {
-                b.0[l]
-            };
-        }
-        self
-    }
-
-    /// The smaller of each two; the second where the first is no number.
-    #[inline(always)]
-    #[must_use]
-    pub fn min(mut self, b: Self) -> Self {
-        for l in 0..LANES {
-            self.0[l] = if self.0[l] < b.0[l] {
-                self.0[l]
-            } else {
-                b.0[l]
-            };
-        }
-        self
-    }
-
-    /// `yes` where this is above `limit`, else `no`.
-    #[inline(always)]
-    #[must_use]
-    pub fn above(self, limit: Self, yes: Self, mut no: Self) -> Self {
-        for l in 0..LANES {
-            no.0[l] = if self.0[l] > limit.0[l] {
-                yes.0[l]
-            } else {
-                no.0[l]
-            };
-        }
-        no
-    }
-
-    /// Whether any lane is above a limit.
-    #[inline(always)]
-    #[must_use]
-    pub fn any_above(self, limit: f64) -> bool {
-        let mut any = false;
-        for l in 0..LANES {
-            any |= self.0[l] > limit;
-        }
-        any
-    }
-
-    /// A polynomial, coefficients from the lowest power up.
-    #[inline(always)]
-    #[must_use]
-    pub fn polynomial<const N: usize>(self, c: &[f64; N]) -> Self {
-        let mut v = Self::all(c[N - 1]);
-        for k in (0..N - 1).rev() {
-            v = Self::all(c[k]).plus(v, self);
-        }
-        v
+    pub fn polynomial<const N: usize>(self, c: &[f32; N]) -> Self {
+        self.by_halves(N, |k| Self::all(c[k]))
     }
 
     /// The same with coefficients of each lane's own.
     #[inline(always)]
     #[must_use]
     pub fn own_polynomial<const N: usize>(self, c: &[Self; N]) -> Self {
-        let mut v = c[N - 1];
-        for k in (0..N - 1).rev() {
-            v = c[k].plus(v, self);
-        }
-        v
+        self.by_halves(N, |k| c[k])
     }
 
-    /// Logarithm to the base 2 of positive numbers, to 1e-8.
+    #[inline(always)]
+    fn by_halves(self, n: usize, c: impl Fn(usize) -> Self) -> Self {
+        let square = self * self;
+        let (mut first, mut second) = (c(n - 1), c(n - 2));
+        let mut k = n - 2;
+        while k >= 2 {
+            first = c(k - 1).plus(first, square);
+            second = c(k - 2).plus(second, square);
+            k -= 2;
+        }
+        if k == 1 {
+            // An odd number of coefficients: the highest power is even.
+            first = c(0).plus(first, square);
+            first.plus(second, self)
+        } else {
+            second.plus(first, self)
+        }
+    }
+
+    /// Logarithm to the base 2 of positive numbers, to 3e-7 and, of large ones, seven digits.
     #[inline(always)]
     #[must_use]
     pub fn log2(self, powers: &Powers) -> Self {
         let (mut exponent, mut mantissa) = (self, self);
         for l in 0..LANES {
             let bits = self.0[l].to_bits();
-            // As the last bits of 2^52, an exponent is a number.
-            exponent.0[l] = f64::from_bits((bits >> 52) | 0x4330_0000_0000_0000)
-                - (4_503_599_627_370_496.0 + 1023.0);
-            mantissa.0[l] =
-                f64::from_bits((bits & 0x000f_ffff_ffff_ffff) | 0x3ff0_0000_0000_0000) - 1.5;
+            // As the last bits of 2^23, an exponent is a number.
+            exponent.0[l] = f32::from_bits((bits >> 23) | 0x4b00_0000) - (8_388_608.0 + 127.0);
+            mantissa.0[l] = f32::from_bits((bits & 0x007f_ffff) | 0x3f80_0000) - 1.5;
         }
         exponent + mantissa.polynomial(&powers.log2)
     }
 
-    /// Two to this power, to 1e-8 of it.
+    /// Two to this power, to 3e-7 of it.
     #[inline(always)]
     #[must_use]
     pub fn exp2(self, powers: &Powers) -> Self {
         /// To this, whole numbers are added in the last bits.
-        const WHOLE: f64 = 6_755_399_441_055_744.0;
+        const WHOLE: f32 = 12_582_912.0;
         let (mut whole, mut rest) = (self, self);
         for l in 0..LANES {
             whole.0[l] = self.0[l] + WHOLE;
@@ -250,7 +296,7 @@ impl Wide {
         }
         let mut v = rest.polynomial(&powers.exp2);
         for l in 0..LANES {
-            v.0[l] = f64::from_bits(v.0[l].to_bits().wrapping_add(whole.0[l].to_bits() << 52));
+            v.0[l] = f32::from_bits(v.0[l].to_bits().wrapping_add(whole.0[l].to_bits() << 23));
         }
         v
     }
@@ -259,8 +305,8 @@ impl Wide {
 /// Polynomials for powers of two and logarithms.
 #[derive(Debug, Clone)]
 pub struct Powers {
-    log2: [f64; 10],
-    exp2: [f64; 7],
+    log2: [f32; 9],
+    exp2: [f32; 6],
 }
 
 impl Powers {
@@ -268,8 +314,8 @@ impl Powers {
     #[must_use]
     pub fn new() -> Self {
         Self {
-            log2: fitted(1.0, 2.0, 1.5, f64::log2),
-            exp2: fitted(-0.5, 0.5, 0.0, f64::exp2),
+            log2: short(fitted(1.0, 2.0, 1.5, f64::log2)),
+            exp2: short(fitted(-0.5, 0.5, 0.0, f64::exp2)),
         }
     }
 }
@@ -278,6 +324,12 @@ impl Default for Powers {
     fn default() -> Self {
         Self::new()
     }
+}
+
+/// To seven digits.
+#[must_use]
+pub fn short<const N: usize>(c: [f64; N]) -> [f32; N] {
+    c.map(|c| c as f32)
 }
 
 /// The polynomial in `x - middle` that follows a function between two places, by Chebyshev's: its largest
@@ -331,7 +383,7 @@ pub fn powers_of<const N: usize>(series: &[f64; N], half: f64, from: f64) -> [f6
 mod tests {
     use super::*;
 
-    struct Some<'a>(&'a [Wide], &'a mut [Wide], &'a Powers);
+    struct Some<'a>(&'a [Narrow], &'a mut [Narrow], &'a Powers);
 
     impl Work for Some<'_> {
         #[inline(always)]
@@ -344,11 +396,11 @@ mod tests {
         }
     }
 
-    fn numbers() -> Vec<Wide> {
+    fn numbers() -> Vec<Narrow> {
         (0..50)
             .map(|k| {
-                Wide(std::array::from_fn(|l| {
-                    1e-9 * 1.1_f64.powi(8 * k + l as i32)
+                Narrow(std::array::from_fn(|l| {
+                    1e-9 * 1.1_f32.powi(8 * k + l as i32)
                 }))
             })
             .collect()
@@ -360,8 +412,11 @@ mod tests {
         for x in numbers() {
             let (log, root) = (x.log2(&powers), (x.log2(&powers) * 0.2).exp2(&powers));
             for l in 0..LANES {
-                assert!((log.0[l] - x.0[l].log2()).abs() < 2e-8, "{:?}", x.0[l]);
-                assert!((root.0[l] / x.0[l].powf(0.2) - 1.0).abs() < 1e-8);
+                let exactly = f64::from(x.0[l]);
+                let log_is = f64::from(log.0[l]);
+                // Seven digits of up to 32, and of the root what they amount to.
+                assert!((log_is - exactly.log2()).abs() < 2e-6, "{exactly:?}");
+                assert!((f64::from(root.0[l]) / exactly.powf(0.2) - 1.0).abs() < 6e-7);
             }
         }
     }
@@ -370,7 +425,7 @@ mod tests {
     #[test]
     fn every_set_of_instructions_gives_the_same_bits() {
         let (powers, x) = (Powers::new(), numbers());
-        let (mut best, mut plain) = (vec![Wide::ZERO; x.len()], vec![Wide::ZERO; x.len()]);
+        let (mut best, mut plain) = (vec![Narrow::ZERO; x.len()], vec![Narrow::ZERO; x.len()]);
         side_by_side(Some(&x, &mut best, &powers));
         Some(&x, &mut plain, &powers).work();
         assert_eq!(best, plain);
@@ -380,7 +435,7 @@ mod tests {
     fn a_fitted_polynomial_follows_its_function() {
         let c: [f64; 10] = fitted(220.0, 720.0, 400.0, f64::sqrt);
         for x in [220.0, 300.0, 511.0, 720.0] {
-            let v = Wide::all(x - 400.0).polynomial(&c).0[3];
+            let v = c.iter().rev().fold(0.0, |v, c| v * (x - 400.0) + c);
             // Ten terms of a series that falls by 3.5 from one to the next.
             assert!((v / f64::sqrt(x) - 1.0).abs() < 1e-6, "{x}: {v}");
         }

@@ -139,7 +139,7 @@ fn compare_slopes(
     for (lane, want) in want.iter().enumerate() {
         let mut matrix = vec![0.0; n * n];
         for ((i, j), entry) in found.places.iter().zip(&found.entries) {
-            matrix[*i as usize * n + *j as usize] = entry.0[lane];
+            matrix[*i as usize * n + *j as usize] = f64::from(entry.0[lane]);
         }
         for i in 0..n {
             let row = i * n..(i + 1) * n;

@@ -1,7 +1,7 @@
 //! What is integrated in lanes.
 
 use crate::integrate::{Options, System};
-use crate::wide::{LANES, Wide};
+use crate::wide::{LANES, Narrow, Wide};
 
 /// Systems whose rates are worked out together.
 pub trait Abreast {
@@ -37,8 +37,8 @@ pub trait Abreast {
 pub struct Slopes {
     /// Row and column of each entry. Others may follow, those that are there stay.
     pub places: Vec<(u32, u32)>,
-    /// The entries.
-    pub entries: Vec<Wide>,
+    /// The entries, to seven digits.
+    pub entries: Vec<Narrow>,
 }
 
 /// A course to be integrated: a system, from where, and how carefully.

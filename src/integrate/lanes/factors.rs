@@ -2,20 +2,26 @@
 //!
 //! Only places that fill are stored, in the order in which a solution reads them: the columns below the diagonal,
 //! the rows right of it from the last one up, then the diagonal.
+//!
+//! Seven digits are kept: a solution is what unknowns move by in a step, a kelvin or so, and what it misses is a part of
+//! what the rates at the step's end correct.
 
 use super::abreast::Slopes;
 use crate::integrate::sparse_lu::Pattern;
-use crate::wide::Wide;
+use crate::wide::Narrow;
+
+/// A pivot has to be so much of the shift at least: what is left of it below that is not known to seven digits.
+const LEAST: f32 = 1e-6;
 
 /// Factors in lanes.
 #[derive(Debug, Clone)]
 pub(super) struct Factors {
     /// See [`Pattern`]; rows below and columns right one unknown after the other, the last unknown's columns first,
     /// and where those of each unknown end.
-    order: Vec<u32>,
-    below: Vec<u32>,
+    order: Vec<u8>,
+    below: Vec<u8>,
     columns_end: Vec<u32>,
-    right: Vec<u32>,
+    right: Vec<u8>,
     rows_end: Vec<u32>,
     /// From this one in the order on, every row and column is full.
     full_from: usize,
@@ -27,13 +33,19 @@ pub(super) struct Factors {
     /// For each unknown in the order of elimination, each row below and each column right of it: the place that
     /// their product is taken from.
     products: Vec<u32>,
-    lu: Vec<Wide>,
-    inverse_pivots: Vec<Wide>,
-    work: Vec<Wide>,
+    lu: Vec<Narrow>,
+    inverse_pivots: Vec<Narrow>,
+    /// One for every byte: looking one up needs no check.
+    work: Box<[Narrow; MOST_UNKNOWNS]>,
 }
 
+/// Unknowns that a byte can count.
+pub const MOST_UNKNOWNS: usize = 256;
+
 impl Factors {
+    /// For matrices with entries in these places, of [`MOST_UNKNOWNS`] rows at most.
     pub fn new(n: usize, places: &[(u32, u32)]) -> Self {
+        debug_assert!(n <= MOST_UNKNOWNS);
         let mut nonzeros = vec![false; n * n];
         for (i, j) in places {
             nonzeros[*i as usize * n + *j as usize] = true;
@@ -82,18 +94,18 @@ impl Factors {
         let filling = (0..).zip(&is_filling).filter(|(_, f)| **f);
         Self {
             filling: filling.map(|(at, _)| at).collect(),
-            order: pattern.order.iter().map(|i| *i as u32).collect(),
-            below: below.iter().flatten().copied().collect(),
+            order: pattern.order.iter().map(|i| *i as u8).collect(),
+            below: below.iter().flatten().map(|i| *i as u8).collect(),
             columns_end: ends(&mut below.iter()),
-            right: right.iter().rev().flatten().copied().collect(),
+            right: right.iter().rev().flatten().map(|j| *j as u8).collect(),
             rows_end,
             full_from: pattern.full_from,
             places,
             diagonal: filled - n,
             products: products.map(|at| slot[at]).collect(),
-            lu: vec![Wide::ZERO; filled],
-            inverse_pivots: vec![Wide::ZERO; n],
-            work: vec![Wide::ZERO; n],
+            lu: vec![Narrow::ZERO; filled],
+            inverse_pivots: vec![Narrow::ZERO; n],
+            work: Box::new([Narrow::ZERO; MOST_UNKNOWNS]),
         }
     }
 
@@ -104,34 +116,36 @@ impl Factors {
 
     /// Factors `shift I - matrix` in every lane. A pivot of no use leaves its lane without numbers.
     #[inline(always)]
-    pub fn factor(&mut self, shift: Wide, entries: &[Wide]) {
+    pub fn factor(&mut self, shift: Narrow, entries: &[Narrow]) {
         let lu = &mut self.lu[..];
         for at in &self.filling {
-            lu[*at as usize] = Wide::ZERO;
+            lu[*at as usize] = Narrow::ZERO;
         }
         for (entry, at) in entries.iter().zip(&self.places) {
             lu[*at as usize] = -*entry;
         }
-        let least = shift * 1e-12;
+        let least = shift * LEAST;
         let mut products = &self.products[..];
         let mut column = 0;
         for (k, (column_end, row_end)) in self.columns_end.iter().zip(&self.rows_end).enumerate() {
             let pivot = lu[self.diagonal + k] + shift;
-            let inverse = Wide::all(1.0) / pivot;
-            let inverse = pivot.abs().above(least, inverse, Wide::all(f64::NAN));
+            let inverse = Narrow::all(1.0) / pivot;
+            let inverse = pivot.abs().above(least, inverse, Narrow::all(f32::NAN));
             self.inverse_pivots[k] = inverse;
             let row = self.below.len() + self.rows_end.get(k + 1).map_or(0, |end| *end as usize);
             let across = self.below.len() + *row_end as usize - row;
+            // Apart from what is written: no need to look whether it is the same.
+            let us = &mut self.work[..across];
+            us.copy_from_slice(&lu[row..row + across]);
             while column < *column_end as usize {
                 let l = lu[column] * inverse;
                 lu[column] = l;
                 column += 1;
                 let (now, later) = products.split_at(across);
                 products = later;
-                for (j, at) in now.iter().enumerate() {
-                    let u = lu[row + j];
+                for (u, at) in us.iter().zip(now) {
                     let value = &mut lu[*at as usize];
-                    *value = value.less(l, u);
+                    *value = value.less(l, *u);
                 }
             }
         }
@@ -139,9 +153,9 @@ impl Factors {
 
     /// Solves for one right-hand side in each lane: that of each unknown is asked for once, in any order.
     #[inline(always)]
-    pub fn solve(&mut self, right_side: impl Fn(usize) -> Wide, x: &mut [Wide]) {
+    pub fn solve(&mut self, right_side: impl Fn(usize) -> Narrow, x: &mut [Narrow]) {
         let n = self.order.len();
-        let w = &mut self.work[..n];
+        let w = &mut *self.work;
         for (value, i) in w.iter_mut().zip(&self.order) {
             *value = right_side(*i as usize);
         }
@@ -154,7 +168,7 @@ impl Factors {
             let value = w[k];
             if k >= self.full_from {
                 // Everything below: no need to look up where.
-                for (target, l) in w[k + 1..].iter_mut().zip(entries) {
+                for (target, l) in w[k + 1..n].iter_mut().zip(entries) {
                     *target = target.less(*l, value);
                 }
             } else {
@@ -170,10 +184,10 @@ impl Factors {
             let (right, entries) = (&self.right[done..end], &upper[done..end]);
             done = end;
             // Two sums: one would wait for itself.
-            let mut sums = (w[k], Wide::ZERO);
+            let mut sums = (w[k], Narrow::ZERO);
             let mut us = entries.chunks_exact(2);
             if k >= self.full_from {
-                let mut values = w[k + 1..].chunks_exact(2);
+                let mut values = w[k + 1..n].chunks_exact(2);
                 for (u, value) in (&mut us).zip(&mut values) {
                     sums.0 = sums.0.less(u[0], value[0]);
                     sums.1 = sums.1.less(u[1], value[1]);
@@ -202,7 +216,7 @@ impl Factors {
 mod tests {
     use super::*;
     use crate::integrate::sparse_lu;
-    use crate::wide::LANES;
+    use crate::wide::{LANES, Narrow};
 
     /// Each lane solves its own matrix: the plain factors are the reference.
     #[test]
@@ -232,8 +246,8 @@ mod tests {
             .map(|at| ((at / n) as u32, (at % n) as u32))
             .collect();
         let entries = places.iter().map(|(i, j)| {
-            Wide(std::array::from_fn(|lane| {
-                matrix(lane)[*i as usize * n + *j as usize]
+            Narrow(std::array::from_fn(|lane| {
+                matrix(lane)[*i as usize * n + *j as usize] as f32
             }))
         });
         let slopes = Slopes {
@@ -243,19 +257,19 @@ mod tests {
         assert!(!Factors::new(n, &[]).cover(&slopes));
         let mut factors = Factors::new(n, &slopes.places);
         assert!(factors.cover(&slopes));
-        let shift = Wide(std::array::from_fn(|l| 0.5 + l as f64));
+        let shift = Narrow(std::array::from_fn(|l| 0.5 + l as f32));
         factors.factor(shift, &slopes.entries);
         let right = |k: usize| 1.0 + k as f64;
-        let mut x = vec![Wide::ZERO; n];
-        factors.solve(|k| Wide::all(right(k)), &mut x);
+        let mut x = vec![Narrow::ZERO; n];
+        factors.solve(|k| Narrow::all(right(k) as f32), &mut x);
         let pattern = Pattern::new(n, &nonzeros);
         let mut plain = sparse_lu::Factors::new(n);
         for lane in 0..LANES {
-            assert!(plain.factor(&pattern, shift.0[lane], &[1.0; 7], &matrix(lane)));
+            assert!(plain.factor(&pattern, f64::from(shift.0[lane]), &[1.0; 7], &matrix(lane)));
             let mut by_hand: Vec<f64> = (0..n).map(right).collect();
             plain.solve(&pattern, &mut by_hand);
             for k in 0..n {
-                assert!((x[k].0[lane] - by_hand[k]).abs() < 1e-12);
+                assert!((f64::from(x[k].0[lane]) - by_hand[k]).abs() < 1e-6);
             }
         }
     }

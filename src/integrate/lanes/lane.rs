@@ -43,7 +43,6 @@ pub(super) struct Lane {
     uses_left: u32,
     /// Slopes are kept while no unknown has moved by more than this since.
     keep_within: f64,
-    linearised_for: Vec<f64>,
     linearised_at: f64,
     stretch: Option<usize>,
     /// Whether an event may happen that is no alarm.
@@ -86,7 +85,6 @@ impl Lane {
             fresh_slopes: false,
             uses_left: 0,
             keep_within: KEEP_SLOPES_WITHIN * task.options.tolerance.sqrt(),
-            linearised_for: vec![0.0; n],
             linearised_at: f64::NAN,
             stretch: None,
             may_switch: true,
@@ -161,14 +159,13 @@ impl Lane {
 
     /// Whether slopes have to be worked out anew where the step begins; they are kept from an earlier one
     /// while they are nearly the same.
-    pub fn wants_slopes<A: Abreast>(&mut self, lane: usize, all: &mut A) -> bool {
+    pub fn wants_slopes<A: Abreast>(&mut self, lane: usize, all: &mut A, m: &Method) -> bool {
         // A rejected step is tried again from the same place: its slopes still hold.
         if self.fresh_slopes {
             return false;
         }
-        let near = |(a, b): (&f64, &f64)| (a - b).abs() <= self.keep_within;
         let keeps = self.uses_left > 0
-            && self.linearised_for.iter().zip(&self.y).all(near)
+            && m.moved.0[lane] <= self.keep_within
             && all.keeps_slopes(lane, self.t);
         if keeps {
             self.uses_left -= 1;
@@ -180,7 +177,6 @@ impl Lane {
     /// Slopes have been worked out where the step begins.
     pub fn has_slopes(&mut self) {
         self.effort.jacobians += 1;
-        self.linearised_for.copy_from_slice(&self.y);
         self.linearised_at = self.t;
         self.uses_left = MOST_USES - 1;
         self.fresh_slopes = true;

@@ -6,7 +6,7 @@ use crate::integrate::rosenbrock::chain::{Chain, GAMMA, LINKS, Weights};
 use crate::integrate::rosenbrock::method::{
     SECOND, UNSURE_BETWEEN, UNSURE_OF_ORDER, UNSURE_OF_SLOW,
 };
-use crate::wide::{LANES, Wide};
+use crate::wide::{LANES, Narrow, Wide};
 
 /// The method's working room.
 #[derive(Debug)]
@@ -16,17 +16,20 @@ pub(super) struct Method {
     pub slopes: Slopes,
     factors: Factors,
     pub step_s: Wide,
+    /// Where slopes were worked out, and how far the unknown is from there that has moved furthest.
+    linearised_for: Vec<Wide>,
+    pub moved: Wide,
     /// Where the step begins, its rates, and how these change with time at fixed unknowns.
     pub y: Vec<Wide>,
     pub rates: Vec<Wide>,
     pub with_time: Vec<Wide>,
     /// The chain's links, each of `n`.
-    links: Vec<Wide>,
+    links: Vec<Narrow>,
     /// What the rates at the end were to be, how unsure the chain is, and what the rates correct.
     straight: Vec<Wide>,
-    unsure: Vec<Wide>,
-    first: Vec<Wide>,
-    second: Vec<Wide>,
+    unsure: Vec<Narrow>,
+    first: Vec<Narrow>,
+    second: Vec<Narrow>,
     /// The step's end, and the rates there.
     pub end: Vec<Wide>,
     pub end_rates: Vec<Wide>,
@@ -42,20 +45,23 @@ pub(super) struct Method {
 impl Method {
     pub fn new(n: usize) -> Self {
         let zeros = || vec![Wide::ZERO; n];
+        let narrow = || vec![Narrow::ZERO; n];
         Self {
             n,
             chain: Chain::new(),
             slopes: Slopes::default(),
             factors: Factors::new(n, &[]),
             step_s: Wide::all(1.0),
+            linearised_for: zeros(),
+            moved: Wide::ZERO,
             y: zeros(),
             rates: zeros(),
             with_time: zeros(),
-            links: vec![Wide::ZERO; LINKS * n],
+            links: vec![Narrow::ZERO; LINKS * n],
             straight: zeros(),
-            unsure: zeros(),
-            first: zeros(),
-            second: zeros(),
+            unsure: narrow(),
+            first: narrow(),
+            second: narrow(),
             end: zeros(),
             end_rates: zeros(),
             k1: zeros(),
@@ -65,10 +71,20 @@ impl Method {
         }
     }
 
-    /// Makes place for entries that are new.
-    pub fn fit(&mut self) {
+    /// Slopes have been worked out where the step begins; makes place for entries that are new.
+    pub fn has_slopes(&mut self) {
+        self.linearised_for.copy_from_slice(&self.y);
         if !self.factors.cover(&self.slopes) {
             self.factors = Factors::new(self.n, &self.slopes.places);
+        }
+    }
+
+    /// How far any unknown has moved from where slopes were worked out.
+    #[inline(always)]
+    pub fn see_what_moved(&mut self) {
+        self.moved = Wide::ZERO;
+        for (y, then) in self.y.iter().zip(&self.linearised_for) {
+            self.moved = self.moved.max((*y - *then).abs());
         }
     }
 
@@ -76,13 +92,20 @@ impl Method {
     pub fn fastest_per_s(&self, lane: usize) -> f64 {
         let entries = self.slopes.places.iter().zip(&self.slopes.entries);
         let diagonal = entries.filter(|((i, j), _)| i == j);
-        diagonal.fold(0.0, |most, (_, e)| f64::max(most, e.0[lane].abs()))
+        diagonal.fold(0.0, |most, (_, e)| {
+            f64::max(most, f64::from(e.0[lane].abs()))
+        })
+    }
+
+    /// What the factored matrix has on its diagonal beside slopes, 1/s: it is 1/(h gamma) times the chain's.
+    #[inline(always)]
+    fn per_s(&self) -> Narrow {
+        (Wide::all(1.0 / GAMMA) / self.step_s).narrow()
     }
 
     #[inline(always)]
     pub fn factor(&mut self) {
-        let per_s = Wide::all(1.0 / GAMMA) / self.step_s;
-        self.factors.factor(per_s, &self.slopes.entries);
+        self.factors.factor(self.per_s(), &self.slopes.entries);
     }
 
     /// The end as the straight problem has it.
@@ -90,20 +113,23 @@ impl Method {
     pub fn go_straight(&mut self) {
         let n = self.n;
         let h = self.step_s;
-        let per_s = Wide::all(1.0 / GAMMA) / h;
+        let per_s = self.per_s();
         let (rates, with_time) = (&self.rates[..n], &self.with_time[..n]);
-        // The factored matrix is 1/(h gamma) times the chain's.
+        let drift = &mut self.first[..n];
+        for i in 0..n {
+            drift[i] = with_time[i].narrow();
+        }
         for k in 0..LINKS {
             let (done, rest) = self.links.split_at_mut(k * n);
             let link = &mut rest[..n];
             match done.len().checked_sub(n) {
                 None => self
                     .factors
-                    .solve(|i| with_time[i].plus(per_s, rates[i]), link),
+                    .solve(|i| drift[i].plus(per_s, rates[i].narrow()), link),
                 Some(at) => {
                     let before = &done[at..];
                     self.factors
-                        .solve(|i| with_time[i].plus(per_s, before[i]), link);
+                        .solve(|i| drift[i].plus(per_s, before[i]), link);
                 }
             }
         }
@@ -112,12 +138,13 @@ impl Method {
         let of_f0 = Wide::all(1.0 + slope.of_f0);
         let of_drift = h * (1.0 + slope.of_drift);
         for i in 0..n {
-            let p: [Wide; LINKS] = std::array::from_fn(|k| self.links[k * n + i]);
-            self.end[i] = self.y[i].plus(h, sum(&p, &chain.rise));
-            self.k1[i] = h * sum(&p, &chain.dense[0]);
-            self.k2[i] = h * sum(&p, &chain.dense[1]);
-            self.unsure[i] = h * sum(&p, &chain.error) * UNSURE_OF_ORDER;
+            let p: [Narrow; LINKS] = std::array::from_fn(|k| self.links[k * n + i]);
+            self.end[i] = self.y[i].plus(h, sum(&p, &chain.rise).wide());
+            self.k1[i] = h * sum(&p, &chain.dense[0]).wide();
+            self.k2[i] = h * sum(&p, &chain.dense[1]).wide();
+            self.unsure[i] = sum(&p, &chain.error) * (h * UNSURE_OF_ORDER).narrow();
             self.straight[i] = sum(&p, &slope.of_links)
+                .wide()
                 .plus(of_f0, rates[i])
                 .plus(of_drift, with_time[i]);
         }
@@ -127,24 +154,29 @@ impl Method {
     #[inline(always)]
     pub fn correct(&mut self) {
         let n = self.n;
-        let per_s = Wide::all(1.0 / GAMMA) / self.step_s;
+        let per_s = self.per_s();
         let (ends, straight) = (&self.end_rates[..n], &self.straight[..n]);
         self.factors
-            .solve(|i| ends[i] - straight[i], &mut self.first);
+            .solve(|i| (ends[i] - straight[i]).narrow(), &mut self.first);
         let first = &self.first[..n];
         self.factors.solve(|i| per_s * first[i], &mut self.second);
-        let mut error = Wide::ZERO;
+        let mut error = Narrow::ZERO;
         for i in 0..n {
             let (s1, s2) = (first[i], self.second[i]);
-            let w = s1.plus(Wide::all(SECOND), s2);
-            let past = (s1 * (1.0 - SECOND)).plus(Wide::all(SECOND), s2);
-            self.end_rates[i] = self.straight[i].plus(per_s, past);
-            self.end[i] = self.end[i] + w;
-            self.k1[i] = self.k1[i] - w;
-            self.k2[i] = self.k2[i].less(Wide::all(1.0 + SECOND), s2);
-            let unsure = [self.unsure[i], s2 * UNSURE_OF_SLOW, w * UNSURE_BETWEEN];
+            let w = s1.plus(Narrow::all(SECOND as f32), s2);
+            let past = (s1 * (1.0 - SECOND) as f32).plus(Narrow::all(SECOND as f32), s2);
+            self.end_rates[i] = self.straight[i] + (per_s * past).wide();
+            self.end[i] = self.end[i] + w.wide();
+            self.k1[i] = self.k1[i] - w.wide();
+            self.k2[i] = self.k2[i] - (s2 * (1.0 + SECOND) as f32).wide();
+            let unsure = [
+                self.unsure[i],
+                s2 * UNSURE_OF_SLOW as f32,
+                w * UNSURE_BETWEEN as f32,
+            ];
+            let weight = self.weights[i].narrow();
             for size in unsure {
-                let own = size.abs() * self.weights[i];
+                let own = size.abs() * weight;
                 // What is no number is the largest error, and stays it.
                 for l in 0..LANES {
                     let is_larger = (own.0[l] > error.0[l]) | own.0[l].is_nan();
@@ -152,15 +184,15 @@ impl Method {
                 }
             }
         }
-        self.error = error;
+        self.error = error.wide();
     }
 }
 
 #[inline(always)]
-fn sum(links: &[Wide; LINKS], weights: &Weights) -> Wide {
-    let mut all = links[0] * weights[0];
+fn sum(links: &[Narrow; LINKS], weights: &Weights) -> Narrow {
+    let mut all = links[0] * weights[0] as f32;
     for k in 1..LINKS {
-        all = all.plus(Wide::all(weights[k]), links[k]);
+        all = all.plus(Narrow::all(weights[k] as f32), links[k]);
     }
     all
 }

@@ -15,6 +15,7 @@ mod lane;
 mod method;
 
 pub use abreast::{Abreast, Slopes, Task};
+pub use factors::MOST_UNKNOWNS;
 
 use super::{Piece, Trajectory};
 use crate::wide::{LANES, Wide, Work, side_by_side};
@@ -125,19 +126,29 @@ fn renew_slopes<A: Abreast>(
 ) -> bool {
     let mut t_s = [0.0; LANES];
     let mut wants = false;
+    side_by_side(Moved(method));
     for (lane, place) in lanes.iter_mut().enumerate() {
         if let Some(l) = place {
             t_s[lane] = l.begin_s();
-            wants |= l.wants_slopes(lane, all);
+            wants |= l.wants_slopes(lane, all, method);
         }
     }
     if wants {
         all.linearise(&t_s, &method.y, &mut method.slopes);
-        method.fit();
+        method.has_slopes();
         lanes.iter_mut().flatten().for_each(Lane::has_slopes);
     }
     all.drift(&t_s, &method.y, &mut method.with_time);
     wants
+}
+
+struct Moved<'a>(&'a mut Method);
+
+impl Work for Moved<'_> {
+    #[inline(always)]
+    fn work(self) {
+        self.0.see_what_moved();
+    }
 }
 
 struct GoStraight<'a> {

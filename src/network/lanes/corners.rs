@@ -2,7 +2,7 @@
 
 use crate::physics::openings::WEAK_EXCHANGE_K;
 use crate::physics::overturning::OVERTURNING_BAND_K;
-use crate::wide::Wide;
+use crate::wide::{Narrow, Wide};
 
 /// See [`crate::physics::smooth::step`].
 #[inline(always)]
@@ -11,13 +11,35 @@ pub(super) fn step(x: Wide) -> Wide {
     x * x * x * Wide::all(10.0).plus(x, Wide::all(-15.0).plus(x, Wide::all(6.0)))
 }
 
-/// See [`crate::physics::smooth::abs`], of numbers that are not negative.
+/// See [`crate::physics::smooth::step_with_slope`].
 #[inline(always)]
-pub(super) fn rounded(x: Wide, band: f64) -> Wide {
+pub(super) fn step_with_slope(x: Wide) -> (Wide, Wide) {
+    let x = x.max(Wide::ZERO).min(Wide::all(1.0));
+    let both = x * (Wide::all(1.0) - x);
+    (step(x), both * both * 30.0)
+}
+
+/// The same to seven digits.
+#[inline(always)]
+pub(super) fn narrow_step_with_slope(x: Narrow) -> (Narrow, Narrow) {
+    let x = x.max(Narrow::ZERO).min(Narrow::all(1.0));
+    let both = x * (Narrow::all(1.0) - x);
+    let by = Narrow::all(10.0).plus(x, Narrow::all(-15.0).plus(x, Narrow::all(6.0)));
+    (x * x * x * by, both * both * 30.0)
+}
+
+/// See [`crate::physics::smooth::abs_with_slope`], of numbers that are not negative.
+#[inline(always)]
+pub(super) fn rounded_with_slope(x: Narrow, band: f32) -> (Narrow, Narrow) {
     let r = x * (1.0 / band);
     let r2 = r * r;
-    let inside = Wide::all(0.375).plus(r2, Wide::all(0.75).less(Wide::all(0.125), r2)) * band;
-    x.above(Wide::all(band), x, inside)
+    let inside = Narrow::all(0.375).plus(r2, Narrow::all(0.75).less(Narrow::all(0.125), r2)) * band;
+    let slope = r * Narrow::all(1.5).less(Narrow::all(0.5), r2);
+    let band = Narrow::all(band);
+    (
+        x.above(band, x, inside),
+        x.above(band, Narrow::all(1.0), slope),
+    )
 }
 
 /// See [`crate::physics::smooth::sqrt_with_slope`]: of what exchanges weakly.

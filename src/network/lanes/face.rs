@@ -2,10 +2,10 @@
 //! [`PreparedFace::coefficient`](crate::physics::prepared::PreparedFace::coefficient), with polynomials for its
 //! tables, which lanes can't look up.
 
-use super::corners::{rounded, step};
+use super::corners::{narrow_step_with_slope, rounded_with_slope};
 use super::films::{FORCED, Films};
 use super::gains::Gains;
-use super::slopes::{GainSlopes, MOVED_K};
+use super::slopes::GainSlopes;
 use crate::network::elements::Convector;
 use crate::physics::air::SEA_LEVEL_PRESSURE_PA;
 use crate::physics::convection::{
@@ -13,7 +13,7 @@ use crate::physics::convection::{
     TOWARD, VERTICAL_PLATE,
 };
 use crate::physics::prepared::{CYLINDER_AT_REST, CYLINDER_STILL, VERTICAL_STILL};
-use crate::wide::{LANES, Wide};
+use crate::wide::{LANES, Narrow, Wide};
 
 /// How well it has to follow the table.
 const FORCED_WITHIN: f64 = 1e-5;
@@ -42,43 +42,51 @@ impl FaceKey {
 #[derive(Debug, Clone)]
 pub(super) struct Faces {
     pub key: FaceKey,
-    fixed_m2: Wide,
-    grown_m2: Wide,
+    fixed_m2: Narrow,
+    grown_m2: Narrow,
     /// Logarithm to the base 2 of what the Rayleigh number has beside properties of air at sea level and the
     /// difference of temperatures.
-    log_scale: Wide,
-    per_length: Wide,
-    multiplier: Wide,
+    log_scale: Narrow,
+    per_length: Narrow,
+    multiplier: Narrow,
     /// Forced convection, and its share: 0 in lanes without.
-    forced: [Wide; FORCED],
-    is_forced: Wide,
+    forced: [Narrow; FORCED],
+    is_forced: Narrow,
     /// Lanes in which Rayleigh numbers may be so small that they are rounded; lanes with forced convection.
     small: u32,
     blown: u32,
     /// Lanes that have the face.
     active: u32,
+    /// Where coefficients are asked for: the film's place, by how much the face is warmer than the air, K, and its
+    /// area, m2;
+    film: Narrow,
+    warmer: Narrow,
+    area_m2: Narrow,
+    /// and what is found: heat to the air, W/m2, and how it answers to that difference, W/(m2 K).
+    heat: Narrow,
+    slope: Narrow,
 }
 
 impl Faces {
     pub fn new(key: FaceKey) -> Self {
         Self {
             key,
-            fixed_m2: Wide::ZERO,
-            grown_m2: Wide::ZERO,
-            log_scale: Wide::ZERO,
-            per_length: Wide::all(1.0),
-            multiplier: Wide::ZERO,
-            forced: [Wide::ZERO; FORCED],
-            is_forced: Wide::ZERO,
+            fixed_m2: Narrow::ZERO,
+            grown_m2: Narrow::ZERO,
+            log_scale: Narrow::ZERO,
+            per_length: Narrow::all(1.0),
+            multiplier: Narrow::ZERO,
+            forced: [Narrow::ZERO; FORCED],
+            is_forced: Narrow::ZERO,
             small: 0,
             blown: 0,
             active: 0,
+            film: Narrow::ZERO,
+            warmer: Narrow::ZERO,
+            area_m2: Narrow::ZERO,
+            heat: Narrow::ZERO,
+            slope: Narrow::ZERO,
         }
-    }
-
-    /// The body that its area grows with.
-    pub const fn body(&self) -> usize {
-        self.key.body
     }
 
     /// Takes the face out of a lane.
@@ -94,15 +102,15 @@ impl Faces {
     /// Puts it in; whether it can be followed.
     pub fn load(&mut self, lane: usize, c: &Convector, pressure_Pa: f64, films: &Films) -> bool {
         self.active |= 1 << lane;
-        self.fixed_m2.0[lane] = c.area.fixed_m2;
-        self.grown_m2.0[lane] = c.area.grown_m2.map_or(0.0, |(m2, _)| m2);
+        self.fixed_m2.0[lane] = c.area.fixed_m2 as f32;
+        self.grown_m2.0[lane] = c.area.grown_m2.map_or(0.0, |(m2, _)| m2 as f32);
         let face = &c.face;
         let cube = face.length_m * face.length_m * face.length_m;
         let denser = pressure_Pa / SEA_LEVEL_PRESSURE_PA;
         let scale = cube * denser * denser;
-        self.log_scale.0[lane] = scale.log2();
-        self.per_length.0[lane] = 1.0 / face.length_m;
-        self.multiplier.0[lane] = face.multiplier;
+        self.log_scale.0[lane] = scale.log2() as f32;
+        self.per_length.0[lane] = (1.0 / face.length_m) as f32;
+        self.multiplier.0[lane] = face.multiplier as f32;
         if films.least_rayleigh(scale) < Self::rounded_below(face.face) {
             self.small |= 1 << lane;
         }
@@ -112,7 +120,7 @@ impl Faces {
         let at = |k: usize| c.forced(films.forced_place(k)).unwrap_or(forced);
         let coefficients = films.forced_fit(&at);
         for (wide, c) in self.forced.iter_mut().zip(coefficients) {
-            wide.0[lane] = c;
+            wide.0[lane] = c as f32;
         }
         self.is_forced.0[lane] = 1.0;
         self.blown |= 1 << lane;
@@ -131,132 +139,180 @@ impl Faces {
         }
     }
 
+    /// Finds the heat of faces, and how it answers where `SLOPES`.
+    ///
+    /// In passes from memory to memory: so all eight numbers go through one register, and several faces at a time.
     #[inline(always)]
-    pub fn give(&self, t: &[Wide], shares: &[Wide], films: &Films, g: &mut Gains<'_>) {
-        let FaceKey { surface, air, .. } = self.key;
-        if self.active != 0 {
-            let q = self.flow(t[surface], t[air], shares[self.key.body], films);
-            g.transfer(surface, air, q);
+    pub fn find<const SLOPES: bool>(all: &mut [Self], t: &[Wide], shares: &[Wide], films: &Films) {
+        for face in &mut *all {
+            let FaceKey {
+                surface, air, body, ..
+            } = face.key;
+            face.film = films.place((t[surface] + t[air]) * 0.5);
+            face.warmer = (t[surface] - t[air]).narrow();
+            face.area_m2 = face.fixed_m2.plus(face.grown_m2, shares[body].narrow());
+        }
+        for face in all {
+            if face.active != 0 {
+                let (coefficient, rises) = face.coefficient(face.film, face.warmer, films);
+                face.heat = coefficient * face.warmer;
+                if SLOPES {
+                    face.slope = coefficient.plus(rises, face.warmer);
+                }
+            }
         }
     }
 
     #[inline(always)]
-    pub fn slopes(&self, t: &[Wide], shares: &[Wide], films: &Films, s: &mut GainSlopes) {
+    pub fn give(&self, g: &mut Gains<'_>) {
+        if self.active != 0 {
+            g.transfer(self.key.surface, self.key.air, self.flow());
+        }
+    }
+
+    #[inline(always)]
+    pub fn slopes(&self, s: &mut GainSlopes) {
         let FaceKey { surface, air, .. } = self.key;
         if self.active != 0 {
-            let (_, slope) = self.flow_with_slope(t[surface], t[air], shares[self.key.body], films);
+            let slope = self.flow_rises();
             s.transfer(surface, air, surface, slope);
             s.transfer(surface, air, air, -slope);
         }
     }
 
-    /// [`Faces::flow`], and how it answers to the difference of temperatures, W/K: what its mean, which properties of
-    /// air go by, adds to that is some hundredths at most.
-    #[inline(always)]
-    pub fn flow_with_slope(
-        &self,
-        surface_K: Wide,
-        air_K: Wide,
-        share: Wide,
-        films: &Films,
-    ) -> (Wide, Wide) {
-        let half = 0.5 * MOVED_K;
-        let q = self.flow(surface_K, air_K, share, films);
-        let moved = self.flow(surface_K + half, air_K - half, share, films);
-        (q, (moved - q) * (1.0 / MOVED_K))
-    }
-
-    /// Whether its area grows with a body in any lane.
-    #[inline(always)]
-    pub fn grows(&self) -> bool {
-        self.grown_m2 != Wide::ZERO
-    }
-
     /// Heat from the face to the air, W.
     #[inline(always)]
-    pub fn flow(&self, surface_K: Wide, air_K: Wide, share: Wide, films: &Films) -> Wide {
-        let area = self.fixed_m2.plus(self.grown_m2, share);
-        area * (self.coefficient(surface_K, air_K, films) * (surface_K - air_K))
+    pub fn flow(&self) -> Wide {
+        (self.heat * self.area_m2).wide()
     }
 
+    /// How it answers to the difference of temperatures, W/K: what their mean, which properties of air go by, adds to
+    /// that is some hundredths at most.
     #[inline(always)]
-    fn coefficient(&self, surface_K: Wide, air_K: Wide, films: &Films) -> Wide {
-        let film = films.place((surface_K + air_K) * 0.5);
-        let warmer = surface_K - air_K;
-        let size = rounded(warmer.abs(), EQUAL_BAND_K);
-        let mut log_ra = films.log_buoyancy(film) + self.log_scale + size.log2(&films.powers);
+    pub fn flow_rises(&self) -> Wide {
+        (self.slope * self.area_m2).wide()
+    }
+
+    /// How it grows, W/s, where the share of its body does so by these, 1/s; none where it does not in any lane.
+    #[inline(always)]
+    pub fn flow_grows(&self, growth: &[Wide]) -> Option<Wide> {
+        let grows = self.active != 0 && self.grown_m2 != Narrow::ZERO;
+        grows.then(|| (self.heat * self.grown_m2).wide() * growth[self.key.body])
+    }
+
+    /// The coefficient, and how it answers to the difference of temperatures, W/(m2 K2).
+    #[inline(always)]
+    fn coefficient(&self, film: Narrow, warmer: Narrow, films: &Films) -> (Narrow, Narrow) {
+        let powers = &films.powers;
+        let (size, size_rises) = rounded_with_slope(warmer.abs(), EQUAL_BAND_K as f32);
+        let mut log_ra = films.log_buoyancy(film) + self.log_scale + size.log2(powers);
+        // How the Rayleigh number's natural logarithm answers, 1/K.
+        let mut ra_rises = size_rises / size;
         if self.small != 0 {
-            let ra = log_ra.exp2(&films.powers);
-            let low = Self::rounded_below(self.key.face);
-            let small = rounded(ra, low).log2(&films.powers);
-            log_ra = ra.above(Wide::all(low), log_ra, small);
+            let ra = log_ra.exp2(powers);
+            let low = Self::rounded_below(self.key.face) as f32;
+            let (small, rises) = rounded_with_slope(ra, low);
+            ra_rises = ra_rises * rises * ra / small;
+            log_ra = ra.above(Narrow::all(low), log_ra, small.log2(powers));
         }
-        let nu = match self.key.face {
-            Face::Vertical => {
-                let power = (log_ra * (1.0 / 6.0)).exp2(&films.powers);
-                let root = Wide::all(VERTICAL_STILL).plus(films.vertical(film), power);
-                root * root
+        let ra_rises = warmer.above(Narrow::ZERO, ra_rises, -ra_rises);
+        let one = Narrow::all(1.0);
+        let (nu, nu_rises) = match self.key.face {
+            Face::Vertical | Face::Cylinder => {
+                let (still, factor) = if self.key.face == Face::Vertical {
+                    (VERTICAL_STILL, films.vertical(film))
+                } else {
+                    (CYLINDER_STILL, films.cylinder(film))
+                };
+                let by_power = factor * (log_ra * (1.0 / 6.0)).exp2(powers);
+                let root = by_power + still as f32;
+                (root * root, root * by_power * (1.0 / 3.0) * ra_rises)
             }
-            Face::Cylinder => {
-                let power = (log_ra * (1.0 / 6.0)).exp2(&films.powers);
-                let root = Wide::all(CYLINDER_STILL).plus(films.cylinder(film), power);
-                root * root
-            }
-            Face::Up => horizontal(log_ra, warmer, films),
-            Face::Down => horizontal(log_ra, -warmer, films),
+            Face::Up => horizontal(log_ra, ra_rises, warmer, one, films),
+            Face::Down => horizontal(log_ra, ra_rises, -warmer, -one, films),
         };
         let k = films.conductivity(film) * self.per_length;
-        let natural = nu * self.multiplier * k;
+        let of_nu = self.multiplier * k;
+        let (natural, natural_rises) = (nu * of_nu, nu_rises * of_nu);
         if self.blown == 0 {
-            return natural;
+            return (natural, natural_rises);
         }
         let forced = films.forced_film(film).own_polynomial(&self.forced);
         let rest = match self.key.face {
-            Face::Cylinder => k * CYLINDER_AT_REST,
-            Face::Vertical | Face::Up | Face::Down => Wide::ZERO,
+            Face::Cylinder => k * CYLINDER_AT_REST as f32,
+            Face::Vertical | Face::Up | Face::Down => Narrow::ZERO,
         };
         let above = natural - rest;
         let cubes = (forced * forced * forced).plus(above * above, above);
         let root = films.cube_root(cubes);
-        self.is_forced.above(Wide::ZERO, rest + root, natural)
+        // The root is nothing where neither moves air; then nor does it answer.
+        let share = above / root.max(Narrow::all(1e-20));
+        let is_forced = self.is_forced;
+        (
+            is_forced.above(Narrow::ZERO, rest + root, natural),
+            is_forced.above(Narrow::ZERO, natural_rises * share * share, natural_rises),
+        )
     }
 }
 
-/// A horizontal face whose air is driven away where `lighter` is positive.
+/// A horizontal face whose air is driven away where `lighter` is positive, and how it answers to the difference of
+/// temperatures, to which `lighter` answers by `sign`.
 #[inline(always)]
-fn horizontal(log_ra: Wide, lighter: Wide, films: &Films) -> Wide {
-    let (none, one) = (Wide::ZERO, Wide::all(1.0));
-    let away_share = step((lighter * (1.0 / EQUAL_BAND_K) + 1.0) * 0.5);
-    let turbulent_share = step((log_ra - films.away_from) * films.away_per);
+fn horizontal(
+    log_ra: Narrow,
+    ra_rises: Narrow,
+    lighter: Narrow,
+    sign: Narrow,
+    films: &Films,
+) -> (Narrow, Narrow) {
+    const EQUAL: f32 = (0.5 / EQUAL_BAND_K) as f32;
+    let powers = &films.powers;
+    let (none, one) = (Narrow::ZERO, Narrow::all(1.0));
+    let (away_share, away_rises) = narrow_step_with_slope(lighter * EQUAL + 0.5);
+    let (turbulent_share, turbulent_rises) =
+        narrow_step_with_slope((log_ra - films.away_from) * films.away_per);
     // Of most lanes one law holds, and one power is enough.
-    let is_away = away_share.above(Wide::all(0.5), one, none);
-    let is_turbulent = turbulent_share.above(Wide::all(0.5), one, none);
-    let power = is_away.above(
-        none,
-        is_turbulent.above(none, Wide::all(1.0 / 3.0), Wide::all(0.25)),
-        Wide::all(0.2),
-    );
-    let factor = is_away.above(
-        none,
-        is_turbulent.above(none, Wide::all(AWAY_TURBULENT), Wide::all(AWAY_LAMINAR)),
-        Wide::all(TOWARD),
-    );
-    let main = (log_ra * power).exp2(&films.powers) * factor;
-    let mixed = |share: Wide| (share * (one - share)).any_above(0.0);
+    let is_away = away_share.above(Narrow::all(0.5), one, none);
+    let is_turbulent = turbulent_share.above(Narrow::all(0.5), one, none);
+    let of = |turbulent: f64, laminar: f64, toward: f64| {
+        let away = is_turbulent.above(
+            none,
+            Narrow::all(turbulent as f32),
+            Narrow::all(laminar as f32),
+        );
+        is_away.above(none, away, Narrow::all(toward as f32))
+    };
+    let power = of(1.0 / 3.0, 0.25, 0.2);
+    let factor = of(AWAY_TURBULENT, AWAY_LAMINAR, TOWARD);
+    let main = (log_ra * power).exp2(powers) * factor;
+    let main_rises = main * power * ra_rises;
+    let mixed = |share: Narrow| (share * (one - share)).any_above(0.0);
     if !mixed(away_share) && !mixed(turbulent_share) {
-        return main;
+        return (main, main_rises);
     }
-    let laminar = (log_ra * 0.25).exp2(&films.powers) * AWAY_LAMINAR;
-    let turbulent = (log_ra * (1.0 / 3.0)).exp2(&films.powers) * AWAY_TURBULENT;
-    let toward = (log_ra * 0.2).exp2(&films.powers) * TOWARD;
+    let laminar = (log_ra * 0.25).exp2(powers) * AWAY_LAMINAR as f32;
+    let turbulent = (log_ra * (1.0 / 3.0)).exp2(powers) * AWAY_TURBULENT as f32;
+    let toward = (log_ra * 0.2).exp2(powers) * TOWARD as f32;
     let away = laminar + turbulent_share * (turbulent - laminar);
     let blend = toward + away_share * (away - toward);
-    let mut out = main;
+    // Of a logarithm to the base 2.
+    let turbulent_rises = turbulent_rises * (films.away_per * std::f32::consts::LOG2_E);
+    let by_ra = laminar * 0.25
+        + turbulent_share * (turbulent * (1.0 / 3.0) - laminar * 0.25)
+        + turbulent_rises * (turbulent - laminar);
+    let by_ra = toward * 0.2 + away_share * (by_ra - toward * 0.2);
+    let blend_rises = (by_ra * ra_rises).plus(away_rises * EQUAL * sign, away - toward);
+    let (mut out, mut rises) = (main, main_rises);
     for l in 0..LANES {
-        let pure = |s: f64| s == 0.0 || s == 1.0;
+        let pure = |s: f32| s == 0.0 || s == 1.0;
         let is_main =
             pure(away_share.0[l]) && (away_share.0[l] == 0.0 || pure(turbulent_share.0[l]));
         out.0[l] = if is_main { main.0[l] } else { blend.0[l] };
+        rises.0[l] = if is_main {
+            main_rises.0[l]
+        } else {
+            blend_rises.0[l]
+        };
     }
-    out
+    (out, rises)
 }

@@ -1,10 +1,11 @@
-//! Air between a face and its surroundings, as polynomials of the film temperature.
+//! Air between a face and its surroundings, as polynomials of the film temperature, to seven digits: no one knows a
+//! coefficient of convection better than to some hundredths.
 
 use crate::physics::air::{Air, SEA_LEVEL_PRESSURE_PA, TABLE_HIGH_K, TABLE_LOW_K};
 use crate::physics::convection::{AWAY_BAND, EQUAL_BAND_K};
 use crate::physics::prandtl::{cylinder_prandtl_factor, vertical_prandtl_factor};
 use crate::physics::prepared::{FORCED_HIGH_K, FORCED_LOW_K};
-use crate::wide::{Powers, Wide, fitted, powers_of};
+use crate::wide::{Narrow, Powers, Wide, fitted, powers_of, short};
 
 const MIDDLE_K: f64 = 0.5 * (TABLE_LOW_K + TABLE_HIGH_K);
 const HALF_K: f64 = 0.5 * (TABLE_HIGH_K - TABLE_LOW_K);
@@ -17,14 +18,14 @@ pub(super) const FORCED: usize = 9;
 #[derive(Debug, Clone)]
 pub(super) struct Films {
     pub powers: Powers,
-    log_buoyancy: [f64; 12],
-    conductivity: [f64; 9],
-    vertical: [f64; 7],
-    cylinder: [f64; 7],
+    log_buoyancy: [f32; 12],
+    conductivity: [f32; 9],
+    vertical: [f32; 8],
+    cylinder: [f32; 8],
     /// Logarithms of the Rayleigh numbers between which a horizontal face's air turns turbulent: from where, and
     /// one over how far.
-    pub away_from: f64,
-    pub away_per: f64,
+    pub away_from: f32,
+    pub away_per: f32,
     /// Film temperatures at which forced coefficients are read, and the polynomial by them.
     forced_K: [f64; FORCED],
     forced_powers: [[f64; FORCED]; FORCED],
@@ -46,16 +47,16 @@ impl Films {
         });
         Self {
             powers: Powers::new(),
-            log_buoyancy: fitted(-1.0, 1.0, 0.0, |x| air(x).buoyancy_per_m3K().log2()),
-            conductivity: fitted(-1.0, 1.0, 0.0, |x| air(x).conductivity_W_per_mK),
-            vertical: fitted(-1.0, 1.0, 0.0, |x| {
+            log_buoyancy: short(fitted(-1.0, 1.0, 0.0, |x| air(x).buoyancy_per_m3K().log2())),
+            conductivity: short(fitted(-1.0, 1.0, 0.0, |x| air(x).conductivity_W_per_mK)),
+            vertical: short(fitted(-1.0, 1.0, 0.0, |x| {
                 vertical_prandtl_factor(air(x).prandtl).0
-            }),
-            cylinder: fitted(-1.0, 1.0, 0.0, |x| {
+            })),
+            cylinder: short(fitted(-1.0, 1.0, 0.0, |x| {
                 cylinder_prandtl_factor(air(x).prandtl).0
-            }),
-            away_from,
-            away_per: 1.0 / (away_to - away_from),
+            })),
+            away_from: away_from as f32,
+            away_per: (1.0 / (away_to - away_from)) as f32,
             forced_K: std::array::from_fn(|k| FORCED_MIDDLE_K + FORCED_HALF_K * angle(k).cos()),
             forced_powers,
             least_buoyancy: air(1.0).buoyancy_per_m3K(),
@@ -69,45 +70,45 @@ impl Films {
 
     /// A film temperature's place in the polynomials' range, whose ends hold beyond.
     #[inline(always)]
-    pub fn place(&self, film_K: Wide) -> Wide {
-        let x = (film_K - MIDDLE_K) * (1.0 / HALF_K);
-        Wide::all(-1.0).max(Wide::all(1.0).min(x))
+    pub fn place(&self, film_K: Wide) -> Narrow {
+        let x = (film_K - MIDDLE_K).narrow() * (1.0 / HALF_K) as f32;
+        Narrow::all(-1.0).max(Narrow::all(1.0).min(x))
     }
 
     #[inline(always)]
-    pub fn log_buoyancy(&self, place: Wide) -> Wide {
+    pub fn log_buoyancy(&self, place: Narrow) -> Narrow {
         place.polynomial(&self.log_buoyancy)
     }
 
     #[inline(always)]
-    pub fn conductivity(&self, place: Wide) -> Wide {
+    pub fn conductivity(&self, place: Narrow) -> Narrow {
         place.polynomial(&self.conductivity)
     }
 
     #[inline(always)]
-    pub fn vertical(&self, place: Wide) -> Wide {
+    pub fn vertical(&self, place: Narrow) -> Narrow {
         place.polynomial(&self.vertical)
     }
 
     #[inline(always)]
-    pub fn cylinder(&self, place: Wide) -> Wide {
+    pub fn cylinder(&self, place: Narrow) -> Narrow {
         place.polynomial(&self.cylinder)
     }
 
     #[inline(always)]
-    pub fn cube_root(&self, x: Wide) -> Wide {
+    pub fn cube_root(&self, x: Narrow) -> Narrow {
         // What is no number stays none.
-        let tiny = Wide::all(1e-30);
+        let tiny = Narrow::all(1e-30);
         let x = tiny.above(x, tiny, x);
         (x.log2(&self.powers) * (1.0 / 3.0)).exp2(&self.powers)
     }
 
     /// The place in forced convection's range of a place in that of air.
     #[inline(always)]
-    pub fn forced_film(&self, place: Wide) -> Wide {
-        let x = (place * (HALF_K / FORCED_HALF_K))
-            + (MIDDLE_K - FORCED_MIDDLE_K) * (1.0 / FORCED_HALF_K);
-        Wide::all(-1.0).max(Wide::all(1.0).min(x))
+    pub fn forced_film(&self, place: Narrow) -> Narrow {
+        let x = (place * (HALF_K / FORCED_HALF_K) as f32)
+            + ((MIDDLE_K - FORCED_MIDDLE_K) * (1.0 / FORCED_HALF_K)) as f32;
+        Narrow::all(-1.0).max(Narrow::all(1.0).min(x))
     }
 
     pub fn forced_place(&self, k: usize) -> f64 {
@@ -134,5 +135,35 @@ impl Films {
     pub fn forced_by(&self, c: &[f64; FORCED], film_K: f64) -> f64 {
         let x = (film_K - FORCED_MIDDLE_K) / FORCED_HALF_K;
         c.iter().rev().fold(0.0, |v, c| v * x + c)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// The polynomials are as good as seven digits are, over the whole range of the tables.
+    #[test]
+    fn polynomials_follow_air() {
+        let films = Films::new();
+        let mut off = [0.0_f64; 4];
+        for k in 0..=4000 {
+            let film_K = TABLE_LOW_K + (TABLE_HIGH_K - TABLE_LOW_K) * f64::from(k) / 4000.0;
+            let air = Air::at(film_K, SEA_LEVEL_PRESSURE_PA);
+            let place = films.place(Wide::all(film_K));
+            let is = |x: Narrow| f64::from(x.0[0]);
+            let errors = [
+                // As the sixth root of Rayleigh numbers has it, which heat goes by.
+                (is(films.log_buoyancy(place)) - air.buoyancy_per_m3K().log2()) * 0.12,
+                is(films.conductivity(place)) / air.conductivity_W_per_mK - 1.0,
+                is(films.vertical(place)) / vertical_prandtl_factor(air.prandtl).0 - 1.0,
+                is(films.cylinder(place)) / cylinder_prandtl_factor(air.prandtl).0 - 1.0,
+            ];
+            for (off, error) in off.iter_mut().zip(errors) {
+                *off = off.max(error.abs());
+            }
+        }
+        println!("OFF {off:?}");
+        assert!(off.iter().all(|off| *off < 1e-6), "{off:?}");
     }
 }

@@ -51,6 +51,22 @@ struct Opening {
     factor: Wide,
     outward: Wide,
     slope: Wide,
+    /// Room for a slope next to that one.
+    rises: Wide,
+}
+
+impl Opening {
+    /// What flows out where the floor's air has this pressure, kg/s, and how that rises with it.
+    #[inline(always)]
+    fn flow(&self, floor_Pa: Wide) -> (Wide, Wide) {
+        let dp = floor_Pa + self.offset_Pa;
+        let square = Wide::all(LAMINAR_BELOW_PA * LAMINAR_BELOW_PA).plus(dp, dp);
+        let inverse = Wide::all(1.0) / square.sqrt();
+        let per_root = self.factor * inverse.sqrt();
+        let share = dp * inverse;
+        let rises = per_root * Wide::all(1.0).less(share * 0.5, share);
+        (dp * per_root, rises)
+    }
 }
 
 /// Paths of air in lanes.
@@ -76,8 +92,8 @@ pub(super) struct Air {
     densities: Vec<Wide>,
     rises: Vec<Wide>,
     net: Vec<Wide>,
-    /// Of each opening, how a balance left it: offset, flow and slope.
-    balanced: Vec<(Wide, Wide, Wide)>,
+    /// Of each opening, how a balance left it: offset and flow.
+    balanced: Vec<(Wide, Wide)>,
 }
 
 impl Air {
@@ -92,6 +108,7 @@ impl Air {
             factor: Wide::ZERO,
             outward: Wide::ZERO,
             slope: Wide::ZERO,
+            rises: Wide::ZERO,
         };
         let ends = key.layers.iter().copied().chain([key.room]);
         let led_to = key.led_to.filter(|end| *end != key.room);
@@ -155,11 +172,17 @@ impl Air {
     /// Heat that moving air brings to layers and room.
     #[inline(always)]
     pub fn give(&mut self, t: &[Wide], g: &mut Gains<'_>) {
-        self.give_within(MOST_STEPS, t, g);
+        if self.active == 0 {
+            return;
+        }
+        if !self.openings.is_empty() {
+            self.solve(t);
+        }
+        self.carry(t, g);
     }
 
-    /// How it answers to temperatures, by moving each of them; beside a balance that is exact, two steps
-    /// of it are enough. `t` comes back as it was; `before` and `moved` are room for as many points.
+    /// How it answers to temperatures, by moving each of them a little. `t` comes back as it was; `before` and `moved`
+    /// are room for as many points.
     #[inline(always)]
     pub fn slopes(
         &mut self,
@@ -175,40 +198,38 @@ impl Air {
         for k in points.iter().copied() {
             before[k] = Wide::ZERO;
         }
-        self.give_within(MOST_STEPS, t, &mut Gains(before));
+        self.give(t, &mut Gains(before));
         self.balanced.clear();
         let openings = self.openings.iter();
         self.balanced
-            .extend(openings.map(|o| (o.offset_Pa, o.outward, o.slope)));
-        let floor_Pa = self.floor_Pa;
+            .extend(openings.map(|o| (o.offset_Pa, o.outward)));
         for by in points.iter().copied() {
             for k in points.iter().copied() {
                 moved[k] = Wide::ZERO;
             }
             t[by] = t[by] + MOVED_K;
-            self.give_within(2, t, &mut Gains(moved));
+            if !self.openings.is_empty() {
+                self.follow(t);
+            }
+            self.carry(t, &mut Gains(moved));
             t[by] = t[by] - MOVED_K;
             for k in points.iter().copied() {
                 s.add(k, by, (moved[k] - before[k]) * (1.0 / MOVED_K));
             }
-            for (o, (offset_Pa, outward, slope)) in self.openings.iter_mut().zip(&self.balanced) {
-                (o.offset_Pa, o.outward, o.slope) = (*offset_Pa, *outward, *slope);
+            for (o, (offset_Pa, outward)) in self.openings.iter_mut().zip(&self.balanced) {
+                (o.offset_Pa, o.outward) = (*offset_Pa, *outward);
             }
-            self.floor_Pa = floor_Pa;
         }
         self.points = points;
     }
 
+    /// Heat that air brings which flows as it is balanced.
     #[inline(always)]
-    fn give_within(&mut self, most_steps: usize, t: &[Wide], g: &mut Gains<'_>) {
-        if self.active == 0 {
-            return;
-        }
+    fn carry(&mut self, t: &[Wide], g: &mut Gains<'_>) {
         let room = t[self.key.room];
         let n = self.key.layers.len();
         let cp = self.weight * HEAT_CAPACITY_J_PER_KGK;
         if !self.openings.is_empty() {
-            self.solve(t, most_steps);
             for net in &mut self.net {
                 *net = Wide::ZERO;
             }
@@ -259,9 +280,10 @@ impl Air {
         }
     }
 
-    /// See [`AirPaths`]' own: the same steps in every lane, which stands still once it is there.
+    /// Takes over temperatures: densities, what drives each opening, and what fans drive, kg/s. Returns that, and by how
+    /// much openings' flows together follow, with their slope.
     #[inline(always)]
-    fn solve(&mut self, t: &[Wide], most_steps: usize) {
+    fn drive(&mut self, t: &[Wide]) -> (Wide, Wide, Wide) {
         let outside = self.dense / t[self.key.room];
         let mut rise = Wide::ZERO;
         for k in 0..self.key.layers.len() {
@@ -288,62 +310,72 @@ impl Air {
             o.offset_Pa = offset;
             o.factor = o.free_m2 * (outside + inside).sqrt();
         }
+        (driven, moved_flow, last_slope)
+    }
+
+    /// Balances flows at temperatures next to those they are balanced for: one step of Newton's, along which flows go.
+    #[inline(always)]
+    fn follow(&mut self, t: &[Wide]) {
+        let (driven, _, _) = self.drive(t);
+        let (mut flow, mut slope) = (driven, Wide::all(f64::MIN_POSITIVE));
+        for o in &mut self.openings {
+            let (out, rises) = o.flow(self.floor_Pa);
+            o.outward = out;
+            o.rises = rises;
+            flow = flow + out;
+            slope = slope + rises;
+        }
+        let moved = -(flow / slope);
+        for o in &mut self.openings {
+            o.outward = o.outward.plus(moved, o.rises);
+        }
+    }
+
+    /// See [`AirPaths`]' own: the same steps in every lane, which stands still once it is there.
+    #[inline(always)]
+    fn solve(&mut self, t: &[Wide]) {
+        let (driven, moved_flow, last_slope) = self.drive(t);
         let mut p = self.floor_Pa - moved_flow / last_slope;
         let far = Wide::all(f64::MAX);
         // Where the guess is none: from zero.
         p = far.above(p.abs(), p, Wide::ZERO);
         let infinite = Wide::all(f64::INFINITY);
+        let (none, one) = (Wide::ZERO, Wide::all(1.0));
         let (mut low, mut high) = (-infinite, infinite);
         let mut last_move = infinite;
         // 1 in lanes that are on their way.
-        let mut goes = Wide::all(1.0);
-        for _ in 0..most_steps {
-            let (mut flow, mut slope) = (driven, Wide::ZERO);
+        let mut goes = one;
+        for _ in 0..MOST_STEPS {
+            let (mut flow, mut slope) = (driven, none);
             for o in &mut self.openings {
-                let dp = p + o.offset_Pa;
-                let square = Wide::all(LAMINAR_BELOW_PA * LAMINAR_BELOW_PA).plus(dp, dp);
-                let inverse = Wide::all(1.0) / square.sqrt();
-                let per_root = o.factor * inverse.sqrt();
-                let share = dp * inverse;
-                let (out, rises) = (
-                    dp * per_root,
-                    per_root * Wide::all(1.0).less(share * 0.5, share),
-                );
-                o.outward = goes.above(Wide::ZERO, out, o.outward);
-                o.slope = goes.above(Wide::ZERO, rises, o.slope);
+                let (out, rises) = o.flow(p);
+                o.outward = goes.above(none, out, o.outward);
+                o.slope = goes.above(none, rises, o.slope);
                 flow = flow + out;
                 slope = slope + rises;
             }
-            high = flow.above(Wide::ZERO, p, high);
-            low = flow.above(Wide::ZERO, low, p);
+            high = flow.above(none, p, high);
+            low = flow.above(none, low, p);
             let newton = flow / slope.max(Wide::all(f64::MIN_POSITIVE));
             let straight = p - newton;
             let half = (low + high) * 0.5;
-            let mut moved = Wide::ZERO;
-            let mut any = false;
-            for l in 0..LANES {
-                let bracketed = low.0[l].is_finite() & high.0[l].is_finite();
-                let shrinks = newton.0[l].abs() <= 0.5 * last_move.0[l];
-                let inside = (straight.0[l] > low.0[l]) & (straight.0[l] < high.0[l]);
-                let next = if bracketed & !(shrinks & inside) {
-                    half.0[l]
-                } else {
-                    straight.0[l]
-                };
-                moved.0[l] = if goes.0[l] > 0.0 { next - p.0[l] } else { 0.0 };
-                // What is no number goes nowhere either.
-                let on = moved.0[l].abs() > FINE * (LAMINAR_BELOW_PA + p.0[l].abs());
-                p.0[l] += moved.0[l];
-                goes.0[l] = if on { goes.0[l] } else { 0.0 };
-                any |= goes.0[l] > 0.0;
-            }
+            // Between the ends where it is known to lie, unless Newton's step stays inside and shrinks.
+            let bracketed = low.above(-infinite, infinite.above(high, one, none), none);
+            let inside = straight.above(low, high.above(straight, one, none), none);
+            let newtons = newton.abs().above(last_move * 0.5, none, inside);
+            let halved = bracketed.above(newtons, half, straight);
+            // What is no number goes nowhere either.
+            let moved = goes.above(none, halved - p, none);
+            let fine = (p.abs() + LAMINAR_BELOW_PA) * FINE;
+            goes = moved.abs().above(fine, goes, none);
+            p = p + moved;
             last_move = moved.abs();
             // Flows go along the last small step too, so that mass balances.
             for o in &mut self.openings {
                 let along = o.outward.plus(moved, o.slope);
-                o.outward = goes.above(Wide::ZERO, o.outward, along);
+                o.outward = goes.above(none, o.outward, along);
             }
-            if !any {
+            if !goes.any_above(0.0) {
                 break;
             }
         }

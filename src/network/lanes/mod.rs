@@ -25,8 +25,8 @@ use super::running::Running;
 use super::system::{NetworkSystem, SMALLEST_SHARE_WATCHED};
 use crate::course::Course;
 use crate::integrate::System;
-use crate::integrate::lanes::{Abreast, Slopes};
-use crate::wide::{LANES, Wide, Work, side_by_side};
+use crate::integrate::lanes::{Abreast, MOST_UNKNOWNS, Slopes};
+use crate::wide::{LANES, Narrow, Wide, Work, side_by_side};
 use films::Films;
 use gains::Gains;
 use slopes::GainSlopes;
@@ -93,7 +93,7 @@ impl<'a> NetworksAbreast<'a> {
             reference_K: Wide::all(293.15),
             slopes: GainSlopes::new(nodes, points),
             slopes_shares: vec![Wide::all(1.0); bodies.len()],
-            slopes_growth: vec![Wide::ZERO; bodies.len()],
+            slopes_growth: vec![Wide::ZERO; bodies.len().max(1)],
             gain_rates: vec![Wide::ZERO; points],
             with_moving: Vec::new(),
             known_pairs: 0,
@@ -109,7 +109,8 @@ impl<'a> NetworksAbreast<'a> {
     pub fn takes(&self, system: &NetworkSystem<'_>) -> bool {
         let network = system.network();
         let bodies = network.bodies().iter().map(|b| &b.node);
-        network.nodes().len() == self.nodes
+        self.nodes <= MOST_UNKNOWNS
+            && network.nodes().len() == self.nodes
             && network.points() == self.t.len()
             && bodies.eq(&self.bodies)
             && system.massless().is_empty()
@@ -167,7 +168,7 @@ impl<'a> NetworksAbreast<'a> {
             .filter(|(_, by)| (*by as usize) < self.nodes);
         out.places
             .extend(inside.map(|(i, j)| (u32::from(*i), u32::from(*j))));
-        out.entries.resize(out.places.len(), Wide::ZERO);
+        out.entries.resize(out.places.len(), Narrow::ZERO);
     }
 
     fn load_sources(&mut self, lane: usize, t_s: f64) {
@@ -196,8 +197,6 @@ impl<'a> NetworksAbreast<'a> {
 
 /// Slopes are kept while no body grows by more than this share: what they miss is corrected in each step.
 const KEEP_OVER_GROWTH: f64 = 0.1;
-/// So much later what grows or is given is looked at for how gains rise with time, s.
-const LATER_S: f64 = 10.0;
 
 impl<'a> Abreast for NetworksAbreast<'a> {
     type One = NetworkSystem<'a>;
@@ -413,27 +412,10 @@ impl Work for LinearisedGains<'_, '_> {
             }
         }
         let room = [&mut all.before[..], &mut all.moved[..]];
+        let growing = (&all.shares[..], &all.slopes_growth[..]);
+        let rates = &mut Gains(&mut all.gain_rates);
         all.slots
-            .slopes(&mut all.t, room, &all.shares, self.films, out);
-        if all.slopes_growth.iter().all(|g| *g == Wide::ZERO) {
-            return;
-        }
-        for gains in [&mut all.before, &mut all.moved] {
-            all.gains.fill(Wide::ZERO);
-            let g = &mut Gains(&mut all.gains);
-            all.slots.give_growing(&all.t, &all.shares, self.films, g);
-            gains.copy_from_slice(&all.gains);
-            for (share, growth) in all.shares.iter_mut().zip(&all.slopes_growth) {
-                *share = share.plus(*growth, Wide::all(LATER_S));
-            }
-        }
-        for (rate, (before, later)) in all
-            .gain_rates
-            .iter_mut()
-            .zip(all.before.iter().zip(&all.moved))
-        {
-            *rate = *rate + (*later - *before) * (1.0 / LATER_S);
-        }
+            .slopes(&mut all.t, room, growing, self.films, out, rates);
     }
 }
 
@@ -450,11 +432,12 @@ impl Work for Entries<'_, '_> {
         let pairs = all.slopes.pairs.iter().zip(&all.slopes.values);
         let inside = pairs.filter(|((_, by), _)| (*by as usize) < all.nodes);
         for (entry, ((gains, by), slope)) in self.out.entries.iter_mut().zip(inside) {
-            *entry = *slope * all.per_capacity[*gains as usize];
+            let mut rates = *slope * all.per_capacity[*gains as usize];
             let body = all.bodies.iter().position(|node| *node == *by as usize);
             if let Some(body) = body {
-                *entry = *entry / all.slopes_shares[body];
+                rates = rates / all.slopes_shares[body];
             }
+            *entry = rates.narrow();
         }
     }
 }

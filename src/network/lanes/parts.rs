@@ -1,10 +1,10 @@
 //! The laws that are sums and products but for a root or a rounded corner, in lanes.
 
-use super::corners::{rise, step, weak_root};
+use super::corners::{rise, step, step_with_slope, weak_root};
 use super::face::{FaceKey, Faces};
 use super::films::Films;
 use super::gains::Gains;
-use super::slopes::{GainSlopes, MOVED_K, NUDGED_K};
+use super::slopes::{GainSlopes, NUDGED_K};
 use crate::network::elements::plume::{FADE_W, REACH_K};
 use crate::network::elements::{
     Conductor, Contact, Enclosure, Layering, Plume, Radiator, Shape, StirredOpening, Stream,
@@ -116,6 +116,16 @@ impl Standing {
         g.transfer(body, base, self.strength(shares) * (t[body] - t[base]));
     }
 
+    /// How what it gives grows where the shares of bodies do so by these, 1/s.
+    #[inline(always)]
+    pub fn grow(&self, t: &[Wide], shares: &[Wide], growth: &[Wide], g: &mut Gains<'_>) {
+        let (body, base, grows) = self.key;
+        let resists = self.contact.plus(self.per_share, shares[grows]);
+        let per_s = self.per_share * growth[grows] / resists;
+        let q = self.area_m2 / resists * (t[body] - t[base]);
+        g.transfer(body, base, -(q * per_s));
+    }
+
     #[inline(always)]
     pub fn slopes(&self, shares: &[Wide], s: &mut GainSlopes) {
         let (body, base, _) = self.key;
@@ -225,6 +235,27 @@ impl Room {
                 q = q.plus(more * row[grown], power[i] - power[grown]);
             }
             g.add(self.key.0[i], -q);
+        }
+    }
+
+    /// How what it gives grows where the shares of bodies do so by these, 1/s.
+    #[inline(always)]
+    pub fn grow(&self, t: &[Wide], growth: &[Wide], g: &mut Gains<'_>) {
+        let Some((k, body)) = self.key.1.filter(|_| self.active != 0) else {
+            return;
+        };
+        let points = &self.key.0;
+        let per_s = self.grown * growth[body] * STEFAN_BOLTZMANN;
+        let fourth = |point: usize| {
+            let square = t[point] * t[point];
+            square * square
+        };
+        let own = fourth(points[k]);
+        for (i, point) in points.iter().enumerate() {
+            let area = self.areas_m2[k * points.len() + i];
+            if i != k {
+                g.transfer(points[k], *point, per_s * area * (own - fourth(*point)));
+            }
         }
     }
 
@@ -506,19 +537,19 @@ impl Rising {
     }
 
     #[inline(always)]
-    pub fn give(&self, t: &[Wide], shares: &[Wide], films: &Films, g: &mut Gains<'_>) {
+    pub fn give(&mut self, t: &[Wide], shares: &[Wide], films: &Films, g: &mut Gains<'_>) {
         if self.active == 0 {
             return;
         }
+        Faces::find::<false>(&mut self.faces, t, shares, films);
         let layers = &self.key.layers;
         let (source, top) = (layers[0], layers[layers.len() - 1]);
         let (mut all, mut buoyant) = (Wide::ZERO, Wide::ZERO);
         for f in &self.faces {
-            let key = &f.key;
-            let q = f.flow(t[key.surface], t[key.air], shares[f.body()], films);
-            g.add(key.surface, -q);
+            let (surface, q) = (f.key.surface, f.flow());
+            g.add(surface, -q);
             all = all + q;
-            buoyant = buoyant.plus(q, step((t[key.surface] - t[top]) * (1.0 / REACH_K)));
+            buoyant = buoyant.plus(q, step((t[surface] - t[top]) * (1.0 / REACH_K)));
         }
         for l in &self.losses {
             let q = l.flow(t);
@@ -530,7 +561,7 @@ impl Rising {
             g.add(source, all);
             return;
         }
-        let (rising, flow) = Self::rising(buoyant, films);
+        let (rising, flow) = Self::rising(buoyant, films).0;
         g.add(source, all - rising);
         g.add(top, rising);
         for (pair, spread) in layers.windows(2).zip(&self.spreads) {
@@ -540,76 +571,89 @@ impl Rising {
         }
     }
 
-    /// Whether any of its faces grows with a body.
-    #[inline(always)]
-    pub fn grows(&self) -> bool {
-        self.faces.iter().any(Faces::grows)
-    }
-
     /// Of heat that is buoyant, W: what of it rises to the top, and the flow of air per root of height it
-    /// draws along.
+    /// draws along; and how these answer to it.
     #[inline(always)]
-    fn rising(buoyant: Wide, films: &Films) -> (Wide, Wide) {
+    fn rising(buoyant: Wide, films: &Films) -> ((Wide, Wide), (Wide, Wide)) {
         let buoyant = buoyant.max(Wide::ZERO);
-        let rising = buoyant * buoyant / (buoyant + FADE_W);
+        let share = buoyant / (buoyant + FADE_W);
+        let rising = buoyant * share;
+        let rising_by = share * (Wide::all(2.0) - share);
         let one_watt_one_metre = plume_flow_m3_per_s(1.0, 0.0, 1.0);
-        let begun = step(rising * (1.0 / WEAK_PLUME_W));
-        (rising, films.cube_root(rising) * begun * one_watt_one_metre)
+        let (begun, begins) = step_with_slope(rising * (1.0 / WEAK_PLUME_W));
+        let root = films.cube_root(rising.narrow()).wide() * one_watt_one_metre;
+        // Where nothing has begun to rise nothing answers.
+        let root_by = root * begun / (rising.max(Wide::all(1e-12)) * 3.0);
+        let flow_by = root_by.plus(root, begins * (1.0 / WEAK_PLUME_W)) * rising_by;
+        ((rising, root * begun), (rising_by, flow_by))
     }
 
+    /// How it answers to temperatures, and in `g` how what it gives grows where the shares of bodies do so by these, 1/s.
     #[inline(always)]
-    pub fn slopes(&self, t: &[Wide], shares: &[Wide], films: &Films, s: &mut GainSlopes) {
+    pub fn slopes(
+        &mut self,
+        t: &[Wide],
+        (shares, growth): (&[Wide], &[Wide]),
+        films: &Films,
+        s: &mut GainSlopes,
+        g: &mut Gains<'_>,
+    ) {
         if self.active == 0 {
             return;
         }
+        Faces::find::<true>(&mut self.faces, t, shares, films);
         let layers = &self.key.layers;
         let (source, top) = (layers[0], layers[layers.len() - 1]);
-        let reach = |surface: Wide, top: Wide| step((surface - top) * (1.0 / REACH_K));
+        let reach = |surface: Wide| {
+            let (share, rises) = step_with_slope((surface - t[top]) * (1.0 / REACH_K));
+            (share, rises * (1.0 / REACH_K))
+        };
         // Heat is given to the source; what of it rises goes on to the top, with the heat of the air that comes
         // back in its place.
         let mut buoyant = Wide::ZERO;
         for f in &self.faces {
-            let key = &f.key;
-            let q = f.flow(t[key.surface], t[key.air], shares[f.body()], films);
-            buoyant = buoyant.plus(q, reach(t[key.surface], t[top]));
+            buoyant = buoyant.plus(f.flow(), reach(t[f.key.surface]).0);
         }
         for l in &self.losses {
-            buoyant = buoyant.plus(l.flow(t), reach(t[l.key.0], t[top]));
+            buoyant = buoyant.plus(l.flow(t), reach(t[l.key.0]).0);
         }
-        let (rising, flow) = Self::rising(buoyant, films);
-        let (more_rising, more_flow) = Self::rising(buoyant + MOVED_W, films);
+        let ((_, flow), (rising_by, flow_by)) = Self::rising(buoyant, films);
         // Of each layer that air is drawn from, what a flow brings back, W/(m3/s).
         let mut brought = [Wide::ZERO; MOST_LAYERS];
         for ((pair, spread), brought) in layers.windows(2).zip(&self.spreads).zip(&mut brought) {
             let (low, high) = (t[pair[0]], t[pair[1]]);
             *brought = self.dense_heat * *spread * (high - low) / ((low + high) * 0.5);
         }
-        let rises = Rises {
+        let follows = Rises {
             layers,
             brought: &brought[..self.spreads.len()],
-            rising_by: (more_rising - rising) * (1.0 / MOVED_W),
-            flow_by: (more_flow - flow) * (1.0 / MOVED_W),
+            rising_by,
+            flow_by,
         };
         for f in &self.faces {
             let FaceKey { surface, air, .. } = f.key;
-            let (q, slope) = f.flow_with_slope(t[surface], t[air], shares[f.body()], films);
-            let share = reach(t[surface], t[top]);
-            let by_reach = q * ((reach(t[surface] + MOVED_K, t[top]) - share) * (1.0 / MOVED_K));
+            let (q, slope) = (f.flow(), f.flow_rises());
+            let (share, rises) = reach(t[surface]);
+            let by_reach = q * rises;
+            if let Some(grows) = f.flow_grows(growth) {
+                g.transfer(surface, source, grows);
+                follows.grow(grows * share, g);
+            }
             s.transfer(surface, source, surface, slope);
             s.transfer(surface, source, air, -slope);
-            rises.add(surface, by_reach.plus(slope, share), s);
-            rises.add(air, -(slope * share), s);
-            rises.add(top, -by_reach, s);
+            follows.add(surface, by_reach.plus(slope, share), s);
+            follows.add(air, -(slope * share), s);
+            follows.add(top, -by_reach, s);
         }
         for l in &self.losses {
             let (a, b) = l.key;
-            let share = reach(t[a], t[top]);
-            let by_reach = l.flow(t) * ((reach(t[a] + MOVED_K, t[top]) - share) * (1.0 / MOVED_K));
+            let (share, rises) = reach(t[a]);
+            let by_reach = l.flow(t) * rises;
             s.transfer(a, source, a, l.strength);
             s.transfer(a, source, b, -l.strength);
-            rises.add(a, by_reach.plus(l.strength, share), s);
-            rises.add(b, -(l.strength * share), s);
-            rises.add(top, -by_reach, s);
+            follows.add(a, by_reach.plus(l.strength, share), s);
+            follows.add(b, -(l.strength * share), s);
+            follows.add(top, -by_reach, s);
         }
         for (pair, spread) in layers.windows(2).zip(&self.spreads) {
             let (low, high) = (t[pair[0]], t[pair[1]]);
@@ -621,9 +665,6 @@ impl Rising {
         }
     }
 }
-
-/// By how much buoyant heat is moved where slopes are differences, W.
-const MOVED_W: f64 = 1e-4;
 
 /// What follows from a plume's buoyant heat.
 struct Rises<'a> {
@@ -647,6 +688,19 @@ impl Rises<'_> {
         let flow_by = self.flow_by * buoyant_by;
         for (layer, brought) in self.layers.iter().zip(self.brought) {
             s.transfer(top, *layer, by, flow_by * *brought);
+        }
+    }
+
+    /// Where buoyant heat grows by itself, W/s.
+    #[inline(always)]
+    fn grow(&self, buoyant_grows: Wide, g: &mut Gains<'_>) {
+        if self.brought.is_empty() {
+            return;
+        }
+        let (source, top) = (self.layers[0], self.layers[self.layers.len() - 1]);
+        g.transfer(source, top, self.rising_by * buoyant_grows);
+        for (layer, brought) in self.layers.iter().zip(self.brought) {
+            g.transfer(top, *layer, self.flow_by * buoyant_grows * *brought);
         }
     }
 }

@@ -200,8 +200,9 @@ impl Slots {
         for s in &self.conductors {
             s.conduct(t, g);
         }
+        Faces::find::<false>(&mut self.faces, t, shares, films);
         for s in &self.faces {
-            s.give(t, shares, films, g);
+            s.give(g);
         }
         for s in &self.radiators {
             s.radiate(t, g);
@@ -218,7 +219,7 @@ impl Slots {
         for s in &self.stirred {
             s.give(t, g);
         }
-        for s in &self.plumes {
+        for s in &mut self.plumes {
             s.give(t, shares, films, g);
         }
         for s in &self.layerings {
@@ -228,48 +229,39 @@ impl Slots {
             s.give(t, reference_K, g);
         }
     }
-    /// Adds the heat that those elements move which grow with a body.
-    #[inline(always)]
-    pub fn give_growing(&mut self, t: &[Wide], shares: &[Wide], films: &Films, g: &mut Gains<'_>) {
-        for s in self.faces.iter().filter(|s| s.grows()) {
-            s.give(t, shares, films, g);
-        }
-        for s in &self.contacts {
-            s.give(t, shares, g);
-        }
-        for s in self.rooms.iter_mut().filter(|s| s.key.1.is_some()) {
-            s.give(t, shares, g);
-        }
-        for s in self.plumes.iter().filter(|s| s.grows()) {
-            s.give(t, shares, films, g);
-        }
-    }
 
-    /// Adds how the heat that every element moves answers to temperatures. `t` comes back as it was; `before` and
-    /// `moved` are room for as many points.
+    /// Adds how the heat that every element moves answers to temperatures, and to `g` how it grows where the shares of
+    /// bodies do so by these, 1/s. `t` comes back as it was; `before` and `moved` are room for as many points.
     #[inline(always)]
     pub fn slopes(
         &mut self,
         t: &mut [Wide],
         [before, moved]: [&mut [Wide]; 2],
-        shares: &[Wide],
+        (shares, growth): (&[Wide], &[Wide]),
         films: &Films,
         out: &mut GainSlopes,
+        g: &mut Gains<'_>,
     ) {
         for s in &self.conductors {
             s.conduct_slopes(out);
         }
+        Faces::find::<true>(&mut self.faces, t, shares, films);
         for s in &self.faces {
-            s.slopes(t, shares, films, out);
+            s.slopes(out);
+            if let Some(grows) = s.flow_grows(growth) {
+                g.transfer(s.key.surface, s.key.air, grows);
+            }
         }
         for s in &self.radiators {
             s.radiate_slopes(t, out);
         }
         for s in &self.contacts {
             s.slopes(shares, out);
+            s.grow(t, shares, growth, g);
         }
         for s in &self.rooms {
             s.slopes(t, shares, out);
+            s.grow(t, growth, g);
         }
         for s in &mut self.air {
             s.slopes(t, before, moved, out);
@@ -277,8 +269,8 @@ impl Slots {
         for s in &self.stirred {
             s.slopes(t, out);
         }
-        for s in &self.plumes {
-            s.slopes(t, shares, films, out);
+        for s in &mut self.plumes {
+            s.slopes(t, (shares, growth), films, out, g);
         }
         for s in &self.layerings {
             s.slopes(t, out);
