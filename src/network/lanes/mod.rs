@@ -2,9 +2,9 @@
 //!
 //! Each run keeps a [`NetworkSystem`] of its own, which knows what holds when and switches its controls and
 //! thermostats. Here stands what is asked for in every step, the rates, and what is asked for every few steps, their
-//! slopes, worked out for all lanes together from the same laws. Films of air and powers are polynomials here, which leaves
-//! coefficients of convection within 1e-5 of the plain way's. Slopes of laws with roots and powers in them are
-//! differences; the integrator corrects what slopes miss.
+//! slopes, worked out for all lanes together from the same laws. Films of air and powers are polynomials here, in single
+//! precision, which leaves coefficients of convection within 1e-5 of the plain way's. Slopes of openings and of layers
+//! that turn over are differences, others the laws' own; the integrator corrects what slopes miss.
 
 mod corners;
 mod face;
