@@ -122,8 +122,8 @@ fn compare(simulation: &Simulation, what: &str) {
     compare_slopes(&mut all, &t_s, &y, &slopes, what);
 }
 
-/// Slopes of every node in the same states. Those of faces are differences with the film's temperature held, which
-/// misses some hundredths; a slope is measured by the largest of its row, which is what it is weighed against.
+/// Slopes of every node in the same states. Those of faces have the film's temperature held, which misses some
+/// hundredths; a slope is measured by the largest of its row, which is what it is weighed against.
 fn compare_slopes(
     all: &mut NetworksAbreast<'_>,
     t_s: &[f64; LANES],
