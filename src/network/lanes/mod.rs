@@ -12,6 +12,7 @@ mod films;
 mod flows;
 mod gains;
 mod parts;
+mod plumes;
 mod simulate;
 mod slopes;
 mod slots;

@@ -5,9 +5,8 @@ use super::face::{FaceKey, Faces};
 use super::films::Films;
 use super::flows::{Air, AirKey};
 use super::gains::Gains;
-use super::parts::{
-    Fed, Layers, Link, MOST_LAYERS, MOST_STATIONS, PlumeKey, Rising, Room, Standing, Stirred,
-};
+use super::parts::{Fed, Layers, Link, MOST_STATIONS, Room, Standing, Stirred};
+use super::plumes::{MOST_LAYERS, PlumeKey, Rising};
 use super::slopes::GainSlopes;
 use crate::network::elements::{Configuration, Pair};
 use crate::wide::Wide;
