@@ -39,13 +39,17 @@ pub(super) struct Factors {
     work: Box<[Narrow; MOST_UNKNOWNS]>,
 }
 
-/// Unknowns that a byte can count.
+/// Unknowns that lanes can follow: so many a byte can count.
 pub const MOST_UNKNOWNS: usize = 256;
 
 impl Factors {
     /// For matrices with entries in these places, of [`MOST_UNKNOWNS`] rows at most.
     pub fn new(n: usize, places: &[(u32, u32)]) -> Self {
-        debug_assert!(n <= MOST_UNKNOWNS);
+        // A byte would count the rest wrongly, in silence.
+        assert!(
+            n <= MOST_UNKNOWNS,
+            "lanes follow {MOST_UNKNOWNS} unknowns at most"
+        );
         let mut nonzeros = vec![false; n * n];
         for (i, j) in places {
             nonzeros[*i as usize * n + *j as usize] = true;

@@ -24,6 +24,9 @@ use method::Method;
 
 /// Integrates systems side by side; their courses in the order of the tasks. None: to be run by itself. `told` is told
 /// of each piece of a task's course when it is made, also of one that comes to nothing later.
+///
+/// # Panics
+/// When tasks have more than [`MOST_UNKNOWNS`] unknowns.
 pub fn integrate_abreast<A: Abreast>(
     all: &mut A,
     tasks: impl IntoIterator<Item = Task<A::One>>,

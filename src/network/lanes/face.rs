@@ -316,3 +316,66 @@ fn horizontal(
     }
     (out, rises)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::network::elements::Area;
+    use crate::network::parts::INTERNAL;
+    use crate::physics::air::AirTable;
+    use crate::physics::convection::ConvectiveFace;
+
+    /// Heat and its slope, across every rounded corner (equal temperatures, small Rayleigh numbers, where air turns
+    /// turbulent), with and without forced convection, are those of the plain face: its central difference with the
+    /// film held.
+    #[test]
+    fn heat_and_slopes_are_those_of_the_plain_face() {
+        const FILM_K: f64 = 320.0;
+        const MOVED_K: f64 = 1e-4;
+        let (air, films) = (AirTable::new(SEA_LEVEL_PRESSURE_PA), Films::new());
+        for face in [Face::Vertical, Face::Cylinder, Face::Up, Face::Down] {
+            for (length_m, speed_m_per_s) in [
+                (0.004, 0.0),
+                (0.05, 0.0),
+                (0.35, 0.0),
+                (0.05, 0.4),
+                (0.35, 0.4),
+            ] {
+                let of = ConvectiveFace {
+                    face,
+                    length_m,
+                    speed_m_per_s,
+                    forced_length_m: length_m,
+                    multiplier: 1.3,
+                };
+                let c = Convector::new(0, 1, Area::constant(0.2), of, INTERNAL, &air);
+                let mut faces = [Faces::new(FaceKey::of(&c))];
+                assert!((0..LANES).all(|l| faces[0].load(l, &c, SEA_LEVEL_PRESSURE_PA, &films)));
+                let plain_W = |warmer_K: f64| {
+                    let (surface_K, air_K) = (FILM_K + 0.5 * warmer_K, FILM_K - 0.5 * warmer_K);
+                    0.2 * warmer_K * of.coefficient(surface_K, air_K, &air)
+                };
+                for k in -60..=60 {
+                    // From hundredths of a kelvin to forty.
+                    let warmer_K = 0.01 * f64::from(k) * (1.0 + f64::from(k * k) / 55.0);
+                    let t = [FILM_K + 0.5 * warmer_K, FILM_K - 0.5 * warmer_K].map(Wide::all);
+                    Faces::find::<true>(&mut faces, &t, &[Wide::all(1.0)], &films);
+                    let (is, slope) = (faces[0].flow().0[3], faces[0].flow_rises().0[3]);
+                    let by_hand = (plain_W(warmer_K + MOVED_K) - plain_W(warmer_K - MOVED_K))
+                        / (2.0 * MOVED_K);
+                    let what = format!("{face:?} {length_m} m, {speed_m_per_s} m/s, {warmer_K} K");
+                    let want_W = plain_W(warmer_K);
+                    // The table of forced convection is off by some hundred-thousandths.
+                    assert!(
+                        (is - want_W).abs() <= 1e-4 * want_W.abs() + 1e-7,
+                        "{what}: {is} {want_W}"
+                    );
+                    assert!(
+                        (slope / by_hand - 1.0).abs() < 2e-3,
+                        "{what}: {slope} {by_hand}"
+                    );
+                }
+            }
+        }
+    }
+}

@@ -4,8 +4,8 @@
 //! hours. So the state is not corrected step by step; the values in doubt are found anew from all rows there are
 //! ([`calibrate`](crate::study::calibrate)), with the room as it was measured, and what follows is the run
 //! itself, with those values and with what is left of their doubt
-//! ([`Posterior`](crate::study::calibrate::Posterior)). For a model that is straight that is what a Kalman filter would come to, and where it bends it is better. What the model is still off, it may be off
-//! tomorrow.
+//! ([`Posterior`](crate::study::calibrate::Posterior)). For a model that is straight that is what a Kalman filter would
+//! come to, and where it bends it is better. What the model is still off, it may be off tomorrow.
 
 mod ahead;
 mod departure;
