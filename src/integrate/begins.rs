@@ -52,6 +52,15 @@ impl Span {
 }
 
 impl Begins {
+    /// None yet, with room for so many of so many unknowns.
+    #[must_use]
+    pub fn with_room(pieces: usize, unknowns: usize) -> Self {
+        Self {
+            spans: Vec::with_capacity(pieces),
+            unknowns: Vec::with_capacity(pieces * unknowns),
+        }
+    }
+
     /// Those of a whole course.
     #[must_use]
     pub fn of(course: &Trajectory) -> Self {

@@ -325,13 +325,14 @@ impl Watch {
         }
     }
 
-    /// Whether any alarm is off, or so close that rates carried over a step might mistake it.
+    /// Whether any alarm is off, or so close that rates carried over a step might mistake it: the last correction of
+    /// unknowns, some tenths of a kelvin at most, moves them by a hundredth or so, and slopes say by how much.
     pub(crate) fn is_near_alarm<S: System + ?Sized>(
         &mut self,
         system: &S,
         ledgers: &[f64],
     ) -> bool {
-        const NEAR: f64 = 0.05;
+        const NEAR: f64 = 0.005;
         system.alarm_values(ledgers, &mut self.alarms);
         self.alarms.iter().any(|a| *a > -NEAR)
     }
@@ -363,9 +364,9 @@ impl Watch {
                 .filter(|k| self.before[*k] < 0.0 && self.values[*k] >= 0.0)
                 .collect();
             for k in &crossed {
-                let at = bisect(piece, earlier, here, |x| {
+                let at = turn(piece, earlier, here, |x| {
                     self.read(system, piece, x);
-                    self.values[*k] >= 0.0
+                    self.values[*k]
                 });
                 keep(Happening::Event(*k), at);
             }
@@ -380,12 +381,12 @@ impl Watch {
                 .filter(|k| self.alarms[*k] >= 0.0)
                 .collect();
             for k in off {
-                let at = bisect(piece, 0.0, 1.0, |x| {
+                let at = turn(piece, 0.0, 1.0, |x| {
                     piece.at(x, &mut self.y);
                     let t = piece.begin_s + x * piece.length_s;
                     system.rates(t, &self.y, &mut self.dy, &mut self.ledgers);
                     system.alarm_values(&self.ledgers, &mut self.alarms);
-                    self.alarms[k] >= 0.0
+                    self.alarms[k]
                 });
                 keep(Happening::Alarm(k), at);
             }
@@ -403,20 +404,72 @@ impl Watch {
     }
 }
 
-/// The place in `[low, high]` where `happened` turns true, to a microsecond.
-fn bisect(
-    piece: &Piece,
-    mut low: f64,
-    mut high: f64,
-    mut happened: impl FnMut(f64) -> bool,
-) -> f64 {
-    while (high - low) * piece.length_s > 1e-6 {
-        let middle = 0.5 * (low + high);
-        if happened(middle) {
-            high = middle;
-        } else {
-            low = middle;
+/// The place in `[low, high]` where a value turns from negative to not, to a microsecond. Where it is negative at the
+/// end too, the end.
+fn turn(piece: &Piece, low: f64, high: f64, mut value: impl FnMut(f64) -> f64) -> f64 {
+    let tiny = 1e-6 / piece.length_s;
+    // Places before and after, each with its value.
+    let (mut before, mut after) = ((low, value(low)), (high, value(high)));
+    if after.1 < 0.0 {
+        return high;
+    }
+    while after.0 - before.0 > tiny {
+        let apart = after.0 - before.0;
+        // Where a straight line turns, and a little to the other side of that: mostly the two close in on it.
+        let share = (before.1 / (before.1 - after.1)).clamp(0.0, 1.0);
+        let line = before.0 + apart * share;
+        for look in 0..3 {
+            let x = match look {
+                0 => line,
+                1 if before.0 == line => line + 0.9 * tiny,
+                1 => line - 0.9 * tiny,
+                _ if after.0 - before.0 > 0.5 * apart => 0.5 * (before.0 + after.0),
+                _ => break,
+            };
+            if before.0 < x && x < after.0 {
+                let at = (x, value(x));
+                if at.1 >= 0.0 {
+                    after = at;
+                } else {
+                    before = at;
+                }
+            }
         }
     }
-    high
+    after.0
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// By hand: a straight line, a late steep rise, a corner, a step, what was not negative at the begin, and what never
+    /// turns. Straight lines take few looks, and none takes more than three times as many as halving does.
+    #[test]
+    fn a_value_turns_where_it_passes_zero() {
+        let piece = Piece {
+            begin_s: 0.0,
+            length_s: 3600.0,
+            stretch: 0,
+            coefficients: Vec::new(),
+        };
+        let cases: [(&dyn Fn(f64) -> f64, f64, usize); 6] = [
+            (&|x| x - 0.3, 0.3, 6),
+            (&|x| x.powi(12) - 0.1, 0.1_f64.powf(1.0 / 12.0), 30),
+            (&|x| (1e3 * (x - 0.2)).max(-1e-3), 0.2 - 1e-6, 60),
+            (&|x| if x < 0.7 { -1.0 } else { 1.0 }, 0.7, 96),
+            (&|x| 1.0 + x, 0.0, 96),
+            (&|x| x - 2.0, 1.0, 2),
+        ];
+        for (k, (value, want, most)) in cases.into_iter().enumerate() {
+            let mut looks = 0;
+            let at = turn(&piece, 0.0, 1.0, |x| {
+                looks += 1;
+                value(x)
+            });
+            let off_s = (at - want) * piece.length_s;
+            assert!((-1e-9..=1e-6).contains(&off_s), "case {k}: {off_s} s");
+            assert!(looks <= most, "case {k}: {looks} looks");
+        }
+    }
 }

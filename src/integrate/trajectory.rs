@@ -144,7 +144,12 @@ impl Cubic {
     pub fn add(&mut self, piece: &Piece, i: usize, share: f64) {
         let n = piece.width();
         let c = &piece.coefficients;
-        let (y0, y1, k1, k2) = (c[i], c[n + i], c[2 * n + i], c[3 * n + i]);
+        self.rise([c[i], c[n + i], c[2 * n + i], c[3 * n + i]], share);
+    }
+
+    /// Adds `share` times a value from its coefficients in a piece.
+    #[inline(always)]
+    pub fn rise(&mut self, [y0, y1, k1, k2]: [f64; 4], share: f64) {
         self.c[0] += share * y0;
         self.c[1] += share * (y1 - y0 + k1);
         self.c[2] += share * (k2 - k1);

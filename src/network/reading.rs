@@ -42,10 +42,14 @@ impl Network {
 
     /// Reads many points over one piece.
     #[must_use]
-    pub const fn over<'a>(&'a self, piece: &'a Piece) -> PointsOver<'a> {
+    #[inline]
+    pub fn over<'a>(&'a self, piece: &'a Piece) -> PointsOver<'a> {
+        let (width, nodes) = (piece.width(), self.nodes().len());
+        let of = |k: usize| &piece.coefficients[k * width..k * width + nodes];
         PointsOver {
             network: self,
             piece,
+            nodes: [of(0), of(1), of(2), of(3)],
             given: None,
         }
     }
@@ -56,32 +60,40 @@ impl Network {
 pub struct PointsOver<'a> {
     network: &'a Network,
     piece: &'a Piece,
+    /// Of nodes the piece's four coefficients each.
+    nodes: [&'a [f64]; 4],
     /// The given point that was asked for last, and its course over the piece: mostly it is asked for again.
     given: Option<(Index, [f64; 4])>,
 }
 
 impl PointsOver<'_> {
     /// See [`Network::point_over`].
-    #[inline]
+    #[inline(always)]
     pub fn add(&mut self, point: Index, share: f64, cubic: &mut Cubic) {
-        let n = self.network.nodes().len();
-        if point < n {
+        let [y0, y1, k1, k2] = self.nodes;
+        if let (Some(y0), Some(y1), Some(k1), Some(k2)) =
+            (y0.get(point), y1.get(point), k1.get(point), k2.get(point))
+        {
             cubic.c[0] += share * self.network.reference_K();
-            cubic.add(self.piece, point, share);
+            cubic.rise([*y0, *y1, *k1, *k2], share);
             return;
         }
         let over = match self.given {
             Some((known, over)) if known == point => over,
-            _ => {
-                let course = &self.network.given_points()[point - n].course;
-                let over = course.over(self.piece.begin_s, self.piece.length_s);
-                self.given = Some((point, over));
-                over
-            }
+            _ => self.look_up(point),
         };
         for (c, g) in cubic.c.iter_mut().zip(over) {
             *c += share * g;
         }
+    }
+
+    /// The course of a given point over the piece.
+    #[inline(never)]
+    fn look_up(&mut self, point: Index) -> [f64; 4] {
+        let course = &self.network.given_points()[point - self.nodes[0].len()].course;
+        let over = course.over(self.piece.begin_s, self.piece.length_s);
+        self.given = Some((point, over));
+        over
     }
 }
 

@@ -196,6 +196,13 @@ impl<'a> NetworkSystem<'a> {
         (&self.t[self.n..], &self.shares)
     }
 
+    /// Of each growing body the share that is there at a time, with its growth, 1/s.
+    #[cfg(feature = "lanes")]
+    pub(super) fn shares_at(&mut self, t_s: f64) -> &[(f64, f64)] {
+        self.shares(t_s);
+        &self.shares
+    }
+
     /// Of each growing body the share that was there when it was last looked at, with its growth, 1/s.
     #[cfg(feature = "lanes")]
     pub(super) fn shares_now(&self) -> &[(f64, f64)] {
@@ -345,6 +352,18 @@ impl<'a> NetworkSystem<'a> {
             self.t[body.node] = reference + y[body.node] / share;
         }
         self.given(t_s);
+    }
+
+    /// Fills in the temperature of one point; shares are in already.
+    fn measure(&mut self, point: Index, t_s: f64, y: &[f64]) {
+        self.t[point] = if let Some(y) = y.get(point) {
+            let mut bodies = self.network.bodies().iter().zip(&self.shares);
+            let body = bodies.find(|(body, _)| body.node == point);
+            self.network.reference_K() + body.map_or(*y, |(_, (share, _))| y / share)
+        } else {
+            let given = &self.network.given_points()[point - self.n];
+            Self::look_up(&mut self.given_lines[point - self.n], &given.course, t_s).0
+        };
     }
 
     /// Fills in given temperatures.
@@ -653,8 +672,15 @@ impl System for NetworkSystem<'_> {
 
     /// One event a side of a control: it begins or ends its work. The last: the thermostat switches.
     fn event_values(&mut self, t: f64, y: &[f64], out: &mut [f64]) {
-        self.temperatures(t, y);
+        self.asked_s = t;
+        self.shares(t);
         let controls = &self.configuration().controls;
+        for c in controls {
+            self.measure(c.measures(), t, y);
+        }
+        if let Some(thermostat) = self.stretch_now().thermostat {
+            self.measure(thermostat.measures, t, y);
+        }
         let sides = self.sides.iter().zip(&self.margins_K);
         for (((k, way), margin_K), o) in sides.zip(out.iter_mut()) {
             let c = &controls[*k];

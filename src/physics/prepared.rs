@@ -56,7 +56,8 @@ const FORCED_STEP_K: f64 = 25.0;
 const FORCED_CELLS: usize = 12;
 
 /// Cubics between its film temperatures.
-type ForcedTable = [[f64; 4]; FORCED_CELLS];
+/// Coefficients of forced flow by film temperature.
+pub(crate) type ForcedTable = [[f64; 4]; FORCED_CELLS];
 
 /// A face ready to be asked often.
 #[derive(Debug, Clone, PartialEq)]
@@ -83,10 +84,10 @@ impl PreparedFace {
         }
     }
 
-    /// The forced part at a film temperature, W/(m2 K): of a cylinder what it has above rest. None in still air.
+    /// The forced part by film temperature, W/(m2 K): of a cylinder what it has above rest. None in still air.
     #[cfg(feature = "lanes")]
-    pub(crate) fn forced(&self, film_K: f64) -> Option<f64> {
-        self.forced.as_ref().map(|table| forced_at(table, film_K).0)
+    pub(crate) fn forced(&self) -> Option<&Arc<ForcedTable>> {
+        self.forced.as_ref()
     }
 
     /// The coefficient, W/(m2 K).
@@ -181,8 +182,9 @@ fn forced(face: &ConvectiveFace, air: &AirTable) -> ForcedTable {
 }
 
 /// The forced table's value and slope; beyond its ends it stays what it is there.
+/// Coefficient at a film temperature, and its slope.
 #[inline(always)]
-fn forced_at(table: &ForcedTable, film_K: f64) -> (f64, f64) {
+pub(crate) fn forced_at(table: &ForcedTable, film_K: f64) -> (f64, f64) {
     let (cell, s) = cell_and_place((film_K - FORCED_LOW_K) * (1.0 / FORCED_STEP_K));
     match table.get(cell) {
         Some(cubic) => {

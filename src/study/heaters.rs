@@ -174,6 +174,12 @@ pub(super) fn may_lack(chamber: &Chamber, piece: &Piece) -> bool {
         };
         let mut cubic = Cubic::default();
         chamber.network.point_over(piece, point, 1.0, &mut cubic);
+        // Mostly it holds its setpoint, or is far above the limit all along.
+        let [begin_K, rises @ ..] = cubic.c;
+        let falls_K: f64 = rises.iter().map(|c| c.min(0.0)).sum();
+        if side.setpoint_K - (begin_K + falls_K) <= SHORT_K {
+            continue;
+        }
         if PLACES
             .iter()
             .any(|x| side.setpoint_K - cubic.at(*x) > SHORT_K)

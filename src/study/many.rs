@@ -274,7 +274,14 @@ struct Skim {
 
 impl Skim {
     fn add(&mut self, chamber: &Chamber, piece: &Piece) {
-        self.begins.add(piece, chamber.network.nodes().len());
+        let nodes = chamber.network.nodes().len();
+        if self.largest.is_empty() {
+            // Known times come every hour; a quarter more for what begins.
+            let pieces = 32 + (chamber.run().duration_s / 3600.0 * 1.25) as usize;
+            self.begins = Begins::with_room(pieces, nodes);
+            self.largest.reserve(pieces);
+        }
+        self.begins.add(piece, nodes);
         self.largest.push(Largest::of(chamber, piece));
         self.may_lack |= may_lack(chamber, piece);
     }

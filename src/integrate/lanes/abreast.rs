@@ -25,8 +25,11 @@ pub trait Abreast {
     /// Slopes of the rates with time at fixed unknowns in all lanes, from what was worked out last time.
     fn drift(&mut self, t_s: &[f64; LANES], y: &[Wide], with_time: &mut [Wide]);
     /// [`System::error_weights`] in all lanes.
-    fn error_weights(&self, out: &mut [Wide]);
-    /// Meters of a lane when rates were asked for last.
+    fn error_weights(&self, out: &mut [Narrow]);
+    /// The unknowns have been corrected by so much since rates were asked for last: what meters show follows by the
+    /// slopes.
+    fn correct_meters(&mut self, by: &[Narrow]);
+    /// Meters of a lane when rates were asked for last, or as they were corrected since.
     fn meters(&self, lane: usize, out: &mut [f64]);
     /// Whether an event may happen in a lane that is no alarm.
     fn may_switch(&self, lane: usize) -> bool;

@@ -1,7 +1,8 @@
 //! LU factors of several matrices at once, which share one pattern: see [`sparse_lu`](super::super::sparse_lu).
 //!
 //! Only places that fill are stored, in the order in which a solution reads them: the columns below the diagonal,
-//! the rows right of it from the last one up, then the diagonal.
+//! the rows right of it from the last one up and each from its right end, then the diagonal. Rows are divided by their
+//! pivots. So what a row waits for, the unknown that has just been found, comes last in it, and takes one product.
 //!
 //! Seven digits are kept: a solution is what unknowns move by in a step, a kelvin or so, and what it misses is a part of
 //! what the rates at the step's end correct.
@@ -16,15 +17,14 @@ const LEAST: f32 = 1e-6;
 /// Factors in lanes.
 #[derive(Debug, Clone)]
 pub(super) struct Factors {
-    /// See [`Pattern`]; rows below and columns right one unknown after the other, the last unknown's columns first,
-    /// and where those of each unknown end.
-    order: Vec<u8>,
+    /// The place of each unknown in the order of elimination.
+    place: Vec<u8>,
+    /// See [`Pattern`]; rows below and columns right one unknown after the other, the last unknown's columns first and
+    /// each of these from the right; and how many there are of each unknown.
     below: Vec<u8>,
-    columns_end: Vec<u32>,
+    columns: Vec<u8>,
     right: Vec<u8>,
-    rows_end: Vec<u32>,
-    /// From this one in the order on, every row and column is full.
-    full_from: usize,
+    rows: Vec<u8>,
     /// Where each entry of the matrices stands, and where the diagonal begins.
     places: Vec<u32>,
     diagonal: usize,
@@ -35,9 +35,12 @@ pub(super) struct Factors {
     products: Vec<u32>,
     lu: Vec<Narrow>,
     inverse_pivots: Vec<Narrow>,
-    /// One for every byte: looking one up needs no check.
-    work: Box<[Narrow; MOST_UNKNOWNS]>,
+    /// Room for a row.
+    work: Box<Solution>,
 }
+
+/// A number for every unknown, in the order of elimination. There is one for every byte: looking one up needs no check.
+pub(super) type Solution = [Narrow; MOST_UNKNOWNS];
 
 /// Unknowns that lanes can follow: so many a byte can count.
 pub const MOST_UNKNOWNS: usize = 256;
@@ -66,7 +69,8 @@ impl Factors {
             rows.iter().for_each(|i| take(*i as usize, k));
         }
         for (k, columns) in right.iter().enumerate().rev() {
-            columns.iter().for_each(|j| take(k, *j as usize));
+            let from_the_right = columns.iter().rev();
+            from_the_right.for_each(|j| take(k, *j as usize));
         }
         (0..n).for_each(|k| take(k, k));
         let filled = filled as usize;
@@ -74,19 +78,10 @@ impl Factors {
         for (k, unknown) in pattern.order.iter().enumerate() {
             place[*unknown] = k;
         }
-        let ends = |sets: &mut dyn Iterator<Item = &Vec<u32>>| -> Vec<u32> {
-            let mut end = 0;
-            sets.map(|set| {
-                end += set.len() as u32;
-                end
-            })
-            .collect()
-        };
-        let mut rows_end = ends(&mut right.iter().rev());
-        rows_end.reverse();
+        let counts = |sets: &[Vec<u32>]| sets.iter().map(|set| set.len() as u8).collect();
         let products = (0..n).flat_map(|k| below[k].iter().map(move |i| (k, *i as usize)));
         let products =
-            products.flat_map(|(k, i)| right[k].iter().map(move |j| i * n + *j as usize));
+            products.flat_map(|(k, i)| right[k].iter().rev().map(move |j| i * n + *j as usize));
         let places: Vec<u32> = places
             .iter()
             .map(|(i, j)| slot[place[*i as usize] * n + place[*j as usize]])
@@ -98,12 +93,15 @@ impl Factors {
         let filling = (0..).zip(&is_filling).filter(|(_, f)| **f);
         Self {
             filling: filling.map(|(at, _)| at).collect(),
-            order: pattern.order.iter().map(|i| *i as u8).collect(),
+            place: place.iter().map(|k| *k as u8).collect(),
             below: below.iter().flatten().map(|i| *i as u8).collect(),
-            columns_end: ends(&mut below.iter()),
-            right: right.iter().rev().flatten().map(|j| *j as u8).collect(),
-            rows_end,
-            full_from: pattern.full_from,
+            columns: counts(below),
+            right: right
+                .iter()
+                .rev()
+                .flat_map(|row| row.iter().rev().map(|j| *j as u8))
+                .collect(),
+            rows: counts(right),
             places,
             diagonal: filled - n,
             products: products.map(|at| slot[at]).collect(),
@@ -129,19 +127,22 @@ impl Factors {
             lu[*at as usize] = -*entry;
         }
         let least = shift * LEAST;
+        let (mut column, mut row) = (0, self.diagonal);
         let mut products = &self.products[..];
-        let mut column = 0;
-        for (k, (column_end, row_end)) in self.columns_end.iter().zip(&self.rows_end).enumerate() {
+        for (k, (many, across)) in self.columns.iter().zip(&self.rows).enumerate() {
             let pivot = lu[self.diagonal + k] + shift;
             let inverse = Narrow::all(1.0) / pivot;
             let inverse = pivot.abs().above(least, inverse, Narrow::all(f32::NAN));
             self.inverse_pivots[k] = inverse;
-            let row = self.below.len() + self.rows_end.get(k + 1).map_or(0, |end| *end as usize);
-            let across = self.below.len() + *row_end as usize - row;
+            let across = *across as usize;
+            row -= across;
             // Apart from what is written: no need to look whether it is the same.
             let us = &mut self.work[..across];
-            us.copy_from_slice(&lu[row..row + across]);
-            while column < *column_end as usize {
+            for (u, kept) in us.iter_mut().zip(&mut lu[row..row + across]) {
+                *u = *kept;
+                *kept = *u * inverse;
+            }
+            for _ in 0..*many {
                 let l = lu[column] * inverse;
                 lu[column] = l;
                 column += 1;
@@ -155,63 +156,51 @@ impl Factors {
         }
     }
 
-    /// Solves for one right-hand side in each lane: that of each unknown is asked for once, in any order.
+    /// The places of unknowns in the order of elimination.
     #[inline(always)]
-    pub fn solve(&mut self, right_side: impl Fn(usize) -> Narrow, x: &mut [Narrow]) {
-        let n = self.order.len();
-        let w = &mut *self.work;
-        for (value, i) in w.iter_mut().zip(&self.order) {
-            *value = right_side(*i as usize);
-        }
-        let (lower, upper) = self.lu[..self.diagonal].split_at(self.below.len());
-        let mut done = 0;
-        for (k, end) in self.columns_end.iter().enumerate() {
-            let end = *end as usize;
-            let (below, entries) = (&self.below[done..end], &lower[done..end]);
-            done = end;
-            let value = w[k];
-            if k >= self.full_from {
-                // Everything below: no need to look up where.
-                for (target, l) in w[k + 1..n].iter_mut().zip(entries) {
-                    *target = target.less(*l, value);
-                }
-            } else {
-                for (i, l) in below.iter().zip(entries) {
-                    let target = &mut w[*i as usize];
-                    *target = target.less(*l, value);
-                }
+    pub fn places(&self) -> impl Iterator<Item = u8> + '_ {
+        self.place.iter().copied()
+    }
+
+    /// Solves for one right-hand side in each lane, which the solution replaces.
+    #[inline(always)]
+    pub fn solve(&self, x: &mut Solution) {
+        let (mut lower, upper) = self.lu[..self.diagonal].split_at(self.below.len());
+        let mut below = &self.below[..];
+        for (k, many) in self.columns.iter().enumerate() {
+            let (rows, later) = below.split_at(*many as usize);
+            below = later;
+            let (entries, later) = lower.split_at(*many as usize);
+            lower = later;
+            let value = x[k];
+            for (i, l) in rows.iter().zip(entries) {
+                let target = &mut x[*i as usize];
+                *target = target.less(*l, value);
             }
         }
-        let mut done = 0;
-        for (k, end) in self.rows_end.iter().enumerate().rev() {
-            let end = *end as usize;
-            let (right, entries) = (&self.right[done..end], &upper[done..end]);
-            done = end;
-            // Two sums: one would wait for itself.
-            let mut sums = (w[k], Narrow::ZERO);
-            let mut us = entries.chunks_exact(2);
-            if k >= self.full_from {
-                let mut values = w[k + 1..n].chunks_exact(2);
-                for (u, value) in (&mut us).zip(&mut values) {
-                    sums.0 = sums.0.less(u[0], value[0]);
-                    sums.1 = sums.1.less(u[1], value[1]);
-                }
-                for (u, value) in us.remainder().iter().zip(values.remainder()) {
-                    sums.0 = sums.0.less(*u, *value);
-                }
-            } else {
-                let mut js = right.chunks_exact(2);
+        let (mut upper, mut right) = (upper, &self.right[..]);
+        for (k, (many, inverse)) in self.rows.iter().zip(&self.inverse_pivots).enumerate().rev() {
+            let (columns, later) = right.split_at(*many as usize);
+            right = later;
+            let (entries, later) = upper.split_at(*many as usize);
+            upper = later;
+            let mut value = x[k] * *inverse;
+            if let (Some((near, far)), Some((j, js))) = (entries.split_last(), columns.split_last())
+            {
+                // Two sums: one would wait for itself.
+                let mut sums = (value, Narrow::ZERO);
+                let mut us = far.chunks_exact(2);
+                let mut js = js.chunks_exact(2);
                 for (u, j) in (&mut us).zip(&mut js) {
-                    sums.0 = sums.0.less(u[0], w[j[0] as usize]);
-                    sums.1 = sums.1.less(u[1], w[j[1] as usize]);
+                    sums.0 = sums.0.less(u[0], x[j[0] as usize]);
+                    sums.1 = sums.1.less(u[1], x[j[1] as usize]);
                 }
                 for (u, j) in us.remainder().iter().zip(js.remainder()) {
-                    sums.0 = sums.0.less(*u, w[*j as usize]);
+                    sums.0 = sums.0.less(*u, x[*j as usize]);
                 }
+                value = (sums.0 + sums.1).less(*near, x[*j as usize]);
             }
-            let value = (sums.0 + sums.1) * self.inverse_pivots[k];
-            w[k] = value;
-            x[self.order[k] as usize] = value;
+            x[k] = value;
         }
     }
 }
@@ -264,8 +253,13 @@ mod tests {
         let shift = Narrow(std::array::from_fn(|l| 0.5 + l as f32));
         factors.factor(shift, &slopes.entries);
         let right = |k: usize| 1.0 + k as f64;
-        let mut x = vec![Narrow::ZERO; n];
-        factors.solve(|k| Narrow::all(right(k) as f32), &mut x);
+        let mut ordered = [Narrow::ZERO; MOST_UNKNOWNS];
+        for (k, place) in factors.places().enumerate() {
+            ordered[place as usize] = Narrow::all(right(k) as f32);
+        }
+        factors.solve(&mut ordered);
+        let places = factors.places();
+        let x: Vec<Narrow> = places.map(|place| ordered[place as usize]).collect();
         let pattern = Pattern::new(n, &nonzeros);
         let mut plain = sparse_lu::Factors::new(n);
         for lane in 0..LANES {

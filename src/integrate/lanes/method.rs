@@ -1,12 +1,12 @@
 //! A step of [`rosenbrock`](super::super::rosenbrock)'s method in lanes.
 
 use super::abreast::Slopes;
-use super::factors::Factors;
+use super::factors::{Factors, MOST_UNKNOWNS, Solution};
 use crate::integrate::rosenbrock::chain::{Chain, GAMMA, LINKS, Weights};
 use crate::integrate::rosenbrock::method::{
     SECOND, UNSURE_BETWEEN, UNSURE_OF_ORDER, UNSURE_OF_SLOW,
 };
-use crate::wide::{LANES, Narrow, Wide};
+use crate::wide::{Narrow, Wide};
 
 /// The method's working room.
 #[derive(Debug)]
@@ -23,13 +23,16 @@ pub(super) struct Method {
     pub y: Vec<Wide>,
     pub rates: Vec<Wide>,
     pub with_time: Vec<Wide>,
-    /// The chain's links, each of `n`.
-    links: Vec<Narrow>,
-    /// What the rates at the end were to be, how unsure the chain is, and what the rates correct.
+    /// The chain's links.
+    links: [Box<Solution>; LINKS],
+    /// Room for two solutions.
+    first: Box<Solution>,
+    second: Box<Solution>,
+    /// What sums of links come to, one unknown after the other.
+    sums: Vec<Sums>,
+    /// What the rates at the end were to be, and by how much rates there correct the end.
     straight: Vec<Wide>,
-    unsure: Vec<Narrow>,
-    first: Vec<Narrow>,
-    second: Vec<Narrow>,
+    pub corrected: Vec<Narrow>,
     /// The step's end, and the rates there.
     pub end: Vec<Wide>,
     pub end_rates: Vec<Wide>,
@@ -37,15 +40,36 @@ pub(super) struct Method {
     pub k1: Vec<Wide>,
     pub k2: Vec<Wide>,
     /// What errors are multiplied with.
-    pub weights: Vec<Wide>,
+    pub weights: Vec<Narrow>,
     /// The largest error of any unknown.
     pub error: Wide,
+}
+
+/// Of one unknown: its rise over the step, the two other coefficients of the cubic, how unsure the chain is, and of the
+/// rate at the end what links say.
+#[derive(Debug, Clone, Copy)]
+struct Sums {
+    rise: Narrow,
+    k1: Narrow,
+    k2: Narrow,
+    unsure: Narrow,
+    rate: Narrow,
+}
+
+impl Sums {
+    const NONE: Self = Self {
+        rise: Narrow::ZERO,
+        k1: Narrow::ZERO,
+        k2: Narrow::ZERO,
+        unsure: Narrow::ZERO,
+        rate: Narrow::ZERO,
+    };
 }
 
 impl Method {
     pub fn new(n: usize) -> Self {
         let zeros = || vec![Wide::ZERO; n];
-        let narrow = || vec![Narrow::ZERO; n];
+        let solution = || Box::new([Narrow::ZERO; MOST_UNKNOWNS]);
         Self {
             n,
             chain: Chain::new(),
@@ -57,16 +81,17 @@ impl Method {
             y: zeros(),
             rates: zeros(),
             with_time: zeros(),
-            links: vec![Narrow::ZERO; LINKS * n],
+            links: std::array::from_fn(|_| solution()),
+            first: solution(),
+            second: solution(),
+            sums: vec![Sums::NONE; n],
             straight: zeros(),
-            unsure: narrow(),
-            first: narrow(),
-            second: narrow(),
+            corrected: vec![Narrow::ZERO; n],
             end: zeros(),
             end_rates: zeros(),
             k1: zeros(),
             k2: zeros(),
-            weights: vec![Wide::all(1.0); n],
+            weights: vec![Narrow::all(1.0); n],
             error: Wide::ZERO,
         }
     }
@@ -109,44 +134,58 @@ impl Method {
     }
 
     /// The end as the straight problem has it.
+    ///
+    /// In passes from memory to memory, narrow numbers and wide ones apart: so eight of them go through one register.
     #[inline(always)]
     pub fn go_straight(&mut self) {
         let n = self.n;
-        let h = self.step_s;
-        let per_s = self.per_s();
-        let (rates, with_time) = (&self.rates[..n], &self.with_time[..n]);
-        let drift = &mut self.first[..n];
-        for i in 0..n {
-            drift[i] = with_time[i].narrow();
+        let (h, per_s) = (self.step_s, self.per_s());
+        let (y, rates, with_time) = (&self.y[..n], &self.rates[..n], &self.with_time[..n]);
+        let (drift, link) = (&mut *self.first, &mut *self.second);
+        let begin = rates.iter().zip(with_time).zip(self.factors.places());
+        for ((rate, with_time), at) in begin {
+            link[at as usize] = rate.narrow();
+            drift[at as usize] = with_time.narrow();
         }
-        for k in 0..LINKS {
-            let (done, rest) = self.links.split_at_mut(k * n);
-            let link = &mut rest[..n];
-            match done.len().checked_sub(n) {
-                None => self
-                    .factors
-                    .solve(|i| drift[i].plus(per_s, rates[i].narrow()), link),
-                Some(at) => {
-                    let before = &done[at..];
-                    self.factors
-                        .solve(|i| drift[i].plus(per_s, before[i]), link);
-                }
+        for links in &mut self.links {
+            for (link, drift) in link[..n].iter_mut().zip(&drift[..n]) {
+                *link = drift.plus(per_s, *link);
             }
+            self.factors.solve(link);
+            links[..n].copy_from_slice(&link[..n]);
         }
         let chain = &self.chain;
         let slope = Chain::slope(&chain.rise);
+        let h_narrow = h.narrow();
+        let weigh = |weights: &Weights, by: Narrow| weights.map(|weight| by * weight as f32);
+        let rise = weigh(&chain.rise, h_narrow);
+        let dense = [0, 1].map(|k| weigh(&chain.dense[k], h_narrow));
+        let unsure = weigh(&chain.error, h_narrow * UNSURE_OF_ORDER as f32);
+        let of_links = weigh(&slope.of_links, Narrow::all(1.0));
+        let links = self.links.each_ref();
+        for (sums, at) in self.sums.iter_mut().zip(self.factors.places()) {
+            let p = links.map(|link| link[at as usize]);
+            *sums = Sums {
+                rise: sum(&p, &rise),
+                k1: sum(&p, &dense[0]),
+                k2: sum(&p, &dense[1]),
+                unsure: sum(&p, &unsure),
+                rate: sum(&p, &of_links),
+            };
+        }
         let of_f0 = Wide::all(1.0 + slope.of_f0);
         let of_drift = h * (1.0 + slope.of_drift);
-        for i in 0..n {
-            let p: [Narrow; LINKS] = std::array::from_fn(|k| self.links[k * n + i]);
-            self.end[i] = self.y[i].plus(h, sum(&p, &chain.rise).wide());
-            self.k1[i] = h * sum(&p, &chain.dense[0]).wide();
-            self.k2[i] = h * sum(&p, &chain.dense[1]).wide();
-            self.unsure[i] = sum(&p, &chain.error) * (h * UNSURE_OF_ORDER).narrow();
-            self.straight[i] = sum(&p, &slope.of_links)
-                .wide()
-                .plus(of_f0, rates[i])
-                .plus(of_drift, with_time[i]);
+        let ends = self.end.iter_mut().zip(&mut self.straight);
+        let cubics = self.k1.iter_mut().zip(&mut self.k2);
+        let begins = y.iter().zip(rates).zip(with_time);
+        for ((((end, straight), (k1, k2)), ((y, rate), with_time)), sums) in
+            ends.zip(cubics).zip(begins).zip(&self.sums)
+        {
+            *end = *y + sums.rise.wide();
+            *k1 = sums.k1.wide();
+            *k2 = sums.k2.wide();
+            let rates = sums.rate.wide();
+            *straight = rates.plus(of_f0, *rate).plus(of_drift, *with_time);
         }
     }
 
@@ -155,44 +194,53 @@ impl Method {
     pub fn correct(&mut self) {
         let n = self.n;
         let per_s = self.per_s();
-        let (ends, straight) = (&self.end_rates[..n], &self.straight[..n]);
-        self.factors
-            .solve(|i| (ends[i] - straight[i]).narrow(), &mut self.first);
-        let first = &self.first[..n];
-        self.factors.solve(|i| per_s * first[i], &mut self.second);
-        let mut error = Narrow::ZERO;
-        for i in 0..n {
-            let (s1, s2) = (first[i], self.second[i]);
+        let (first, second) = (&mut *self.first, &mut *self.second);
+        let missed = self.end_rates.iter().zip(&self.straight);
+        for ((rate, straight), at) in missed.zip(self.factors.places()) {
+            first[at as usize] = (*rate - *straight).narrow();
+        }
+        self.factors.solve(first);
+        for (second, first) in second[..n].iter_mut().zip(&first[..n]) {
+            *second = per_s * *first;
+        }
+        self.factors.solve(second);
+        let (mut error, mut all) = (Narrow::ZERO, Narrow::ZERO);
+        let each = self.sums.iter_mut().zip(&mut self.corrected);
+        for (((sums, corrected), weight), at) in each.zip(&self.weights).zip(self.factors.places())
+        {
+            let (s1, s2) = (first[at as usize], second[at as usize]);
             let w = s1.plus(Narrow::all(SECOND as f32), s2);
             let past = (s1 * (1.0 - SECOND) as f32).plus(Narrow::all(SECOND as f32), s2);
-            self.end_rates[i] = self.straight[i] + (per_s * past).wide();
-            self.end[i] = self.end[i] + w.wide();
-            self.k1[i] = self.k1[i] - w.wide();
-            self.k2[i] = self.k2[i] - (s2 * (1.0 + SECOND) as f32).wide();
-            let unsure = [
-                self.unsure[i],
-                s2 * UNSURE_OF_SLOW as f32,
-                w * UNSURE_BETWEEN as f32,
-            ];
-            let weight = self.weights[i].narrow();
-            for size in unsure {
-                let own = size.abs() * weight;
-                // What is no number is the largest error, and stays it.
-                for l in 0..LANES {
-                    let is_larger = (own.0[l] > error.0[l]) | own.0[l].is_nan();
-                    error.0[l] = if is_larger { own.0[l] } else { error.0[l] };
-                }
-            }
+            let slow = (s2 * UNSURE_OF_SLOW as f32).abs();
+            let between = (w * UNSURE_BETWEEN as f32).abs();
+            let size = sums.unsure.abs().max(slow).max(between);
+            error = (size * *weight).max(error);
+            all = all + (w + sums.unsure);
+            *corrected = w;
+            sums.rate = per_s * past;
+            sums.k2 = s2 * (1.0 + SECOND) as f32;
         }
-        self.error = error.wide();
+        // What is no number is larger than none; it is not lost in a sum.
+        self.error = (error + all * 0.0).wide();
+        let ends = self.end.iter_mut().zip(&mut self.end_rates);
+        let cubics = self.k1.iter_mut().zip(&mut self.k2);
+        let corrections = self.sums.iter().zip(&self.corrected).zip(&self.straight);
+        for (((end, rate), (k1, k2)), ((sums, corrected), straight)) in
+            ends.zip(cubics).zip(corrections)
+        {
+            *rate = *straight + sums.rate.wide();
+            *end = *end + corrected.wide();
+            *k1 = *k1 - corrected.wide();
+            *k2 = *k2 - sums.k2.wide();
+        }
     }
 }
 
 #[inline(always)]
-fn sum(links: &[Narrow; LINKS], weights: &Weights) -> Narrow {
-    let mut all = links[0] * weights[0] as f32;
+fn sum(links: &[Narrow; LINKS], weights: &[Narrow; LINKS]) -> Narrow {
+    let mut all = links[0] * weights[0];
     for k in 1..LINKS {
-        all = all.plus(Narrow::all(weights[k] as f32), links[k]);
+        all = all.plus(weights[k], links[k]);
     }
     all
 }

@@ -58,6 +58,7 @@ pub fn integrate_abreast<A: Abreast>(
         all.rates(&t_s, &method.end, &mut method.end_rates);
         all.error_weights(&mut method.weights);
         side_by_side(Correct(method));
+        all.correct_meters(&method.corrected);
         let mut near_alarm = false;
         let mut made = Wide::ZERO;
         for (lane, place) in lanes.iter_mut().enumerate() {

@@ -6,7 +6,11 @@ use crate::network::parts::{BodyId, Index, LedgerId};
 use crate::number::Number;
 use crate::physics::air::AirTable;
 use crate::physics::convection::{ConvectiveFace, Face};
+#[cfg(feature = "lanes")]
+use crate::physics::prepared::ForcedTable;
 use crate::physics::prepared::PreparedFace;
+#[cfg(feature = "lanes")]
+use std::sync::Arc;
 
 /// An area that may grow with a body: fixed + grown × the body's share.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -101,8 +105,8 @@ impl Convector {
 
     /// See [`PreparedFace::forced`].
     #[cfg(feature = "lanes")]
-    pub(in crate::network) fn forced(&self, film_K: f64) -> Option<f64> {
-        self.prepared.forced(film_K)
+    pub(in crate::network) fn forced(&self) -> Option<&Arc<ForcedTable>> {
+        self.prepared.forced()
     }
 
     /// The face with what natural and forced convection need of it.

@@ -12,8 +12,11 @@ use crate::physics::convection::{
     AWAY_LAMINAR, AWAY_TURBULENT, EQUAL_BAND_K, Face, HORIZONTAL_CYLINDER, HORIZONTAL_STILL_RA,
     TOWARD, VERTICAL_PLATE,
 };
-use crate::physics::prepared::{CYLINDER_AT_REST, CYLINDER_STILL, VERTICAL_STILL};
+use crate::physics::prepared::{
+    CYLINDER_AT_REST, CYLINDER_STILL, ForcedTable, VERTICAL_STILL, forced_at,
+};
 use crate::wide::{LANES, Narrow, Wide};
+use std::sync::Arc;
 
 /// How well it has to follow the table.
 const FORCED_WITHIN: f64 = 1e-5;
@@ -38,6 +41,28 @@ impl FaceKey {
     }
 }
 
+/// The polynomial fitted to a table of forced convection.
+#[derive(Debug, Clone, Copy)]
+struct Fit {
+    coefficients: [f64; FORCED],
+    /// Whether it follows the table well enough.
+    is_near: bool,
+}
+
+impl Fit {
+    fn to(table: &ForcedTable, films: &Films) -> Self {
+        let coefficients = films.forced_fit(&|k| forced_at(table, films.forced_place(k)).0);
+        let is_near = films.forced_checks().all(|film_K| {
+            let ours = films.forced_by(&coefficients, film_K);
+            (ours / forced_at(table, film_K).0 - 1.0).abs() < FORCED_WITHIN
+        });
+        Self {
+            coefficients,
+            is_near,
+        }
+    }
+}
+
 /// A face in lanes.
 #[derive(Debug, Clone)]
 pub(super) struct Faces {
@@ -52,6 +77,8 @@ pub(super) struct Faces {
     /// Forced convection, and its share: 0 in lanes without.
     forced: [Narrow; FORCED],
     is_forced: Narrow,
+    /// What was last fitted to a table of forced convection, and how well it follows. Lanes mostly have the same table.
+    fitted: Option<(Arc<ForcedTable>, Fit)>,
     /// Lanes in which Rayleigh numbers may be so small that they are rounded; lanes with forced convection.
     small: u32,
     blown: u32,
@@ -78,6 +105,7 @@ impl Faces {
             multiplier: Narrow::ZERO,
             forced: [Narrow::ZERO; FORCED],
             is_forced: Narrow::ZERO,
+            fitted: None,
             small: 0,
             blown: 0,
             active: 0,
@@ -114,21 +142,23 @@ impl Faces {
         if films.least_rayleigh(scale) < Self::rounded_below(face.face) {
             self.small |= 1 << lane;
         }
-        let Some(forced) = c.forced(films.forced_place(0)) else {
+        let Some(table) = c.forced() else {
             return true;
         };
-        let at = |k: usize| c.forced(films.forced_place(k)).unwrap_or(forced);
-        let coefficients = films.forced_fit(&at);
-        for (wide, c) in self.forced.iter_mut().zip(coefficients) {
+        let fit = match &self.fitted {
+            Some((known, fit)) if Arc::ptr_eq(known, table) => *fit,
+            _ => {
+                let fit = Fit::to(table, films);
+                self.fitted = Some((Arc::clone(table), fit));
+                fit
+            }
+        };
+        for (wide, c) in self.forced.iter_mut().zip(fit.coefficients) {
             wide.0[lane] = c as f32;
         }
         self.is_forced.0[lane] = 1.0;
         self.blown |= 1 << lane;
-        films.forced_checks().all(|film_K| {
-            let table = c.forced(film_K).unwrap_or(forced);
-            let ours = films.forced_by(&coefficients, film_K);
-            (ours / table - 1.0).abs() < FORCED_WITHIN
-        })
+        fit.is_near
     }
 
     fn rounded_below(face: Face) -> f64 {

@@ -3,7 +3,7 @@
 use super::corners::weak_root;
 use super::gains::Gains;
 use super::parts::top_factor;
-use super::slopes::{GainSlopes, MOVED_K};
+use super::slopes::{GainSlopes, NUDGED_K};
 use crate::network::elements::AirPaths;
 use crate::network::elements::air_paths::{FINE, LAMINAR_BELOW_PA, MOST_STEPS};
 use crate::physics::GRAVITY_M_PER_S2;
@@ -43,16 +43,17 @@ impl AirKey {
 /// An opening in lanes.
 #[derive(Debug, Clone)]
 struct Opening {
-    /// Height above its layer's lower edge, m.
+    /// Height above its layer's lower edge, and above the floor, m.
     above_m: Wide,
+    height_m: Wide,
     /// Discharge coefficient times area, m2.
     free_m2: Wide,
     offset_Pa: Wide,
     factor: Wide,
     outward: Wide,
     slope: Wide,
-    /// Room for a slope next to that one.
-    rises: Wide,
+    /// How `outward` answers to the temperature that is looked at, kg/(s K).
+    follows: Wide,
 }
 
 impl Opening {
@@ -92,8 +93,8 @@ pub(super) struct Air {
     densities: Vec<Wide>,
     rises: Vec<Wide>,
     net: Vec<Wide>,
-    /// Of each opening, how a balance left it: offset and flow.
-    balanced: Vec<(Wide, Wide)>,
+    /// How `net` answers to the temperature that is looked at, kg/(s K).
+    net_follows: Vec<Wide>,
 }
 
 impl Air {
@@ -103,12 +104,13 @@ impl Air {
         let n = like.layers.len();
         let opening = Opening {
             above_m: Wide::ZERO,
+            height_m: Wide::ZERO,
             free_m2: Wide::ZERO,
             offset_Pa: Wide::ZERO,
             factor: Wide::ZERO,
             outward: Wide::ZERO,
             slope: Wide::ZERO,
-            rises: Wide::ZERO,
+            follows: Wide::ZERO,
         };
         let ends = key.layers.iter().copied().chain([key.room]);
         let led_to = key.led_to.filter(|end| *end != key.room);
@@ -127,7 +129,7 @@ impl Air {
             densities: vec![Wide::ZERO; n],
             rises: vec![Wide::ZERO; n],
             net: vec![Wide::ZERO; n],
-            balanced: Vec::new(),
+            net_follows: vec![Wide::ZERO; n],
         };
         for lane in 0..LANES {
             air.load(lane, like);
@@ -152,6 +154,7 @@ impl Air {
         }
         for (wide, o) in self.openings.iter_mut().zip(&a.openings) {
             wide.above_m.0[lane] = o.height_m - a.bottom_m(o.layer);
+            wide.height_m.0[lane] = o.height_m;
             wide.free_m2.0[lane] = o.area_m2 * o.discharge;
             // The balance of another configuration says nothing.
             wide.offset_Pa.0[lane] = 0.0;
@@ -181,46 +184,179 @@ impl Air {
         self.carry(t, g);
     }
 
-    /// How it answers to temperatures, by moving each of them a little. `t` comes back as it was; `before` and `moved`
-    /// are room for as many points.
+    /// How it answers to temperatures; `room` has a place for as many points.
     #[inline(always)]
-    pub fn slopes(
-        &mut self,
-        t: &mut [Wide],
-        before: &mut [Wide],
-        moved: &mut [Wide],
-        s: &mut GainSlopes,
-    ) {
+    pub fn slopes(&mut self, t: &[Wide], room: &mut [Wide], s: &mut GainSlopes) {
         if self.active == 0 {
             return;
         }
+        // Balances flows, and leaves what each layer is short of.
+        self.give(t, &mut Gains(room));
         let points = std::mem::take(&mut self.points);
-        for k in points.iter().copied() {
-            before[k] = Wide::ZERO;
-        }
-        self.give(t, &mut Gains(before));
-        self.balanced.clear();
-        let openings = self.openings.iter();
-        self.balanced
-            .extend(openings.map(|o| (o.offset_Pa, o.outward)));
         for by in points.iter().copied() {
             for k in points.iter().copied() {
-                moved[k] = Wide::ZERO;
+                room[k] = Wide::ZERO;
             }
-            t[by] = t[by] + MOVED_K;
+            let g = &mut Gains(room);
             if !self.openings.is_empty() {
-                self.follow(t);
+                self.follow(t, by);
+                self.carry_rises(t, by, g);
             }
-            self.carry(t, &mut Gains(moved));
-            t[by] = t[by] - MOVED_K;
+            self.exchange_rises(t, by, g);
             for k in points.iter().copied() {
-                s.add(k, by, (moved[k] - before[k]) * (1.0 / MOVED_K));
-            }
-            for (o, (offset_Pa, outward)) in self.openings.iter_mut().zip(&self.balanced) {
-                (o.offset_Pa, o.outward) = (*offset_Pa, *outward);
+                s.add(k, by, room[k]);
             }
         }
         self.points = points;
+    }
+
+    /// How the density of outside air, and that of a layer, answer to a point's temperature, kg/(m3 K).
+    #[inline(always)]
+    fn thins(&self, t: &[Wide], by: usize) -> (Wide, Option<(usize, Wide)>) {
+        let layer = self.key.layers.iter().position(|point| *point == by);
+        let inside = layer.map(|k| (k, -(self.densities[k] / t[by])));
+        let outside = if by == self.key.room {
+            -(self.dense / (t[by] * t[by]))
+        } else {
+            Wide::ZERO
+        };
+        (outside, inside)
+    }
+
+    /// How balanced flows answer to a point's temperature, kg/(s K): where the pressure stays, each by what drives it
+    /// and by the air it moves; and all of them together by the pressure that balances them again.
+    #[inline(always)]
+    fn follow(&mut self, t: &[Wide], by: usize) {
+        let (outside_thins, inside) = self.thins(t, by);
+        let outside = self.dense / t[self.key.room];
+        let mut flow = Wide::ZERO;
+        for ((through, _), (layer, draws)) in self.driven.iter().zip(&self.key.draughts) {
+            let thins = match inside {
+                Some((k, thins)) if *draws && k == *layer => thins,
+                None if !draws => outside_thins,
+                _ => continue,
+            };
+            flow = flow.plus(*through, thins);
+        }
+        let mut slope = Wide::all(f64::MIN_POSITIVE);
+        for (o, layer) in self.openings.iter_mut().zip(&self.key.openings) {
+            slope = slope + o.slope;
+            // Outside air bears on an opening along its whole height; air inside, as far as there is any of it below.
+            let (thins, along_m, is_moved) = match inside {
+                Some((k, _)) if k > *layer => {
+                    o.follows = Wide::ZERO;
+                    continue;
+                }
+                Some((k, thins)) if k < *layer => (thins, -self.heights_m[k], false),
+                Some((_, thins)) => (thins, -o.above_m, true),
+                None => (outside_thins, o.height_m, true),
+            };
+            o.follows = o.slope * thins * along_m * GRAVITY_M_PER_S2;
+            if is_moved {
+                // A flow goes by the root of both densities.
+                let both = (outside + self.densities[*layer]) * 2.0;
+                o.follows = o.follows.plus(o.outward, thins / both);
+            }
+            flow = flow + o.follows;
+        }
+        let moved = -(flow / slope);
+        for o in &mut self.openings {
+            o.follows = o.follows.plus(moved, o.slope);
+        }
+    }
+
+    /// How the heat that balanced flows bring answers to a point's temperature, W/K.
+    #[inline(always)]
+    fn carry_rises(&mut self, t: &[Wide], by: usize, g: &mut Gains<'_>) {
+        let AirKey { room, led_to, .. } = self.key;
+        let (outside_thins, inside) = self.thins(t, by);
+        let outside = self.dense / t[room];
+        let none = Wide::ZERO;
+        let cp = self.weight * HEAT_CAPACITY_J_PER_KGK;
+        // By how much a point becomes warmer than the room, for each kelvin.
+        let apart =
+            |point: usize| f64::from(u8::from(point == by)) - f64::from(u8::from(room == by));
+        for follows in &mut self.net_follows {
+            *follows = none;
+        }
+        for (o, layer) in self.openings.iter().zip(&self.key.openings) {
+            self.net_follows[*layer] = self.net_follows[*layer] - o.follows;
+            let point = self.key.layers[*layer];
+            let follows = o.outward.above(none, o.follows, none);
+            let q =
+                (follows * (t[point] - t[room])).plus(o.outward.max(none), Wide::all(apart(point)));
+            g.transfer(point, room, cp * q);
+        }
+        for ((through, past), (layer, draws)) in self.driven.iter().zip(&self.key.draughts) {
+            let point = self.key.layers[*layer];
+            let (density, thins) = match (draws, inside) {
+                (true, Some((k, thins))) if k == *layer => (self.densities[*layer], thins),
+                (true, _) => (self.densities[*layer], none),
+                (false, _) => (outside, outside_thins),
+            };
+            let (out, follows) = (*through * density, *through * thins);
+            self.net_follows[*layer] = self.net_follows[*layer] - follows;
+            let leaves = out.above(none, follows, none);
+            let q = (leaves * (t[point] - t[room])).plus(out.max(none), Wide::all(apart(point)));
+            g.transfer(point, room, cp * q);
+            if *draws && let Some(end) = led_to {
+                let led = out.plus(*past, outside);
+                let led_follows = follows.plus(*past, outside_thins);
+                let led = (led_follows * (t[end] - t[room])).plus(led, Wide::all(apart(end)));
+                g.add(room, cp * (led - q));
+            }
+        }
+        let (mut up, mut follows) = (none, none);
+        for k in 0..self.key.layers.len() - 1 {
+            up = up + self.net[k];
+            follows = follows + self.net_follows[k];
+            let (low, high) = (self.key.layers[k], self.key.layers[k + 1]);
+            let from = up.above(none, t[low], t[high]);
+            let from_rises = up.above(none, Wide::all(apart(low)), Wide::all(apart(high)));
+            let q = (follows * (from - t[room])).plus(up, from_rises);
+            g.transfer(low, high, cp * q);
+        }
+    }
+
+    /// How the heat of what exchanges or stirs air without a balance answers to a point's temperature, W/K.
+    #[inline(always)]
+    fn exchange_rises(&self, t: &[Wide], by: usize, g: &mut Gains<'_>) {
+        let top = self.key.layers[self.key.layers.len() - 1];
+        let room = self.key.room;
+        if self.key.open_top && (by == top || by == room) {
+            let moved = |point: usize| {
+                if point == by {
+                    t[point] + NUDGED_K
+                } else {
+                    t[point]
+                }
+            };
+            let q =
+                self.through_top_W(moved(top), moved(room)) - self.through_top_W(t[top], t[room]);
+            g.transfer(top, room, q * (1.0 / NUDGED_K));
+        }
+        if self.key.inner {
+            let w = self.weight * HEAT_CAPACITY_J_PER_KGK * self.inner * (self.dense / t[top]);
+            let mut from = top;
+            for point in self.key.layers.iter().copied() {
+                let rises = f64::from(u8::from(from == by)) - f64::from(u8::from(point == by));
+                let mut q = w * rises;
+                if by == top {
+                    // Warm air is thin: less of it is moved.
+                    q = q.less(w / t[top], t[from] - t[point]);
+                }
+                g.add(point, q);
+                from = point;
+            }
+        }
+    }
+
+    /// What a hole in the top passes, W.
+    #[inline(always)]
+    fn through_top_W(&self, top: Wide, room: Wide) -> Wide {
+        let exchanged = top_exchange_m3_per_s(self.top, top, room);
+        let dense = self.dense / ((top + room) * 0.5);
+        self.weight * HEAT_CAPACITY_J_PER_KGK * exchanged * dense * (top - room)
     }
 
     /// Heat that air brings which flows as it is balanced.
@@ -266,9 +402,7 @@ impl Air {
         }
         let top = self.key.layers[n - 1];
         if self.key.open_top {
-            let exchanged = top_exchange_m3_per_s(self.top, t[top], room);
-            let dense = self.dense / ((t[top] + room) * 0.5);
-            g.transfer(top, self.key.room, cp * exchanged * dense * (t[top] - room));
+            g.transfer(top, self.key.room, self.through_top_W(t[top], room));
         }
         if self.key.inner {
             let w = cp * self.inner * (self.dense / t[top]);
@@ -311,24 +445,6 @@ impl Air {
             o.factor = o.free_m2 * (outside + inside).sqrt();
         }
         (driven, moved_flow, last_slope)
-    }
-
-    /// Balances flows at temperatures next to those they are balanced for: one step of Newton's, along which flows go.
-    #[inline(always)]
-    fn follow(&mut self, t: &[Wide]) {
-        let (driven, _, _) = self.drive(t);
-        let (mut flow, mut slope) = (driven, Wide::all(f64::MIN_POSITIVE));
-        for o in &mut self.openings {
-            let (out, rises) = o.flow(self.floor_Pa);
-            o.outward = out;
-            o.rises = rises;
-            flow = flow + out;
-            slope = slope + rises;
-        }
-        let moved = -(flow / slope);
-        for o in &mut self.openings {
-            o.outward = o.outward.plus(moved, o.rises);
-        }
     }
 
     /// See [`AirPaths`]' own: the same steps in every lane, which stands still once it is there.

@@ -63,13 +63,19 @@ pub struct NetworksAbreast<'a> {
     gain_rates: Vec<Wide>,
     /// Of slopes, those with points that may move: given ones and bodies.
     with_moving: Vec<usize>,
+    /// Of slopes, those of points that a control of any lane heats.
+    with_controlled: Vec<usize>,
+    /// Those points.
+    controlled: Vec<usize>,
+    /// Of slopes, those with nodes, which are handed on, and where among these each is with which body.
+    inside: Vec<u16>,
+    inside_bodies: Vec<(u16, usize)>,
     /// So many pairs of slopes have been handed on.
     known_pairs: usize,
     /// How fast points move while the unknowns stand, K/s.
     speeds: Vec<Wide>,
     /// Working room for what points gain.
-    before: Vec<Wide>,
-    moved: Vec<Wide>,
+    room: Vec<Wide>,
 }
 
 impl<'a> NetworksAbreast<'a> {
@@ -97,10 +103,13 @@ impl<'a> NetworksAbreast<'a> {
             slopes_growth: vec![Wide::ZERO; bodies.len().max(1)],
             gain_rates: vec![Wide::ZERO; points],
             with_moving: Vec::new(),
+            with_controlled: Vec::new(),
+            controlled: Vec::new(),
+            inside: Vec::new(),
+            inside_bodies: Vec::new(),
             known_pairs: 0,
             speeds: vec![Wide::ZERO; points],
-            before: vec![Wide::ZERO; points],
-            moved: vec![Wide::ZERO; points],
+            room: vec![Wide::ZERO; points],
             bodies,
         }
     }
@@ -161,15 +170,30 @@ impl<'a> NetworksAbreast<'a> {
                 })
                 .map(|(k, _)| k),
         );
+        self.find_controlled();
         out.places.clear();
-        let inside = self
-            .slopes
-            .pairs
-            .iter()
-            .filter(|(_, by)| (*by as usize) < self.nodes);
-        out.places
-            .extend(inside.map(|(i, j)| (u32::from(*i), u32::from(*j))));
+        self.inside.clear();
+        self.inside_bodies.clear();
+        for (pair, (i, j)) in (0..).zip(&self.slopes.pairs) {
+            if (*j as usize) < self.nodes {
+                let body = self.bodies.iter().position(|node| *node == *j as usize);
+                let entry = self.inside.len() as u16;
+                self.inside_bodies.extend(body.map(|body| (entry, body)));
+                self.inside.push(pair);
+                out.places.push((u32::from(*i), u32::from(*j)));
+            }
+        }
         out.entries.resize(out.places.len(), Narrow::ZERO);
+    }
+
+    fn find_controlled(&mut self) {
+        let (pairs, nodes) = (self.slopes.pairs.iter().enumerate(), self.nodes);
+        let controlled = |(_, (gains, by)): &(usize, &(u16, u16))| {
+            (*by as usize) < nodes && self.controlled.contains(&(*gains as usize))
+        };
+        self.with_controlled.clear();
+        self.with_controlled
+            .extend(pairs.filter(controlled).map(|(k, _)| k));
     }
 
     fn load_sources(&mut self, lane: usize, t_s: f64) {
@@ -224,11 +248,19 @@ impl<'a> Abreast for NetworksAbreast<'a> {
             return false;
         }
         let configuration = system.configuration();
+        let mut controls_more = false;
         if enters {
             let pressure_Pa = system.network().air().pressure_Pa();
             if !self.slots.load(lane, configuration, pressure_Pa, &FILMS) {
                 return false;
             }
+            let known = self.controlled.len();
+            for c in &configuration.controls {
+                if !self.controlled.contains(&c.node()) {
+                    self.controlled.push(c.node());
+                }
+            }
+            controls_more = known < self.controlled.len();
         }
         let still = |c: &Course| matches!(c, Course::Constant(_));
         self.moving[lane] = !configuration.sources.iter().all(|s| still(&s.power_W));
@@ -245,6 +277,9 @@ impl<'a> Abreast for NetworksAbreast<'a> {
             }
         }
         self.load_sources(lane, t_s);
+        if controls_more {
+            self.find_controlled();
+        }
         true
     }
 
@@ -292,7 +327,7 @@ impl<'a> Abreast for NetworksAbreast<'a> {
         let Some(system) = &mut self.systems[lane] else {
             return false;
         };
-        let (_, shares) = system.surroundings(t_s);
+        let shares = system.shares_at(t_s);
         let mut then = self.slopes_shares.iter().zip(&self.slopes_growth);
         let same = shares.iter().all(|(share, growth)| {
             then.next().is_some_and(|(share_then, growth_then)| {
@@ -312,7 +347,7 @@ impl<'a> Abreast for NetworksAbreast<'a> {
             for (point, rate) in given.zip(system.given_rates(t_s[lane])) {
                 self.speeds[point].0[lane] = rate;
             }
-            let (_, shares) = system.surroundings(t_s[lane]);
+            let shares = system.shares_at(t_s[lane]);
             for (node, (share, per_s)) in self.bodies.iter().zip(shares) {
                 self.speeds[*node].0[lane] = -y[*node].0[lane] * per_s / (share * share);
             }
@@ -323,12 +358,16 @@ impl<'a> Abreast for NetworksAbreast<'a> {
         });
     }
 
-    fn error_weights(&self, out: &mut [Wide]) {
+    fn error_weights(&self, out: &mut [Narrow]) {
         for (node, share) in self.bodies.iter().zip(&self.shares) {
             for lane in 0..LANES {
-                out[*node].0[lane] = 1.0 / share.0[lane].max(SMALLEST_SHARE_WATCHED);
+                out[*node].0[lane] = (1.0 / share.0[lane].max(SMALLEST_SHARE_WATCHED)) as f32;
             }
         }
+    }
+
+    fn correct_meters(&mut self, by: &[Narrow]) {
+        side_by_side(Corrected { all: self, by });
     }
 
     fn meters(&self, lane: usize, out: &mut [f64]) {
@@ -412,11 +451,10 @@ impl Work for LinearisedGains<'_, '_> {
                 out.add(k, k, all.given_W_per_K[k]);
             }
         }
-        let room = [&mut all.before[..], &mut all.moved[..]];
         let growing = (&all.shares[..], &all.slopes_growth[..]);
         let rates = &mut Gains(&mut all.gain_rates);
         all.slots
-            .slopes(&mut all.t, room, growing, self.films, out, rates);
+            .slopes(&all.t, &mut all.room, growing, self.films, out, rates);
     }
 }
 
@@ -430,15 +468,37 @@ impl Work for Entries<'_, '_> {
     #[inline(always)]
     fn work(self) {
         let all = self.all;
-        let pairs = all.slopes.pairs.iter().zip(&all.slopes.values);
-        let inside = pairs.filter(|((_, by), _)| (*by as usize) < all.nodes);
-        for (entry, ((gains, by), slope)) in self.out.entries.iter_mut().zip(inside) {
-            let mut rates = *slope * all.per_capacity[*gains as usize];
-            let body = all.bodies.iter().position(|node| *node == *by as usize);
+        let each = self.out.entries.iter_mut().zip(&self.out.places);
+        for ((entry, (gains, _)), pair) in each.zip(&all.inside) {
+            let slope = all.slopes.values[*pair as usize];
+            *entry = (slope * all.per_capacity[*gains as usize]).narrow();
+        }
+        for (entry, body) in &all.inside_bodies {
+            let entry = &mut self.out.entries[*entry as usize];
+            *entry = *entry / all.slopes_shares[*body].narrow();
+        }
+    }
+}
+
+/// What controlled points gain, once unknowns have been corrected.
+struct Corrected<'a, 'n> {
+    all: &'a mut NetworksAbreast<'n>,
+    by: &'a [Narrow],
+}
+
+impl Work for Corrected<'_, '_> {
+    #[inline(always)]
+    fn work(self) {
+        let all = self.all;
+        for k in &all.with_controlled {
+            let (gains, by) = all.slopes.pairs[*k];
+            let mut moved = self.by[by as usize].wide();
+            let body = all.bodies.iter().position(|node| *node == by as usize);
             if let Some(body) = body {
-                rates = rates / all.slopes_shares[body];
+                moved = moved / all.shares[body];
             }
-            *entry = rates.narrow();
+            let gain = &mut all.gains[gains as usize];
+            *gain = gain.plus(all.slopes.values[*k], moved);
         }
     }
 }

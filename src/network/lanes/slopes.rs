@@ -2,10 +2,7 @@
 
 use crate::wide::Wide;
 
-/// By how much a temperature is moved where a slope is the difference of values, K: of moving air, far more than a balance of
-/// its flows may be off by,
-pub(super) const MOVED_K: f64 = 1e-3;
-/// and of what has no balance, whose corners are sharper.
+/// By how much a temperature is moved where a slope is the difference of values, K.
 pub(super) const NUDGED_K: f64 = 1e-6;
 
 /// How what each node gains answers to each point's temperature, W/K.

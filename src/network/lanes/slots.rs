@@ -230,12 +230,12 @@ impl Slots {
     }
 
     /// Adds how the heat that every element moves answers to temperatures, and to `g` how it grows where the shares of
-    /// bodies do so by these, 1/s. `t` comes back as it was; `before` and `moved` are room for as many points.
+    /// bodies do so by these, 1/s. `room` has a place for as many points.
     #[inline(always)]
     pub fn slopes(
         &mut self,
-        t: &mut [Wide],
-        [before, moved]: [&mut [Wide]; 2],
+        t: &[Wide],
+        room: &mut [Wide],
         (shares, growth): (&[Wide], &[Wide]),
         films: &Films,
         out: &mut GainSlopes,
@@ -263,7 +263,7 @@ impl Slots {
             s.grow(t, growth, g);
         }
         for s in &mut self.air {
-            s.slopes(t, before, moved, out);
+            s.slopes(t, room, out);
         }
         for s in &self.stirred {
             s.slopes(t, out);
