@@ -49,6 +49,8 @@ pub enum Between {
 pub struct Points {
     times_s: Vec<f64>,
     values: Vec<f64>,
+    /// How many there are in a second, were they even; 0 for one.
+    per_s: f64,
 }
 
 /// Why points make no course.
@@ -91,7 +93,19 @@ impl Points {
         }
         match values.iter().position(|v| !v.is_finite()) {
             Some(k) => Err(CourseError::NotFinite(k)),
-            None => Ok(Self { times_s, values }),
+            None => {
+                let lasts_s = times_s[times_s.len() - 1] - times_s[0];
+                let per_s = if lasts_s > 0.0 {
+                    (times_s.len() - 1) as f64 / lasts_s
+                } else {
+                    0.0
+                };
+                Ok(Self {
+                    times_s,
+                    values,
+                    per_s,
+                })
+            }
         }
     }
 
@@ -367,6 +381,7 @@ impl Course {
                 Some(Series {
                     times_s,
                     values,
+                    per_s: points.per_s,
                     between: *between,
                     from_s: *from_s,
                     above: *above,
@@ -387,7 +402,7 @@ impl Course {
                 ..
             } => {
                 let (times_s, _) = points.of(known);
-                let k = first_after(times_s, t_s + from_s + 1e-9);
+                let k = first_after(times_s, points.per_s, t_s + from_s + 1e-9);
                 times_s.get(k).map_or(f64::INFINITY, |t| t - from_s)
             }
             Self::Constant(_) | Self::Swing { .. } => f64::INFINITY,
@@ -399,6 +414,7 @@ impl Course {
 struct Series<'a> {
     times_s: &'a [f64],
     values: &'a [f64],
+    per_s: f64,
     between: Between,
     from_s: f64,
     above: f64,
@@ -408,7 +424,7 @@ impl Series<'_> {
     /// Number of the line that holds at a time: the point at its end.
     fn line_after(&self, t_s: f64) -> usize {
         let last = self.times_s.len() - 1;
-        let k = first_after(self.times_s, t_s + self.from_s);
+        let k = first_after(self.times_s, self.per_s, t_s + self.from_s);
         // Steps stay after the last point; lines go on along the last line.
         match self.between {
             Between::Lines => k.clamp(1, last.max(1)).min(last),
@@ -443,12 +459,14 @@ impl Series<'_> {
 
 /// Position of the first of rising times after `t_s`. Series mostly come at even times: looked for
 /// first where it is then.
-fn first_after(times_s: &[f64], t_s: f64) -> usize {
-    if let [first, .., last] = times_s {
-        let even = (last - first) / (times_s.len() - 1) as f64;
-        let k = ((t_s - first) / even) as usize + 1;
-        if k < times_s.len() && times_s[k - 1] <= t_s && t_s < times_s[k] {
-            return k;
+fn first_after(times_s: &[f64], per_s: f64, t_s: f64) -> usize {
+    if let Some(first) = times_s.first() {
+        let k = ((t_s - first) * per_s) as usize + 1;
+        // A time of a point may be rounded to before it.
+        for k in [k, k + 1] {
+            if k < times_s.len() && times_s[k - 1] <= t_s && t_s < times_s[k] {
+                return k;
+            }
         }
     }
     times_s.partition_point(|x| *x <= t_s)

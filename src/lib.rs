@@ -83,6 +83,7 @@ pub mod physics;
 mod plain;
 pub mod profile;
 pub mod quantity;
+mod remembered;
 pub mod run;
 pub mod runfile;
 pub mod study;

@@ -10,7 +10,15 @@ use std::path::Path;
 /// The floors from the ground up. A room may use those on floors below, and on its own floor none but
 /// itself.
 const FLOORS: &[&[&str]] = &[
-    &["vector", "course", "number", "quantity", "plain", "wide"],
+    &[
+        "vector",
+        "course",
+        "number",
+        "quantity",
+        "plain",
+        "remembered",
+        "wide",
+    ],
     &["physics"],
     &["keys"],
     &["table"],
@@ -31,7 +39,7 @@ const FLOORS: &[&[&str]] = &[
 
 /// Rooms that lie beside the tower of files: what these use must be among the rooms named.
 const NARROW: &[(&str, &[&str])] = &[
-    ("integrate", &["vector", "wide"]),
+    ("integrate", &["vector", "remembered", "wide"]),
     (
         "network",
         &["physics", "course", "number", "vector", "wide", "integrate"],

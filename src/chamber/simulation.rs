@@ -2,7 +2,7 @@
 
 use super::build_error::BuildError;
 use super::built::Chamber;
-use super::stations::{StationKind, parts};
+use super::stations::{StationKind, Stations, parts};
 use super::timeline::Stretch;
 use crate::integrate::trajectory::Cubic;
 use crate::integrate::{Begin, IntegrationError, IntegratorKind, Options, Piece, Trajectory};
@@ -54,22 +54,23 @@ impl Chamber {
     /// ahead of the heat break as it may be soft, drawn towards the hotend by conduction along it.
     #[must_use]
     pub fn filament_over(&self, piece: &Piece, station: StationKind) -> Cubic {
-        warmest(self.standing(piece, station, &mut self.network.over(piece)))
+        let points = &mut self.network.over(piece);
+        warmest(self.stations_of(piece).over(station, points))
     }
 
     /// [`Chamber::filament_over`] at each of [`StationKind::ALL`].
     #[must_use]
     pub fn filaments_over(&self, piece: &Piece) -> [Cubic; StationKind::ALL.len()] {
-        let points = &mut self.network.over(piece);
-        StationKind::ALL.map(|station| warmest(self.standing(piece, station, points)))
+        let (stations, points) = (self.stations_of(piece), &mut self.network.over(piece));
+        StationKind::ALL.map(|station| warmest(stations.over(station, points)))
     }
 
     /// Of each cubic of [`Chamber::filaments_over`] the largest value, K, and its place in the piece, 0 to 1.
     #[must_use]
     pub fn hottest_over(&self, piece: &Piece) -> [(f64, f64); StationKind::ALL.len()] {
-        let points = &mut self.network.over(piece);
+        let (stations, points) = (self.stations_of(piece), &mut self.network.over(piece));
         StationKind::ALL.map(|station| {
-            let each = self.standing(piece, station, points);
+            let each = stations.over(station, points);
             each.map(|cubic| cubic.largest())
                 .max_by(|a, b| a.0.total_cmp(&b.0))
                 .unwrap_or_default()
@@ -96,16 +97,20 @@ impl Chamber {
         &self.timeline.stretches[Schedule::by_number(piece.stretch).0]
     }
 
+    /// How stations are read in a piece.
+    fn stations_of(&self, piece: &Piece) -> &Stations {
+        &self.stations[self.schedule.configuration_of(piece.stretch)]
+    }
+}
+
+impl Stations {
     /// Of each part of the filament that a limit is held against.
-    fn standing(
+    fn over(
         &self,
-        piece: &Piece,
         station: StationKind,
         points: &mut PointsOver<'_>,
     ) -> impl Iterator<Item = Cubic> {
-        let k = self.schedule.configuration_of(piece.stretch);
-        let each = self.stations[k].standing(station).iter();
-        each.map(|shares| {
+        self.standing(station).iter().map(|shares| {
             let mut cubic = Cubic::default();
             for (point, share) in shares {
                 points.add(*point, *share, &mut cubic);
@@ -261,7 +266,8 @@ impl Simulation {
         let (piece, x) = self.trajectory.locate(t_s);
         let points = &mut self.chamber.network.over(piece);
         self.chamber
-            .standing(piece, station, points)
+            .stations_of(piece)
+            .over(station, points)
             .map(|cubic| cubic.at(x))
             .fold(f64::NEG_INFINITY, f64::max)
     }

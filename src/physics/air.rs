@@ -2,8 +2,8 @@
 
 use super::GRAVITY_M_PER_S2;
 use super::prandtl::{cylinder_prandtl_factor, vertical_prandtl_factor};
-use super::remembered::Remembered;
 use super::tabulated::{cell_and_place, cubic_between};
+use crate::remembered::Remembered;
 use std::cell::RefCell;
 use std::sync::Arc;
 

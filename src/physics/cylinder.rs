@@ -1,6 +1,6 @@
 //! A long cylinder that takes on the temperature of its surroundings: its mean, and its surface.
 
-use super::remembered::Remembered;
+use crate::remembered::Remembered;
 use std::cell::RefCell;
 use std::f64::consts::PI;
 

@@ -24,7 +24,6 @@ pub mod plume;
 pub(crate) mod prandtl;
 pub mod prepared;
 pub mod radiation;
-mod remembered;
 mod roots;
 pub(crate) mod smooth;
 pub mod tabulated;

@@ -14,9 +14,9 @@ use super::convection::{
     ConvectiveFace, EQUAL_BAND_K, Face, HORIZONTAL_CYLINDER, VERTICAL_PLATE,
     nusselt_horizontal_away, nusselt_horizontal_toward,
 };
-use super::remembered::Remembered;
 use super::smooth;
 use super::tabulated::{Tabulated, cell_and_place, cubic_at, cubic_between};
+use crate::remembered::Remembered;
 
 /// Powers of the Rayleigh number that correlations are made of.
 struct Powers {

@@ -9,14 +9,17 @@
 
 use super::abreast::Slopes;
 use crate::integrate::sparse_lu::Pattern;
+use crate::remembered::Remembered;
 use crate::wide::Narrow;
+use std::cell::RefCell;
+use std::sync::Arc;
 
 /// A pivot has to be so much of the shift at least: what is left of it below that is not known to seven digits.
 const LEAST: f32 = 1e-6;
 
-/// Factors in lanes.
-#[derive(Debug, Clone)]
-pub(super) struct Factors {
+/// Where the factors of matrices with entries in the same places have theirs.
+#[derive(Debug)]
+struct Shape {
     /// The place of each unknown in the order of elimination.
     place: Vec<u8>,
     /// See [`Pattern`]; rows below and columns right one unknown after the other, the last unknown's columns first and
@@ -33,6 +36,12 @@ pub(super) struct Factors {
     /// For each unknown in the order of elimination, each row below and each column right of it: the place that
     /// their product is taken from.
     products: Vec<u32>,
+}
+
+/// Factors in lanes.
+#[derive(Debug, Clone)]
+pub(super) struct Factors {
+    shape: Arc<Shape>,
     lu: Vec<Narrow>,
     inverse_pivots: Vec<Narrow>,
     /// Room for a row.
@@ -45,14 +54,9 @@ pub(super) type Solution = [Narrow; MOST_UNKNOWNS];
 /// Unknowns that lanes can follow: so many a byte can count.
 pub const MOST_UNKNOWNS: usize = 256;
 
-impl Factors {
-    /// For matrices with entries in these places, of [`MOST_UNKNOWNS`] rows at most.
-    pub fn new(n: usize, places: &[(u32, u32)]) -> Self {
-        // A byte would count the rest wrongly, in silence.
-        assert!(
-            n <= MOST_UNKNOWNS,
-            "lanes follow {MOST_UNKNOWNS} unknowns at most"
-        );
+impl Shape {
+    /// That of matrices of `n` rows with entries in these places.
+    fn new(n: usize, places: &[(u32, u32)]) -> Self {
         let mut nonzeros = vec![false; n * n];
         for (i, j) in places {
             nonzeros[*i as usize * n + *j as usize] = true;
@@ -105,32 +109,60 @@ impl Factors {
             places,
             diagonal: filled - n,
             products: products.map(|at| slot[at]).collect(),
-            lu: vec![Narrow::ZERO; filled],
+        }
+    }
+}
+
+/// So many shapes a thread remembers: a question has one or two, each asked for in every part of its runs.
+const MOST_SHAPES: usize = 16;
+
+/// Rows, and the places of entries.
+type Key = (usize, Vec<(u32, u32)>);
+
+thread_local! {
+    static KNOWN: RefCell<Remembered<Key, Arc<Shape>>> =
+        RefCell::new(Remembered::at_most(MOST_SHAPES));
+}
+
+impl Factors {
+    /// For matrices with entries in these places, of [`MOST_UNKNOWNS`] rows at most.
+    pub fn new(n: usize, places: &[(u32, u32)]) -> Self {
+        // A byte would count the rest wrongly, in silence.
+        assert!(
+            n <= MOST_UNKNOWNS,
+            "lanes follow {MOST_UNKNOWNS} unknowns at most"
+        );
+        let shape = KNOWN.with_borrow_mut(|known| {
+            known.or_else((n, places.to_vec()), || Arc::new(Shape::new(n, places)))
+        });
+        Self {
+            lu: vec![Narrow::ZERO; shape.diagonal + n],
             inverse_pivots: vec![Narrow::ZERO; n],
             work: Box::new([Narrow::ZERO; MOST_UNKNOWNS]),
+            shape,
         }
     }
 
     /// Whether they have a place for every entry.
     pub fn cover(&self, slopes: &Slopes) -> bool {
-        self.places.len() == slopes.places.len()
+        self.shape.places.len() == slopes.places.len()
     }
 
     /// Factors `shift I - matrix` in every lane. A pivot of no use leaves its lane without numbers.
     #[inline(always)]
     pub fn factor(&mut self, shift: Narrow, entries: &[Narrow]) {
-        let lu = &mut self.lu[..];
-        for at in &self.filling {
+        let (shape, lu) = (&*self.shape, &mut self.lu[..]);
+        for at in &shape.filling {
             lu[*at as usize] = Narrow::ZERO;
         }
-        for (entry, at) in entries.iter().zip(&self.places) {
+        for (entry, at) in entries.iter().zip(&shape.places) {
             lu[*at as usize] = -*entry;
         }
         let least = shift * LEAST;
-        let (mut column, mut row) = (0, self.diagonal);
-        let mut products = &self.products[..];
-        for (k, (many, across)) in self.columns.iter().zip(&self.rows).enumerate() {
-            let pivot = lu[self.diagonal + k] + shift;
+        let (mut column, mut row) = (0, shape.diagonal);
+        let mut products = &shape.products[..];
+        for (k, (many, across)) in shape.columns.iter().zip(&shape.rows).enumerate() {
+            let pivot = lu[shape.diagonal + k] + shift;
             let inverse = Narrow::all(1.0) / pivot;
             let inverse = pivot.abs().above(least, inverse, Narrow::all(f32::NAN));
             self.inverse_pivots[k] = inverse;
@@ -159,15 +191,16 @@ impl Factors {
     /// The places of unknowns in the order of elimination.
     #[inline(always)]
     pub fn places(&self) -> impl Iterator<Item = u8> + '_ {
-        self.place.iter().copied()
+        self.shape.place.iter().copied()
     }
 
     /// Solves for one right-hand side in each lane, which the solution replaces.
     #[inline(always)]
     pub fn solve(&self, x: &mut Solution) {
-        let (mut lower, upper) = self.lu[..self.diagonal].split_at(self.below.len());
-        let mut below = &self.below[..];
-        for (k, many) in self.columns.iter().enumerate() {
+        let shape = &*self.shape;
+        let (mut lower, upper) = self.lu[..shape.diagonal].split_at(shape.below.len());
+        let mut below = &shape.below[..];
+        for (k, many) in shape.columns.iter().enumerate() {
             let (rows, later) = below.split_at(*many as usize);
             below = later;
             let (entries, later) = lower.split_at(*many as usize);
@@ -178,8 +211,14 @@ impl Factors {
                 *target = target.less(*l, value);
             }
         }
-        let (mut upper, mut right) = (upper, &self.right[..]);
-        for (k, (many, inverse)) in self.rows.iter().zip(&self.inverse_pivots).enumerate().rev() {
+        let (mut upper, mut right) = (upper, &shape.right[..]);
+        for (k, (many, inverse)) in shape
+            .rows
+            .iter()
+            .zip(&self.inverse_pivots)
+            .enumerate()
+            .rev()
+        {
             let (columns, later) = right.split_at(*many as usize);
             right = later;
             let (entries, later) = upper.split_at(*many as usize);

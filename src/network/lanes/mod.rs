@@ -43,6 +43,8 @@ pub struct NetworksAbreast<'a> {
     nodes: usize,
     /// The node of each body.
     bodies: Vec<usize>,
+    /// Of each lane, the controls that hold their points, each with its place among all of them.
+    held: [Vec<(usize, usize)>; LANES],
     /// Lanes whose sources change with time.
     moving: [bool; LANES],
     /// Temperatures of points, K; what they gain, W.
@@ -89,6 +91,7 @@ impl<'a> NetworksAbreast<'a> {
             systems: Default::default(),
             slots: Slots::default(),
             nodes,
+            held: Default::default(),
             moving: [false; LANES],
             t: vec![Wide::all(293.15); points],
             gains: vec![Wide::ZERO; points],
@@ -271,9 +274,17 @@ impl<'a> Abreast for NetworksAbreast<'a> {
         for (wide, inverse) in capacities {
             wide.0[lane] = *inverse;
         }
-        for (c, mode) in configuration.controls.iter().zip(system.modes()) {
+        let held = &mut self.held[lane];
+        held.clear();
+        for (k, (c, mode)) in configuration
+            .controls
+            .iter()
+            .zip(system.modes())
+            .enumerate()
+        {
             if matches!(mode, Mode::Hold(_)) {
                 self.per_capacity[c.node()].0[lane] = 0.0;
+                held.push((k, c.node()));
             }
         }
         self.load_sources(lane, t_s);
@@ -371,14 +382,8 @@ impl<'a> Abreast for NetworksAbreast<'a> {
     }
 
     fn meters(&self, lane: usize, out: &mut [f64]) {
-        let Some(system) = &self.systems[lane] else {
-            return;
-        };
-        let controls = system.configuration().controls.iter();
-        for ((c, mode), meter) in controls.zip(system.modes()).zip(out) {
-            if matches!(mode, Mode::Hold(_)) {
-                *meter = -self.gains[c.node()].0[lane];
-            }
+        for (k, node) in &self.held[lane] {
+            out[*k] = -self.gains[*node].0[lane];
         }
     }
 

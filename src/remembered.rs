@@ -6,14 +6,14 @@ use std::collections::HashMap;
 use std::hash::Hash;
 
 /// Results by what they follow from.
-pub(super) struct Remembered<K, V> {
+pub(crate) struct Remembered<K, V> {
     known: HashMap<K, V>,
     /// So many at most: then it begins anew.
     most: usize,
 }
 
 impl<K: Eq + Hash, V: Clone> Remembered<K, V> {
-    pub(super) fn at_most(most: usize) -> Self {
+    pub(crate) fn at_most(most: usize) -> Self {
         Self {
             known: HashMap::new(),
             most,
@@ -21,7 +21,7 @@ impl<K: Eq + Hash, V: Clone> Remembered<K, V> {
     }
 
     /// What is known, or else is worked out now.
-    pub(super) fn or_else(&mut self, key: K, work_out: impl FnOnce() -> V) -> V {
+    pub(crate) fn or_else(&mut self, key: K, work_out: impl FnOnce() -> V) -> V {
         if let Some(known) = self.known.get(&key) {
             return known.clone();
         }
