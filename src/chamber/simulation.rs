@@ -2,9 +2,9 @@
 
 use super::build_error::BuildError;
 use super::built::Chamber;
-use super::stations::{StationKind, Stations, parts};
+use super::stations::{PARTS, StationKind, Stations, parts};
 use super::timeline::Stretch;
-use crate::integrate::trajectory::Cubic;
+use crate::integrate::trajectory::{Cubic, Cubics};
 use crate::integrate::{Begin, IntegrationError, IntegratorKind, Options, Piece, Trajectory};
 use crate::network::elements::stream::Part;
 use crate::network::{
@@ -69,9 +69,15 @@ impl Chamber {
     #[must_use]
     pub fn hottest_over(&self, piece: &Piece) -> [(f64, f64); StationKind::ALL.len()] {
         let (stations, points) = (self.stations_of(piece), &mut self.network.over(piece));
+        let mut cubics = Cubics::<PARTS>::ZERO;
+        for (part, point, share) in stations.shares() {
+            cubics.add(*part, *share, points.cubic(*point));
+        }
+        let largest = cubics.largest();
+        let mut each = largest.iter();
         StationKind::ALL.map(|station| {
-            let each = stations.over(station, points);
-            each.map(|cubic| cubic.largest())
+            let own = each.by_ref().take(parts(station).len());
+            own.copied()
                 .max_by(|a, b| a.0.total_cmp(&b.0))
                 .unwrap_or_default()
         })

@@ -48,7 +48,11 @@ impl StationKind {
 
 /// How the feed path's stations are read in one configuration.
 #[derive(Debug, Clone, PartialEq)]
-pub(super) struct Stations([Station; StationKind::ALL.len()]);
+pub(super) struct Stations {
+    each: [Station; StationKind::ALL.len()],
+    /// All parts of all stations, one after the other: part, point, share.
+    shares: Vec<(usize, Index, f64)>,
+}
 
 #[derive(Debug, Clone, PartialEq)]
 struct Station {
@@ -66,10 +70,20 @@ pub(super) const fn parts(station: StationKind) -> &'static [Part] {
     }
 }
 
+/// So many parts there are of all stations together.
+pub(super) const PARTS: usize = {
+    let (mut all, mut k) = (0, 0);
+    while k < StationKind::ALL.len() {
+        all += parts(StationKind::ALL[k]).len();
+        k += 1;
+    }
+    all
+};
+
 impl Stations {
     /// The stations along a stream; the filament in the cold end follows the hotend by a share.
     pub fn of(stream: &Stream, share_of_hotend: f64, hotend: Index) -> Self {
-        Self(StationKind::ALL.map(|kind| {
+        let each = StationKind::ALL.map(|kind| {
             let mut along = stream.stations().iter();
             let last = along.rposition(|s| s.name == kind.name());
             let share = match kind {
@@ -100,16 +114,30 @@ impl Stations {
                 last,
                 standing: standing.collect(),
             }
-        }))
+        });
+        let standing = each.iter().flat_map(|station| &station.standing);
+        let shares = standing.enumerate().flat_map(|(part, shares)| {
+            let each = shares.iter();
+            each.map(move |(point, share)| (part, *point, *share))
+        });
+        Self {
+            shares: shares.collect(),
+            each,
+        }
+    }
+
+    /// Of all [`PARTS`] the points that filament which has stood there follows: part, point, share.
+    pub fn shares(&self) -> &[(usize, Index, f64)] {
+        &self.shares
     }
 
     /// The last stretch there; none at the spool, where the filament sets out.
     pub const fn last(&self, kind: StationKind) -> Option<usize> {
-        self.0[kind as usize].last
+        self.each[kind as usize].last
     }
 
     /// Of each of [`parts`]: the points that filament which has stood there follows, each by its share.
     pub fn standing(&self, kind: StationKind) -> &[Vec<(Index, f64)>] {
-        &self.0[kind as usize].standing
+        &self.each[kind as usize].standing
     }
 }

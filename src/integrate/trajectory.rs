@@ -144,12 +144,7 @@ impl Cubic {
     pub fn add(&mut self, piece: &Piece, i: usize, share: f64) {
         let n = piece.width();
         let c = &piece.coefficients;
-        self.rise([c[i], c[n + i], c[2 * n + i], c[3 * n + i]], share);
-    }
-
-    /// Adds `share` times a value from its coefficients in a piece.
-    #[inline(always)]
-    pub fn rise(&mut self, [y0, y1, k1, k2]: [f64; 4], share: f64) {
+        let (y0, y1, k1, k2) = (c[i], c[n + i], c[2 * n + i], c[3 * n + i]);
         self.c[0] += share * y0;
         self.c[1] += share * (y1 - y0 + k1);
         self.c[2] += share * (k2 - k1);
@@ -176,28 +171,15 @@ impl Cubic {
         [inside(low), inside(high)]
     }
 
-    /// Whether it surely only rises or only falls on [0, 1], and by more than rounding could mistake: its slope, a
-    /// parabola, lies between the largest and the smallest of three numbers.
+    /// See [`is_monotone`].
     #[inline]
     fn is_monotone(&self) -> bool {
-        const SURELY: f64 = 1e-9;
-        let [_, b, c, d] = self.c;
-        let (low, middle, high) = (b, b + c, b + 2.0 * c + 3.0 * d);
-        let least = SURELY * (b.abs() + c.abs() + d.abs());
-        // All are looked at: a processor guesses badly which of them decides.
-        let rises = (low > least) & (middle > least) & (high > least);
-        let falls = (low < -least) & (middle < -least) & (high < -least);
-        rises | falls
+        is_monotone(self.c)
     }
 
     /// Largest value on [0, 1] and where.
     #[must_use]
-    #[inline]
     pub fn largest(&self) -> (f64, f64) {
-        if self.is_monotone() {
-            let (begin, end) = (self.at(0.0), self.at(1.0));
-            return (begin.max(end), if end > begin { 1.0 } else { 0.0 });
-        }
         self.largest_between(0.0, 1.0)
     }
 
@@ -266,6 +248,61 @@ impl Cubic {
     }
 }
 
+/// Whether a cubic surely only rises or only falls on [0, 1], and by more than rounding could mistake: its slope, a
+/// parabola, lies between the largest and the smallest of three numbers.
+#[inline(always)]
+fn is_monotone([_, b, c, d]: [f64; 4]) -> bool {
+    const SURELY: f64 = 1e-9;
+    let (low, middle, high) = (b, b + c, b + 2.0 * c + 3.0 * d);
+    let least = SURELY * (b.abs() + c.abs() + d.abs());
+    // All are looked at: a processor guesses badly which of them decides.
+    let rises = (low > least) & (middle > least) & (high > least);
+    let falls = (low < -least) & (middle < -least) & (high < -least);
+    rises | falls
+}
+
+/// Several cubics, coefficient by coefficient: what is asked of all is found side by side.
+#[derive(Debug, Clone, Copy)]
+pub struct Cubics<const N: usize>([[f64; N]; 4]);
+
+impl<const N: usize> Cubics<N> {
+    /// Nothing yet.
+    pub const ZERO: Self = Self([[0.0; N]; 4]);
+
+    /// Adds `share` times a cubic to one of them.
+    ///
+    /// # Panics
+    /// When there is no such one.
+    #[inline(always)]
+    pub fn add(&mut self, which: usize, share: f64, cubic: [f64; 4]) {
+        for (all, c) in self.0.iter_mut().zip(cubic) {
+            all[which] += share * c;
+        }
+    }
+
+    /// Of each [`Cubic::largest`].
+    #[must_use]
+    #[inline]
+    pub fn largest(&self) -> [(f64, f64); N] {
+        let [a, b, c, d] = &self.0;
+        let (mut ends, mut monotone) = ([(0.0, 0.0); N], [false; N]);
+        for k in 0..N {
+            monotone[k] = is_monotone([a[k], b[k], c[k], d[k]]);
+            let end = a[k] + (b[k] + (c[k] + d[k]));
+            ends[k] = (a[k].max(end), if end > a[k] { 1.0 } else { 0.0 });
+        }
+        for k in 0..N {
+            if !monotone[k] {
+                let cubic = Cubic {
+                    c: [a[k], b[k], c[k], d[k]],
+                };
+                ends[k] = cubic.largest_between(0.0, 1.0);
+            }
+        }
+        ends
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -286,6 +323,9 @@ mod tests {
             let (largest, x) = cubic.largest();
             assert!((largest - want.0).abs() < 1e-12, "{c:?}: {largest}");
             assert!((x - want.1).abs() < 1e-7, "{c:?}: at {x}");
+            let mut beside = Cubics::<3>::ZERO;
+            beside.add(1, 2.0, c.map(|c| 0.5 * c));
+            assert_eq!(beside.largest()[1], (largest, x));
             let each = (0..=100).map(|k| cubic.at(f64::from(k) / 100.0));
             assert!(each.fold(f64::NEG_INFINITY, f64::max) <= largest + 1e-12);
         }

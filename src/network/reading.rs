@@ -70,20 +70,24 @@ impl PointsOver<'_> {
     /// See [`Network::point_over`].
     #[inline(always)]
     pub fn add(&mut self, point: Index, share: f64, cubic: &mut Cubic) {
+        for (c, of_point) in cubic.c.iter_mut().zip(self.cubic(point)) {
+            *c += share * of_point;
+        }
+    }
+
+    /// Temperature of a point over the piece, K, as powers; see [`Network::point_over`].
+    #[inline(always)]
+    pub fn cubic(&mut self, point: Index) -> [f64; 4] {
         let [y0, y1, k1, k2] = self.nodes;
         if let (Some(y0), Some(y1), Some(k1), Some(k2)) =
             (y0.get(point), y1.get(point), k1.get(point), k2.get(point))
         {
-            cubic.c[0] += share * self.network.reference_K();
-            cubic.rise([*y0, *y1, *k1, *k2], share);
-            return;
+            let begin_K = self.network.reference_K() + y0;
+            return [begin_K, y1 - y0 + k1, k2 - k1, -k2];
         }
-        let over = match self.given {
+        match self.given {
             Some((known, over)) if known == point => over,
             _ => self.look_up(point),
-        };
-        for (c, g) in cubic.c.iter_mut().zip(over) {
-            *c += share * g;
         }
     }
 

@@ -188,6 +188,15 @@ impl<'a> NetworkSystem<'a> {
         t_s.min(self.until_s - 1e-6)
     }
 
+    /// The lines that given temperatures and the shares of growing bodies are on at a time: none of those that are on
+    /// none.
+    #[cfg(feature = "lanes")]
+    pub(super) fn lines(&mut self, t_s: f64) -> [&[Option<StraightLine>]; 2] {
+        self.shares(t_s);
+        self.given(t_s);
+        [&self.given_lines, &self.share_lines]
+    }
+
     /// Given temperatures at a time, K, and of each growing body the share that is there with its growth, 1/s.
     #[cfg(feature = "lanes")]
     pub(super) fn surroundings(&mut self, t_s: f64) -> (&[f64], &[(f64, f64)]) {
@@ -200,12 +209,6 @@ impl<'a> NetworkSystem<'a> {
     #[cfg(feature = "lanes")]
     pub(super) fn shares_at(&mut self, t_s: f64) -> &[(f64, f64)] {
         self.shares(t_s);
-        &self.shares
-    }
-
-    /// Of each growing body the share that was there when it was last looked at, with its growth, 1/s.
-    #[cfg(feature = "lanes")]
-    pub(super) fn shares_now(&self) -> &[(f64, f64)] {
         &self.shares
     }
 

@@ -16,6 +16,9 @@ pub trait Abreast {
     /// Called after [`System::begin`]: what holds may be another from here on, `enters` says whether that goes
     /// for more than given courses. Returns whether lanes can follow.
     fn settle(&mut self, lane: usize, t_s: f64, enters: bool) -> bool;
+    /// Called after [`System::begin`] and before anything is asked for: from here on until the next known time given
+    /// courses have another line.
+    fn follow_given(&mut self, lane: usize, t_s: f64);
     /// [`System::rates`] of the unknowns in all lanes.
     fn rates(&mut self, t_s: &[f64; LANES], y: &[Wide], dy: &mut [Wide]);
     /// [`System::linearise`] in all lanes: slopes of the rates with the unknowns.

@@ -151,6 +151,7 @@ impl Lane {
         let stretch = Some(system.stretch());
         let enters = self.stretch != stretch;
         self.stretch = stretch;
+        all.follow_given(lane, self.t);
         // Between known times of one stretch only given courses have another line.
         let follows = !jumped && !enters || all.settle(lane, self.t, enters);
         self.may_switch = all.may_switch(lane);

@@ -41,12 +41,30 @@ impl FaceKey {
     }
 }
 
+/// Forced convection in lanes.
+#[derive(Debug, Clone)]
+struct Forced {
+    coefficients: [Narrow; FORCED],
+    /// 0 in lanes without.
+    is_forced: Narrow,
+    /// What was last fitted to a table. Lanes mostly have the same one.
+    fitted: Option<(Arc<ForcedTable>, Fit)>,
+}
+
 /// The polynomial fitted to a table of forced convection.
 #[derive(Debug, Clone, Copy)]
 struct Fit {
     coefficients: [f64; FORCED],
     /// Whether it follows the table well enough.
     is_near: bool,
+}
+
+impl Forced {
+    const NONE: Self = Self {
+        coefficients: [Narrow::ZERO; FORCED],
+        is_forced: Narrow::ZERO,
+        fitted: None,
+    };
 }
 
 impl Fit {
@@ -74,11 +92,9 @@ pub(super) struct Faces {
     log_scale: Narrow,
     per_length: Narrow,
     multiplier: Narrow,
-    /// Forced convection, and its share: 0 in lanes without.
-    forced: [Narrow; FORCED],
-    is_forced: Narrow,
-    /// What was last fitted to a table of forced convection, and how well it follows. Lanes mostly have the same table.
-    fitted: Option<(Arc<ForcedTable>, Fit)>,
+    /// Forced convection, where any lane has ever had it. Apart: most faces have none, and all of them together are
+    /// what a processor has next to it.
+    forced: Option<Box<Forced>>,
     /// Lanes in which Rayleigh numbers may be so small that they are rounded; lanes with forced convection.
     small: u32,
     blown: u32,
@@ -103,9 +119,7 @@ impl Faces {
             log_scale: Narrow::ZERO,
             per_length: Narrow::all(1.0),
             multiplier: Narrow::ZERO,
-            forced: [Narrow::ZERO; FORCED],
-            is_forced: Narrow::ZERO,
-            fitted: None,
+            forced: None,
             small: 0,
             blown: 0,
             active: 0,
@@ -121,7 +135,9 @@ impl Faces {
     pub fn clear(&mut self, lane: usize) {
         self.fixed_m2.0[lane] = 0.0;
         self.grown_m2.0[lane] = 0.0;
-        self.is_forced.0[lane] = 0.0;
+        if let Some(forced) = &mut self.forced {
+            forced.is_forced.0[lane] = 0.0;
+        }
         self.small &= !(1 << lane);
         self.blown &= !(1 << lane);
         self.active &= !(1 << lane);
@@ -145,18 +161,19 @@ impl Faces {
         let Some(table) = c.forced() else {
             return true;
         };
-        let fit = match &self.fitted {
+        let forced = self.forced.get_or_insert_with(|| Box::new(Forced::NONE));
+        let fit = match &forced.fitted {
             Some((known, fit)) if Arc::ptr_eq(known, table) => *fit,
             _ => {
                 let fit = Fit::to(table, films);
-                self.fitted = Some((Arc::clone(table), fit));
+                forced.fitted = Some((Arc::clone(table), fit));
                 fit
             }
         };
-        for (wide, c) in self.forced.iter_mut().zip(fit.coefficients) {
+        for (wide, c) in forced.coefficients.iter_mut().zip(fit.coefficients) {
             wide.0[lane] = c as f32;
         }
-        self.is_forced.0[lane] = 1.0;
+        forced.is_forced.0[lane] = 1.0;
         self.blown |= 1 << lane;
         fit.is_near
     }
@@ -264,10 +281,10 @@ impl Faces {
         let k = films.conductivity(film) * self.per_length;
         let of_nu = self.multiplier * k;
         let (natural, natural_rises) = (nu * of_nu, nu_rises * of_nu);
-        if self.blown == 0 {
+        let Some(own) = self.forced.as_deref().filter(|_| self.blown != 0) else {
             return (natural, natural_rises);
-        }
-        let forced = films.forced_film(film).own_polynomial(&self.forced);
+        };
+        let forced = films.forced_film(film).own_polynomial(&own.coefficients);
         let rest = match self.key.face {
             Face::Cylinder => k * CYLINDER_AT_REST as f32,
             Face::Vertical | Face::Up | Face::Down => Narrow::ZERO,
@@ -277,7 +294,7 @@ impl Faces {
         let root = films.cube_root(cubes);
         // The root is nothing where neither moves air; then nor does it answer.
         let share = above / root.max(Narrow::all(1e-20));
-        let is_forced = self.is_forced;
+        let is_forced = own.is_forced;
         (
             is_forced.above(Narrow::ZERO, rest + root, natural),
             is_forced.above(Narrow::ZERO, natural_rises * share * share, natural_rises),

@@ -76,8 +76,35 @@ pub struct NetworksAbreast<'a> {
     known_pairs: usize,
     /// How fast points move while the unknowns stand, K/s.
     speeds: Vec<Wide>,
+    /// The lines that given temperatures, K, and the shares of bodies are on since a time, s; and lanes of which one is
+    /// on none, and which look up all of them.
+    given_lines: Vec<Line>,
+    share_lines: Vec<Line>,
+    since_s: Wide,
+    bent: [bool; LANES],
     /// Working room for what points gain.
     room: Vec<Wide>,
+}
+
+/// A straight line in every lane.
+#[derive(Debug, Clone, Copy)]
+struct Line {
+    value: Wide,
+    slope: Wide,
+}
+
+impl Line {
+    fn still(value: f64) -> Self {
+        Self {
+            value: Wide::all(value),
+            slope: Wide::ZERO,
+        }
+    }
+
+    #[inline(always)]
+    fn after(&self, lasts_s: Wide) -> Wide {
+        self.value + self.slope * lasts_s
+    }
 }
 
 impl<'a> NetworksAbreast<'a> {
@@ -112,6 +139,10 @@ impl<'a> NetworksAbreast<'a> {
             inside_bodies: Vec::new(),
             known_pairs: 0,
             speeds: vec![Wide::ZERO; points],
+            given_lines: vec![Line::still(293.15); points - nodes],
+            share_lines: vec![Line::still(1.0); bodies.len()],
+            since_s: Wide::ZERO,
+            bent: [false; LANES],
             room: vec![Wide::ZERO; points],
             bodies,
         }
@@ -144,16 +175,26 @@ impl<'a> NetworksAbreast<'a> {
 
     /// Looks up what is given at a time of each lane's own.
     fn surround(&mut self, t_s: &[f64; LANES]) {
+        let lasts_s = Wide(*t_s) - self.since_s;
+        for (t, line) in self.t[self.nodes..].iter_mut().zip(&self.given_lines) {
+            *t = line.after(lasts_s);
+        }
+        for (share, line) in self.shares.iter_mut().zip(&self.share_lines) {
+            *share = line.after(lasts_s);
+        }
         for lane in 0..LANES {
-            let Some(system) = &mut self.systems[lane] else {
-                continue;
-            };
-            let (given, shares) = system.surroundings(t_s[lane]);
-            for (wide, t) in self.t[self.nodes..].iter_mut().zip(given) {
-                wide.0[lane] = *t;
-            }
-            for (wide, (share, _)) in self.shares.iter_mut().zip(shares) {
-                wide.0[lane] = *share;
+            if self.bent[lane]
+                && let Some(system) = &mut self.systems[lane]
+            {
+                let (given, shares) = system.surroundings(t_s[lane]);
+                for (wide, t) in self.t[self.nodes..].iter_mut().zip(given) {
+                    wide.0[lane] = *t;
+                }
+                let each = self.shares.iter_mut().zip(&mut self.share_lines);
+                for ((wide, line), (share, per_s)) in each.zip(shares) {
+                    wide.0[lane] = *share;
+                    line.slope.0[lane] = *per_s;
+                }
             }
             if self.moving[lane] {
                 self.load_sources(lane, t_s[lane]);
@@ -236,6 +277,11 @@ impl<'a> Abreast for NetworksAbreast<'a> {
 
     fn leave(&mut self, lane: usize) -> Option<NetworkSystem<'a>> {
         self.slots.clear(lane);
+        self.bent[lane] = false;
+        for line in self.given_lines.iter_mut().chain(&mut self.share_lines) {
+            // What stays in the lane is asked for at any time: it is to be sound.
+            line.slope.0[lane] = 0.0;
+        }
         self.systems[lane].take()
     }
 
@@ -294,6 +340,25 @@ impl<'a> Abreast for NetworksAbreast<'a> {
         true
     }
 
+    fn follow_given(&mut self, lane: usize, t_s: f64) {
+        let Some(system) = &mut self.systems[lane] else {
+            return;
+        };
+        let [given, shares] = system.lines(t_s);
+        self.since_s.0[lane] = t_s;
+        self.bent[lane] = false;
+        let each = self.given_lines.iter_mut().zip(given);
+        for (wide, line) in each.chain(self.share_lines.iter_mut().zip(shares)) {
+            match line {
+                Some(line) => {
+                    wide.value.0[lane] = line.at(t_s);
+                    wide.slope.0[lane] = line.slope();
+                }
+                None => self.bent[lane] = true,
+            }
+        }
+    }
+
     fn rates(&mut self, t_s: &[f64; LANES], y: &[Wide], dy: &mut [Wide]) {
         self.surround(t_s);
         side_by_side(Rates {
@@ -306,14 +371,8 @@ impl<'a> Abreast for NetworksAbreast<'a> {
 
     fn linearise(&mut self, t_s: &[f64; LANES], y: &[Wide], out: &mut Slopes) {
         self.surround(t_s);
-        for growth in &mut self.slopes_growth {
-            *growth = Wide::ZERO;
-        }
-        for (lane, system) in self.systems.iter().enumerate() {
-            let Some(system) = system else { continue };
-            for (wide, (_, per_s)) in self.slopes_growth.iter_mut().zip(system.shares_now()) {
-                wide.0[lane] = *per_s;
-            }
+        for (growth, line) in self.slopes_growth.iter_mut().zip(&self.share_lines) {
+            *growth = line.slope;
         }
         self.slopes_shares
             .copy_from_slice(&self.shares[..self.bodies.len()]);
@@ -338,19 +397,35 @@ impl<'a> Abreast for NetworksAbreast<'a> {
         let Some(system) = &mut self.systems[lane] else {
             return false;
         };
-        let shares = system.shares_at(t_s);
-        let mut then = self.slopes_shares.iter().zip(&self.slopes_growth);
-        let same = shares.iter().all(|(share, growth)| {
-            then.next().is_some_and(|(share_then, growth_then)| {
-                (share / share_then.0[lane] - 1.0).abs() <= KEEP_OVER_GROWTH
-                    && *growth == growth_then.0[lane]
+        let then = self.slopes_shares.iter().zip(&self.slopes_growth);
+        let is_same = |(share, growth): (f64, f64), (share_then, growth_then): (&Wide, &Wide)| {
+            (share / share_then.0[lane] - 1.0).abs() <= KEEP_OVER_GROWTH
+                && growth == growth_then.0[lane]
+        };
+        let same = if self.bent[lane] {
+            let mut shares = system.shares_at(t_s).iter().zip(then);
+            shares.all(|(now, then)| is_same(*now, then))
+        } else {
+            let lasts_s = t_s - self.since_s.0[lane];
+            let mut lines = self.share_lines.iter().zip(then);
+            lines.all(|(line, then)| {
+                let slope = line.slope.0[lane];
+                is_same((line.value.0[lane] + slope * lasts_s, slope), then)
             })
-        });
+        };
         same && !self.moving[lane]
     }
 
     fn drift(&mut self, t_s: &[f64; LANES], y: &[Wide], with_time: &mut [Wide]) {
-        for lane in 0..LANES {
+        let lasts_s = Wide(*t_s) - self.since_s;
+        for (speed, line) in self.speeds[self.nodes..].iter_mut().zip(&self.given_lines) {
+            *speed = line.slope;
+        }
+        for (node, line) in self.bodies.iter().zip(&self.share_lines) {
+            let share = line.after(lasts_s);
+            self.speeds[*node] = -(y[*node] * line.slope / (share * share));
+        }
+        for lane in (0..LANES).filter(|lane| self.bent[*lane]) {
             let Some(system) = &mut self.systems[lane] else {
                 continue;
             };
