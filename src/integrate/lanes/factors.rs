@@ -1,8 +1,8 @@
 //! LU factors of several matrices at once, which share one pattern: see [`sparse_lu`](super::super::sparse_lu).
 //!
-//! Only places that fill are stored, in the order in which a solution reads them: the columns below the diagonal,
-//! the rows right of it from the last one up and each from its right end, then the diagonal. Rows are divided by their
-//! pivots. So what a row waits for, the unknown that has just been found, comes last in it, and takes one product.
+//! Only places that fill are stored, in the order in which a solution reads them: the rows left of the diagonal, those
+//! right of it from the last one up and each from its right end, then the diagonal. Rows on the right are divided by
+//! their pivots. So what a row waits for, the unknown that has just been found, comes last in it, and takes one product.
 //!
 //! Seven digits are kept: a solution is what unknowns move by in a step, a kelvin or so, and what it misses is a part of
 //! what the rates at the step's end correct.
@@ -22,12 +22,15 @@ const LEAST: f32 = 1e-6;
 struct Shape {
     /// The place of each unknown in the order of elimination.
     place: Vec<u8>,
-    /// See [`Pattern`]; rows below and columns right one unknown after the other, the last unknown's columns first and
-    /// each of these from the right; and how many there are of each unknown.
-    below: Vec<u8>,
-    columns: Vec<u8>,
+    /// See [`Pattern`]: columns left and right one unknown after the other, those on the right from the last unknown on
+    /// and each from its right end; and how many there are of each unknown.
+    left: Vec<u8>,
+    lefts: Vec<u8>,
     right: Vec<u8>,
-    rows: Vec<u8>,
+    rights: Vec<u8>,
+    /// How many entries each column has below the diagonal, and where they stand.
+    belows: Vec<u8>,
+    below: Vec<u16>,
     /// Where each entry of the matrices stands, and where the diagonal begins.
     places: Vec<u32>,
     diagonal: usize,
@@ -35,8 +38,13 @@ struct Shape {
     filling: Vec<u32>,
     /// For each unknown in the order of elimination, each row below and each column right of it: the place that
     /// their product is taken from.
-    products: Vec<u32>,
+    products: Vec<u16>,
 }
+
+/// Room for factors: that of most chambers, of larger ones, and the most there can be.
+const SMALL: usize = 1 << 9;
+const MIDDLING: usize = 1 << 11;
+const LARGE: usize = MOST_UNKNOWNS * MOST_UNKNOWNS;
 
 /// Factors in lanes.
 #[derive(Debug, Clone)]
@@ -69,8 +77,12 @@ impl Shape {
             slot[i * n + j] = filled;
             filled += 1;
         };
-        for (k, rows) in below.iter().enumerate() {
-            rows.iter().for_each(|i| take(*i as usize, k));
+        let mut left: Vec<Vec<u32>> = vec![Vec::new(); n];
+        for (k, rows) in (0..).zip(below) {
+            rows.iter().for_each(|i| left[*i as usize].push(k));
+        }
+        for (i, columns) in left.iter().enumerate() {
+            columns.iter().for_each(|k| take(i, *k as usize));
         }
         for (k, columns) in right.iter().enumerate().rev() {
             let from_the_right = columns.iter().rev();
@@ -98,17 +110,22 @@ impl Shape {
         Self {
             filling: filling.map(|(at, _)| at).collect(),
             place: place.iter().map(|k| *k as u8).collect(),
-            below: below.iter().flatten().map(|i| *i as u8).collect(),
-            columns: counts(below),
+            left: left.iter().flatten().map(|j| *j as u8).collect(),
+            lefts: counts(&left),
             right: right
                 .iter()
                 .rev()
                 .flat_map(|row| row.iter().rev().map(|j| *j as u8))
                 .collect(),
-            rows: counts(right),
+            rights: counts(right),
+            belows: counts(below),
+            below: (0..n)
+                .flat_map(|k| below[k].iter().map(move |i| *i as usize * n + k))
+                .map(|at| slot[at] as u16)
+                .collect(),
             places,
             diagonal: filled - n,
-            products: products.map(|at| slot[at]).collect(),
+            products: products.map(|at| slot[at] as u16).collect(),
         }
     }
 }
@@ -135,8 +152,13 @@ impl Factors {
         let shape = KNOWN.with_borrow_mut(|known| {
             known.or_else((n, places.to_vec()), || Arc::new(Shape::new(n, places)))
         });
+        let room = match shape.diagonal + n {
+            ..=SMALL => SMALL,
+            ..=MIDDLING => MIDDLING,
+            _ => LARGE,
+        };
         Self {
-            lu: vec![Narrow::ZERO; shape.diagonal + n],
+            lu: vec![Narrow::ZERO; room],
             inverse_pivots: vec![Narrow::ZERO; n],
             work: Box::new([Narrow::ZERO; MOST_UNKNOWNS]),
             shape,
@@ -151,7 +173,19 @@ impl Factors {
     /// Factors `shift I - matrix` in every lane. A pivot of no use leaves its lane without numbers.
     #[inline(always)]
     pub fn factor(&mut self, shift: Narrow, entries: &[Narrow]) {
-        let (shape, lu) = (&*self.shape, &mut self.lu[..]);
+        match self.lu.len() {
+            SMALL => self.factor_in::<SMALL>(shift, entries),
+            MIDDLING => self.factor_in::<MIDDLING>(shift, entries),
+            _ => self.factor_in::<LARGE>(shift, entries),
+        }
+    }
+
+    #[inline(always)]
+    fn factor_in<const ROOM: usize>(&mut self, shift: Narrow, entries: &[Narrow]) {
+        let shape = &*self.shape;
+        let Some(lu) = self.lu.first_chunk_mut::<ROOM>() else {
+            return;
+        };
         for at in &shape.filling {
             lu[*at as usize] = Narrow::ZERO;
         }
@@ -159,9 +193,9 @@ impl Factors {
             lu[*at as usize] = -*entry;
         }
         let least = shift * LEAST;
-        let (mut column, mut row) = (0, shape.diagonal);
+        let (mut below, mut row) = (&shape.below[..], shape.diagonal);
         let mut products = &shape.products[..];
-        for (k, (many, across)) in shape.columns.iter().zip(&shape.rows).enumerate() {
+        for (k, (many, across)) in shape.belows.iter().zip(&shape.rights).enumerate() {
             let pivot = lu[shape.diagonal + k] + shift;
             let inverse = Narrow::all(1.0) / pivot;
             let inverse = pivot.abs().above(least, inverse, Narrow::all(f32::NAN));
@@ -174,14 +208,17 @@ impl Factors {
                 *u = *kept;
                 *kept = *u * inverse;
             }
-            for _ in 0..*many {
-                let l = lu[column] * inverse;
-                lu[column] = l;
-                column += 1;
+            let (column, later) = below.split_at(*many as usize);
+            below = later;
+            for at in column {
+                let l = &mut lu[*at as usize % ROOM];
+                *l = *l * inverse;
+                let l = *l;
                 let (now, later) = products.split_at(across);
                 products = later;
                 for (u, at) in us.iter().zip(now) {
-                    let value = &mut lu[*at as usize];
+                    // Never more than there is: looking it up needs no check.
+                    let value = &mut lu[*at as usize % ROOM];
                     *value = value.less(l, *u);
                 }
             }
@@ -198,50 +235,64 @@ impl Factors {
     #[inline(always)]
     pub fn solve(&self, x: &mut Solution) {
         let shape = &*self.shape;
-        let (mut lower, upper) = self.lu[..shape.diagonal].split_at(shape.below.len());
-        let mut below = &shape.below[..];
-        for (k, many) in shape.columns.iter().enumerate() {
-            let (rows, later) = below.split_at(*many as usize);
-            below = later;
-            let (entries, later) = lower.split_at(*many as usize);
-            lower = later;
-            let value = x[k];
-            for (i, l) in rows.iter().zip(entries) {
-                let target = &mut x[*i as usize];
-                *target = target.less(*l, value);
-            }
+        let (mut entries, mut columns) = (&self.lu[..shape.diagonal], &shape.left[..]);
+        // What the next one waits for does not go through memory.
+        let mut last = Narrow::ZERO;
+        for (k, many) in shape.lefts.iter().enumerate() {
+            let before = (k as u8).wrapping_sub(1);
+            let row = (
+                first_of(&mut entries, *many as usize),
+                first_of(&mut columns, *many as usize),
+            );
+            last = less_row(x[k], row, x, (before, last));
+            x[k] = last;
         }
-        let (mut upper, mut right) = (upper, &shape.right[..]);
-        for (k, (many, inverse)) in shape
-            .rows
-            .iter()
-            .zip(&self.inverse_pivots)
-            .enumerate()
-            .rev()
-        {
-            let (columns, later) = right.split_at(*many as usize);
-            right = later;
-            let (entries, later) = upper.split_at(*many as usize);
-            upper = later;
-            let mut value = x[k] * *inverse;
-            if let (Some((near, far)), Some((j, js))) = (entries.split_last(), columns.split_last())
-            {
-                // Two sums: one would wait for itself.
-                let mut sums = (value, Narrow::ZERO);
-                let mut us = far.chunks_exact(2);
-                let mut js = js.chunks_exact(2);
-                for (u, j) in (&mut us).zip(&mut js) {
-                    sums.0 = sums.0.less(u[0], x[j[0] as usize]);
-                    sums.1 = sums.1.less(u[1], x[j[1] as usize]);
-                }
-                for (u, j) in us.remainder().iter().zip(js.remainder()) {
-                    sums.0 = sums.0.less(*u, x[*j as usize]);
-                }
-                value = (sums.0 + sums.1).less(*near, x[*j as usize]);
-            }
-            x[k] = value;
+        columns = &shape.right[..];
+        let each = shape.rights.iter().zip(&self.inverse_pivots).enumerate();
+        for (k, (many, inverse)) in each.rev() {
+            let after = (k as u8).wrapping_add(1);
+            let row = (
+                first_of(&mut entries, *many as usize),
+                first_of(&mut columns, *many as usize),
+            );
+            last = less_row(x[k] * *inverse, row, x, (after, last));
+            x[k] = last;
         }
     }
+}
+
+/// Takes so many from the front.
+#[inline(always)]
+fn first_of<'a, T>(all: &mut &'a [T], many: usize) -> &'a [T] {
+    let (first, later) = all.split_at(many);
+    *all = later;
+    first
+}
+
+/// A value less a row's entries times what stands in their columns; the last column, where it is that of the value just
+/// found, is not asked for.
+#[inline(always)]
+fn less_row(
+    value: Narrow,
+    (entries, columns): (&[Narrow], &[u8]),
+    x: &Solution,
+    (newest, last): (u8, Narrow),
+) -> Narrow {
+    let (Some((near, far)), Some((j, js))) = (entries.split_last(), columns.split_last()) else {
+        return value;
+    };
+    // Two sums: one would wait for itself.
+    let mut sums = (value, Narrow::ZERO);
+    let (mut us, mut js) = (far.chunks_exact(2), js.chunks_exact(2));
+    for (u, j) in (&mut us).zip(&mut js) {
+        sums.0 = sums.0.less(u[0], x[j[0] as usize]);
+        sums.1 = sums.1.less(u[1], x[j[1] as usize]);
+    }
+    for (u, j) in us.remainder().iter().zip(js.remainder()) {
+        sums.0 = sums.0.less(*u, x[*j as usize]);
+    }
+    let nearest = if *j == newest { last } else { x[*j as usize] };
+    (sums.0 + sums.1).less(*near, nearest)
 }
 
 #[cfg(test)]
