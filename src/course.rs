@@ -198,6 +198,12 @@ impl Course {
         )
     }
 
+    /// Whether it has kinks that it knows of, see [`Course::next_kink`].
+    #[must_use]
+    pub const fn has_kinks(&self) -> bool {
+        matches!(self, Self::Series { .. })
+    }
+
     /// The same course, of whose points only these count (at least one of those that do now). Others are
     /// as they were.
     #[must_use]
@@ -327,9 +333,9 @@ impl Course {
             if self.jumps() {
                 return [a, 0.0, 0.0, 0.0];
             }
-            // Mostly the same line still holds.
+            // Mostly the same line still holds, up to its very end.
             let end_s = begin_s + length_s;
-            let k = if series.ends_after(k, end_s) {
+            let k = if series.reaches(k, end_s) {
                 k
             } else {
                 series.line_after(end_s)
@@ -432,11 +438,11 @@ impl Series<'_> {
         }
     }
 
-    /// Whether the point at the end of a line comes after a time.
-    fn ends_after(&self, k: usize, t_s: f64) -> bool {
+    /// Whether a line reaches a time.
+    fn reaches(&self, k: usize, t_s: f64) -> bool {
         self.times_s
             .get(k)
-            .is_some_and(|end| t_s + self.from_s < *end)
+            .is_some_and(|end| t_s + self.from_s <= *end)
     }
 
     fn line(&self, k: usize) -> StraightLine {

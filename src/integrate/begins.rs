@@ -1,6 +1,7 @@
 //! Where a course can be begun anew.
 
 use super::{Piece, Trajectory};
+use std::cell::RefCell;
 
 /// A place where a course can be begun anew.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -51,14 +52,39 @@ impl Span {
     }
 }
 
+/// So many rooms a thread keeps for later: more courses than that it does not follow at a time.
+const MOST_KEPT: usize = 32;
+
+thread_local! {
+    /// Rooms for unknowns that are not used any more. They are large: what is given back is got again page by page.
+    static KEPT: RefCell<Vec<Vec<f64>>> = const { RefCell::new(Vec::new()) };
+}
+
+impl Drop for Begins {
+    fn drop(&mut self) {
+        let mut room = std::mem::take(&mut self.unknowns);
+        room.clear();
+        // A thread that ends keeps nothing.
+        let _ = KEPT.try_with(|kept| {
+            let mut kept = kept.borrow_mut();
+            if room.capacity() > 0 && kept.len() < MOST_KEPT {
+                kept.push(room);
+            }
+        });
+    }
+}
+
 impl Begins {
     /// None yet, with room for so many of so many unknowns.
     #[must_use]
     pub fn with_room(pieces: usize, unknowns: usize) -> Self {
-        Self {
+        let kept = KEPT.with_borrow_mut(Vec::pop);
+        let mut begins = Self {
             spans: Vec::with_capacity(pieces),
-            unknowns: Vec::with_capacity(pieces * unknowns),
-        }
+            unknowns: kept.unwrap_or_default(),
+        };
+        begins.unknowns.reserve(pieces * unknowns);
+        begins
     }
 
     /// Those of a whole course.

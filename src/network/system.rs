@@ -88,6 +88,8 @@ pub struct NetworkSystem<'a> {
     until_s: f64,
     /// Where the next course jumps.
     next_jump_s: f64,
+    /// The courses that matter now and have kinks.
+    kinked: Vec<&'a Course>,
     /// Shares and growth that the slopes in `scratch` are for.
     linearised_shares: Vec<(f64, f64)>,
     /// A node without mass that could not be balanced, and when, s.
@@ -136,6 +138,7 @@ impl<'a> NetworkSystem<'a> {
             begun_s: f64::NAN,
             until_s: f64::INFINITY,
             next_jump_s: f64::INFINITY,
+            kinked: Vec::new(),
             linearised_shares: Vec::new(),
             stuck: None,
             moving: Vec::new(),
@@ -653,11 +656,21 @@ impl System for NetworkSystem<'_> {
             };
             self.settle(t, y, before.map(|c| &c.controls[..]));
         }
-        self.begun_s = f64::NAN;
-        self.until_s = self.next_break(t);
+        if jumped {
+            let courses = self.courses().filter(|c| c.has_kinks());
+            self.kinked.clear();
+            self.kinked.extend(courses);
+        }
         self.begun_s = t;
-        let jumps = self.courses().filter(|c| c.jumps());
-        self.next_jump_s = jumps.map(|c| c.next_kink(t)).fold(f64::INFINITY, f64::min);
+        self.until_s = self.stretch_now().end_s;
+        self.next_jump_s = f64::INFINITY;
+        for course in &self.kinked {
+            let kink_s = course.next_kink(t);
+            self.until_s = self.until_s.min(kink_s);
+            if course.jumps() {
+                self.next_jump_s = self.next_jump_s.min(kink_s);
+            }
+        }
         if jumped && !self.massless.is_empty() {
             let massless = std::mem::take(&mut self.massless);
             if let Err(node) = self.balance_out(t, y, &massless) {

@@ -221,9 +221,9 @@ impl Faces {
     pub fn slopes(&self, s: &mut GainSlopes) {
         let FaceKey { surface, air, .. } = self.key;
         if self.active != 0 {
-            let slope = self.flow_rises();
-            s.transfer(surface, air, surface, slope);
-            s.transfer(surface, air, air, -slope);
+            let slope = self.slope * self.area_m2;
+            s.transfer_narrow(surface, air, surface, slope);
+            s.transfer_narrow(surface, air, air, -slope);
         }
     }
 

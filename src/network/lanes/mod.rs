@@ -525,7 +525,7 @@ impl Work for LinearisedGains<'_, '_> {
         let all = self.all;
         all.temperatures(self.y);
         let out = &mut all.slopes;
-        out.values.fill(Wide::ZERO);
+        out.values.fill(Narrow::ZERO);
         for k in 0..all.nodes {
             if all.given_W_per_K[k] != Wide::ZERO {
                 out.add(k, k, all.given_W_per_K[k]);
@@ -551,7 +551,7 @@ impl Work for Entries<'_, '_> {
         let each = self.out.entries.iter_mut().zip(&self.out.places);
         for ((entry, (gains, _)), pair) in each.zip(&all.inside) {
             let slope = all.slopes.values[*pair as usize];
-            *entry = (slope * all.per_capacity[*gains as usize]).narrow();
+            *entry = slope * all.per_capacity[*gains as usize].narrow();
         }
         for (entry, body) in &all.inside_bodies {
             let entry = &mut self.out.entries[*entry as usize];
@@ -578,7 +578,7 @@ impl Work for Corrected<'_, '_> {
                 moved = moved / all.shares[body];
             }
             let gain = &mut all.gains[gains as usize];
-            *gain = gain.plus(all.slopes.values[*k], moved);
+            *gain = gain.plus(all.slopes.values[*k].wide(), moved);
         }
     }
 }
@@ -598,7 +598,7 @@ impl Work for Drift<'_, '_> {
         for k in &all.with_moving {
             let (gains, by) = all.slopes.pairs[*k];
             let rate = &mut out[gains as usize];
-            *rate = rate.plus(all.slopes.values[*k], all.speeds[by as usize]);
+            *rate = rate.plus(all.slopes.values[*k].wide(), all.speeds[by as usize]);
         }
         for (rate, inverse) in out.iter_mut().zip(&all.per_capacity) {
             *rate = *rate * *inverse;

@@ -1,6 +1,6 @@
 //! Slopes in lanes: how what points gain answers to temperatures.
 
-use crate::wide::Wide;
+use crate::wide::{Narrow, Wide};
 
 /// By how much a temperature is moved where a slope is the difference of values, K.
 pub(super) const NUDGED_K: f64 = 1e-6;
@@ -14,7 +14,8 @@ pub(super) struct GainSlopes {
     at: Vec<u16>,
     /// What gains, and by what.
     pub pairs: Vec<(u16, u16)>,
-    pub values: Vec<Wide>,
+    /// To seven digits.
+    pub values: Vec<Narrow>,
 }
 
 impl GainSlopes {
@@ -30,6 +31,11 @@ impl GainSlopes {
 
     #[inline(always)]
     pub fn add(&mut self, gains: usize, by: usize, slope: Wide) {
+        self.add_narrow(gains, by, slope.narrow());
+    }
+
+    #[inline(always)]
+    pub fn add_narrow(&mut self, gains: usize, by: usize, slope: Narrow) {
         // What is given gains nothing that matters.
         if gains >= self.nodes {
             return;
@@ -43,15 +49,20 @@ impl GainSlopes {
     /// Of heat that goes from one point to another.
     #[inline(always)]
     pub fn transfer(&mut self, from: usize, to: usize, by: usize, slope: Wide) {
-        self.add(from, by, -slope);
-        self.add(to, by, slope);
+        self.transfer_narrow(from, to, by, slope.narrow());
+    }
+
+    #[inline(always)]
+    pub fn transfer_narrow(&mut self, from: usize, to: usize, by: usize, slope: Narrow) {
+        self.add_narrow(from, by, -slope);
+        self.add_narrow(to, by, slope);
     }
 
     #[cold]
     #[inline(never)]
     fn open(&mut self, gains: usize, by: usize) -> usize {
         self.pairs.push((gains as u16, by as u16));
-        self.values.push(Wide::ZERO);
+        self.values.push(Narrow::ZERO);
         let at = self.pairs.len();
         self.at[gains * self.points + by] = at as u16;
         at
