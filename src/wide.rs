@@ -239,30 +239,18 @@ impl Narrow {
     /// what comes before.
     #[inline(always)]
     #[must_use]
-    pub fn polynomial<const N: usize>(self, c: &[f32; N]) -> Self {
-        self.by_halves(N, |k| Self::all(c[k]))
-    }
-
-    /// The same with coefficients of each lane's own.
-    #[inline(always)]
-    #[must_use]
-    pub fn own_polynomial<const N: usize>(self, c: &[Self; N]) -> Self {
-        self.by_halves(N, |k| c[k])
-    }
-
-    #[inline(always)]
-    fn by_halves(self, n: usize, c: impl Fn(usize) -> Self) -> Self {
+    pub fn polynomial<const N: usize>(self, c: &[Self; N]) -> Self {
         let square = self * self;
-        let (mut first, mut second) = (c(n - 1), c(n - 2));
-        let mut k = n - 2;
+        let (mut first, mut second) = (c[N - 1], c[N - 2]);
+        let mut k = N - 2;
         while k >= 2 {
-            first = c(k - 1).plus(first, square);
-            second = c(k - 2).plus(second, square);
+            first = c[k - 1].plus(first, square);
+            second = c[k - 2].plus(second, square);
             k -= 2;
         }
         if k == 1 {
             // An odd number of coefficients: the highest power is even.
-            first = c(0).plus(first, square);
+            first = c[0].plus(first, square);
             first.plus(second, self)
         } else {
             second.plus(first, self)
@@ -305,8 +293,8 @@ impl Narrow {
 /// Polynomials for powers of two and logarithms.
 #[derive(Debug, Clone)]
 pub struct Powers {
-    log2: [f32; 9],
-    exp2: [f32; 6],
+    log2: [Narrow; 9],
+    exp2: [Narrow; 6],
 }
 
 impl Powers {
@@ -314,8 +302,8 @@ impl Powers {
     #[must_use]
     pub fn new() -> Self {
         Self {
-            log2: short(fitted(1.0, 2.0, 1.5, f64::log2)),
-            exp2: short(fitted(-0.5, 0.5, 0.0, f64::exp2)),
+            log2: everywhere(fitted(1.0, 2.0, 1.5, f64::log2)),
+            exp2: everywhere(fitted(-0.5, 0.5, 0.0, f64::exp2)),
         }
     }
 }
@@ -326,10 +314,10 @@ impl Default for Powers {
     }
 }
 
-/// To seven digits.
+/// To seven digits, the same in every lane: an instruction takes them as they stand.
 #[must_use]
-pub fn short<const N: usize>(c: [f64; N]) -> [f32; N] {
-    c.map(|c| c as f32)
+pub fn everywhere<const N: usize>(c: [f64; N]) -> [Narrow; N] {
+    c.map(|c| Narrow::all(c as f32))
 }
 
 /// The polynomial in `x - middle` that follows a function between two places, by Chebyshev's: its largest

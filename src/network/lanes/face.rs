@@ -284,7 +284,7 @@ impl Faces {
         let Some(own) = self.forced.as_deref().filter(|_| self.blown != 0) else {
             return (natural, natural_rises);
         };
-        let forced = films.forced_film(film).own_polynomial(&own.coefficients);
+        let forced = films.forced_film(film).polynomial(&own.coefficients);
         let rest = match self.key.face {
             Face::Cylinder => k * CYLINDER_AT_REST as f32,
             Face::Vertical | Face::Up | Face::Down => Narrow::ZERO,

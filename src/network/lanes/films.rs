@@ -5,7 +5,7 @@ use crate::physics::air::{Air, SEA_LEVEL_PRESSURE_PA, TABLE_HIGH_K, TABLE_LOW_K}
 use crate::physics::convection::{AWAY_BAND, EQUAL_BAND_K};
 use crate::physics::prandtl::{cylinder_prandtl_factor, vertical_prandtl_factor};
 use crate::physics::prepared::{FORCED_HIGH_K, FORCED_LOW_K};
-use crate::wide::{Narrow, Powers, Wide, fitted, powers_of, short};
+use crate::wide::{Narrow, Powers, Wide, everywhere, fitted, powers_of};
 
 const MIDDLE_K: f64 = 0.5 * (TABLE_LOW_K + TABLE_HIGH_K);
 const HALF_K: f64 = 0.5 * (TABLE_HIGH_K - TABLE_LOW_K);
@@ -18,10 +18,10 @@ pub(super) const FORCED: usize = 9;
 #[derive(Debug, Clone)]
 pub(super) struct Films {
     pub powers: Powers,
-    log_buoyancy: [f32; 12],
-    conductivity: [f32; 9],
-    vertical: [f32; 8],
-    cylinder: [f32; 8],
+    log_buoyancy: [Narrow; 12],
+    conductivity: [Narrow; 9],
+    vertical: [Narrow; 8],
+    cylinder: [Narrow; 8],
     /// Logarithms of the Rayleigh numbers between which a horizontal face's air turns turbulent: from where, and
     /// one over how far.
     pub away_from: f32,
@@ -47,12 +47,12 @@ impl Films {
         });
         Self {
             powers: Powers::new(),
-            log_buoyancy: short(fitted(-1.0, 1.0, 0.0, |x| air(x).buoyancy_per_m3K().log2())),
-            conductivity: short(fitted(-1.0, 1.0, 0.0, |x| air(x).conductivity_W_per_mK)),
-            vertical: short(fitted(-1.0, 1.0, 0.0, |x| {
+            log_buoyancy: everywhere(fitted(-1.0, 1.0, 0.0, |x| air(x).buoyancy_per_m3K().log2())),
+            conductivity: everywhere(fitted(-1.0, 1.0, 0.0, |x| air(x).conductivity_W_per_mK)),
+            vertical: everywhere(fitted(-1.0, 1.0, 0.0, |x| {
                 vertical_prandtl_factor(air(x).prandtl).0
             })),
-            cylinder: short(fitted(-1.0, 1.0, 0.0, |x| {
+            cylinder: everywhere(fitted(-1.0, 1.0, 0.0, |x| {
                 cylinder_prandtl_factor(air(x).prandtl).0
             })),
             away_from: away_from as f32,

@@ -572,13 +572,13 @@ impl Work for Corrected<'_, '_> {
         let all = self.all;
         for k in &all.with_controlled {
             let (gains, by) = all.slopes.pairs[*k];
-            let mut moved = self.by[by as usize].wide();
+            let mut moved = self.by[by as usize];
             let body = all.bodies.iter().position(|node| *node == by as usize);
             if let Some(body) = body {
-                moved = moved / all.shares[body];
+                moved = moved / all.shares[body].narrow();
             }
             let gain = &mut all.gains[gains as usize];
-            *gain = gain.plus(all.slopes.values[*k].wide(), moved);
+            *gain = *gain + (all.slopes.values[*k] * moved).wide();
         }
     }
 }
