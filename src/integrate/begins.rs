@@ -157,6 +157,13 @@ mod tests {
             unknowns: &[5.0, 6.0],
         };
         assert_eq!(begins.at(1), second);
+        // The room is kept, and what was in it is not.
+        drop(begins);
+        let mut begins = Begins::with_room(1, 2);
+        assert!(begins.spans().is_empty() && begins.unknowns.capacity() >= 4);
+        begins.add(&course.pieces[1], 2);
+        assert_eq!(begins.at(0), second);
+        begins = Begins::of(&course);
         assert_eq!(begins.at(0).unknowns, [1.0, 2.0]);
     }
 }

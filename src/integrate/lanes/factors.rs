@@ -301,20 +301,26 @@ mod tests {
     use crate::integrate::sparse_lu;
     use crate::wide::{LANES, Narrow};
 
-    /// Each lane solves its own matrix: the plain factors are the reference.
+    /// Each lane solves its own matrix: the plain factors are the reference. Of as many places as each room there is for
+    /// them takes.
     #[test]
     fn lanes_solve_what_the_plain_way_does() {
-        let n = 7;
+        let rooms = [7, 50, 100].map(solve_by_both);
+        assert_eq!(rooms, [SMALL, MIDDLING, LARGE]);
+    }
+
+    /// A chain whose second half is joined all together; returns the room its factors take.
+    fn solve_by_both(n: usize) -> usize {
         let matrix = |lane: usize| -> Vec<f64> {
             (0..n * n)
                 .map(|k| {
                     let (i, j): (usize, usize) = (k / n, k % n);
-                    let joined = i.abs_diff(j) <= 1 || (i >= 4 && j >= 4);
+                    let joined = i.abs_diff(j) <= 1 || (2 * i > n && 2 * j > n);
                     let x = 1.0 + 0.1 * (k as f64 + 3.0 * lane as f64).sin();
                     if i == j {
                         -4.0 * x
                     } else if joined {
-                        0.7 * x
+                        4.9 / n as f64 * x
                     } else {
                         0.0
                     }
@@ -342,7 +348,7 @@ mod tests {
         assert!(factors.cover(&slopes));
         let shift = Narrow(std::array::from_fn(|l| 0.5 + l as f32));
         factors.factor(shift, &slopes.entries);
-        let right = |k: usize| 1.0 + k as f64;
+        let right = |k: usize| 1.0 + (k % 7) as f64;
         let mut ordered = [Narrow::ZERO; MOST_UNKNOWNS];
         for (k, place) in factors.places().enumerate() {
             ordered[place as usize] = Narrow::all(right(k) as f32);
@@ -353,12 +359,14 @@ mod tests {
         let pattern = Pattern::new(n, &nonzeros);
         let mut plain = sparse_lu::Factors::new(n);
         for lane in 0..LANES {
-            assert!(plain.factor(&pattern, f64::from(shift.0[lane]), &[1.0; 7], &matrix(lane)));
+            let masses = vec![1.0; n];
+            assert!(plain.factor(&pattern, f64::from(shift.0[lane]), &masses, &matrix(lane)));
             let mut by_hand: Vec<f64> = (0..n).map(right).collect();
             plain.solve(&pattern, &mut by_hand);
             for k in 0..n {
                 assert!((f64::from(x[k].0[lane]) - by_hand[k]).abs() < 1e-6);
             }
         }
+        factors.lu.len()
     }
 }

@@ -244,3 +244,31 @@ fn sum(links: &[Narrow; LINKS], weights: &[Narrow; LINKS]) -> Narrow {
     }
     all
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// What is no number in one lane makes that lane's error none, and no other's.
+    #[test]
+    fn what_is_no_number_is_an_error_in_its_lane() {
+        for (unknown, no_number) in [(0, f64::NAN), (1, f64::NAN), (1, f64::INFINITY)] {
+            let mut m = Method::new(2);
+            m.slopes.places = vec![(0, 0), (1, 1)];
+            m.slopes.entries = vec![Narrow::all(-1e-3), Narrow::all(-1e-2)];
+            m.has_slopes();
+            m.step_s = Wide::all(60.0);
+            m.rates = vec![Wide::all(0.1), Wide::all(-0.2)];
+            m.factor();
+            m.go_straight();
+            m.end_rates = m.straight.iter().map(|rate| *rate + 1e-3).collect();
+            m.end_rates[unknown].0[3] = no_number;
+            m.correct();
+            for lane in 0..crate::wide::LANES {
+                let error = m.error.0[lane];
+                assert_eq!(error.is_nan(), lane == 3, "lane {lane}: {error}");
+                assert!(lane == 3 || error > 0.0);
+            }
+        }
+    }
+}

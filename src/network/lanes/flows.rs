@@ -505,3 +505,120 @@ fn top_exchange_m3_per_s(factor: Wide, below_K: Wide, above_K: Wide) -> Wide {
     let mean = (below_K + above_K) * 0.5;
     factor * weak_root(below_K - above_K) / mean.sqrt()
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::network::elements::air_paths::{Draught, Opening};
+    use crate::network::parts::INTERNAL;
+
+    const ROOM: usize = 3;
+    const OUTDOORS: usize = 4;
+    const POINTS: usize = 5;
+
+    fn paths(openings: &[(usize, f64)], draughts: &[(usize, f64)]) -> AirPaths {
+        let openings = openings.iter().map(|(layer, height_m)| Opening {
+            layer: *layer,
+            height_m: *height_m,
+            area_m2: 4e-4,
+            discharge: 0.61,
+        });
+        let draughts = draughts.iter().map(|(layer, m3_per_h)| Draught {
+            layer: *layer,
+            outward_m3_per_s: m3_per_h / 3600.0,
+        });
+        AirPaths {
+            layers: vec![0, 1, 2],
+            tops_m: vec![0.15, 0.3, 0.5],
+            room: ROOM,
+            pressure_Pa: 101_325.0,
+            openings: openings.collect(),
+            draughts: draughts.collect(),
+            open_top: None,
+            inner_m3_per_s: 0.0,
+            short_circuit: 0.1,
+            led_to: None,
+            ledger: INTERNAL,
+        }
+    }
+
+    fn gains(air: &mut Air, t: &[Wide]) -> Vec<Wide> {
+        let mut gains = vec![Wide::ZERO; POINTS];
+        air.give(t, &mut Gains(&mut gains));
+        gains
+    }
+
+    /// Chimney, extraction from the top and the bottom, blowing in, led outdoors, a lid off, air stirred inside; warmer
+    /// and cooler than the room: central differences of the heat that is brought, with balances of their own.
+    #[test]
+    fn slopes_are_differences_of_heat() {
+        const MOVED_K: f64 = 2e-3;
+        let leaks = [(0, 0.02), (1, 0.25), (2, 0.48)];
+        let all = [
+            paths(&leaks, &[]),
+            paths(&leaks, &[(2, 25.0)]),
+            paths(&leaks, &[(0, 40.0), (2, 3.0)]),
+            paths(&leaks, &[(1, -30.0)]),
+            AirPaths {
+                led_to: Some(OUTDOORS),
+                ..paths(&leaks, &[(2, 60.0)])
+            },
+            AirPaths {
+                open_top: Some((0.1, 0.004)),
+                inner_m3_per_s: 0.01,
+                ..paths(&leaks, &[])
+            },
+            AirPaths {
+                inner_m3_per_s: 0.02,
+                ..paths(&[], &[])
+            },
+        ];
+        for (k, paths) in all.iter().enumerate() {
+            let mut air = Air::new(AirKey::of(paths), paths);
+            (0..LANES).for_each(|lane| air.load(lane, paths));
+            // Each lane has temperatures of its own.
+            let base_K = [310.0, 316.0, 323.0, 299.0, 305.0];
+            let mut t: Vec<Wide> = base_K
+                .iter()
+                .enumerate()
+                .map(|(point, base_K)| {
+                    Wide(std::array::from_fn(|lane| {
+                        let colder_K = if point == ROOM {
+                            0.0
+                        } else {
+                            4.0 * lane as f64
+                        };
+                        base_K - colder_K
+                    }))
+                })
+                .collect();
+            let mut slopes = GainSlopes::new(POINTS, POINTS);
+            air.slopes(&t, &mut vec![Wide::ZERO; POINTS], &mut slopes);
+            for by in 0..POINTS {
+                let moved = |t: &mut Vec<Wide>, air: &mut Air, by_K: f64| {
+                    t[by] = t[by] + by_K;
+                    let gains = gains(air, t);
+                    t[by] = t[by] - by_K;
+                    gains
+                };
+                let more = moved(&mut t, &mut air, MOVED_K);
+                let less = moved(&mut t, &mut air, -MOVED_K);
+                for gain in 0..POINTS {
+                    let found = slopes.pairs.iter().zip(&slopes.values);
+                    let found = found
+                        .into_iter()
+                        .find(|(pair, _)| **pair == (gain as u16, by as u16));
+                    for lane in 0..LANES {
+                        let is = found.map_or(0.0, |(_, value)| f64::from(value.0[lane]));
+                        let want = (more[gain].0[lane] - less[gain].0[lane]) / (2.0 * MOVED_K);
+                        // Where all layers are the room's temperature to a hundredth, flows turn round inside the step.
+                        assert!(
+                            (is - want).abs() < 2e-4 + 2e-3 * want.abs(),
+                            "paths {k}, lane {lane}: {gain} by {by}: {is}, not {want}"
+                        );
+                    }
+                }
+            }
+        }
+    }
+}
