@@ -453,7 +453,8 @@ mod tests {
             stretch: 0,
             coefficients: Vec::new(),
         };
-        let cases: [(&dyn Fn(f64) -> f64, f64, usize); 6] = [
+        type Case<'a> = (&'a dyn Fn(f64) -> f64, f64, usize);
+        let cases: [Case<'_>; 6] = [
             (&|x| x - 0.3, 0.3, 6),
             (&|x| x.powi(12) - 0.1, 0.1_f64.powf(1.0 / 12.0), 40),
             (&|x| (1e3 * (x - 0.2)).max(-1e-3), 0.2, 60),

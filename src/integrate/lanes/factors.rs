@@ -152,13 +152,10 @@ impl Factors {
         let shape = KNOWN.with_borrow_mut(|known| {
             known.or_else((n, places.to_vec()), || Arc::new(Shape::new(n, places)))
         });
-        let room = match shape.diagonal + n {
-            ..=SMALL => SMALL,
-            ..=MIDDLING => MIDDLING,
-            _ => LARGE,
-        };
+        let mut rooms = [SMALL, MIDDLING].into_iter();
+        let room = rooms.find(|room| shape.diagonal + n <= *room);
         Self {
-            lu: vec![Narrow::ZERO; room],
+            lu: vec![Narrow::ZERO; room.unwrap_or(LARGE)],
             inverse_pivots: vec![Narrow::ZERO; n],
             work: Box::new([Narrow::ZERO; MOST_UNKNOWNS]),
             shape,
