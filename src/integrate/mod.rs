@@ -288,6 +288,10 @@ pub(crate) enum Happening {
     Alarm(usize),
 }
 
+/// Alarms are of the order of one: one so close to going off may have been mistaken by rates carried over a step. The last
+/// correction of unknowns, some tenths of a kelvin at most, moves them by a hundredth or so, and slopes say by how much.
+pub(crate) const NEAR_ALARM: f64 = 0.005;
+
 /// Looks into pieces for events and alarms.
 #[derive(Debug)]
 pub(crate) struct Watch {
@@ -325,16 +329,14 @@ impl Watch {
         }
     }
 
-    /// Whether any alarm is off, or so close that rates carried over a step might mistake it: the last correction of
-    /// unknowns, some tenths of a kelvin at most, moves them by a hundredth or so, and slopes say by how much.
+    /// Whether any alarm is off, or nearly, see [`NEAR_ALARM`].
     pub(crate) fn is_near_alarm<S: System + ?Sized>(
         &mut self,
         system: &S,
         ledgers: &[f64],
     ) -> bool {
-        const NEAR: f64 = 0.005;
         system.alarm_values(ledgers, &mut self.alarms);
-        self.alarms.iter().any(|a| *a > -NEAR)
+        self.alarms.iter().any(|a| *a > -NEAR_ALARM)
     }
 
     /// The first happening in a piece and its place there. `end_ledgers` are the ledgers' rates

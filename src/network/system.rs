@@ -181,6 +181,12 @@ impl<'a> NetworkSystem<'a> {
         self.running
     }
 
+    /// Of each control, how often it has just changed what it does.
+    #[cfg(feature = "lanes")]
+    pub(super) fn hastes(&self) -> &[Haste] {
+        &self.hastes
+    }
+
     #[cfg(feature = "lanes")]
     pub(super) fn has_thermostat(&self) -> bool {
         self.stretch_now().thermostat.is_some()

@@ -34,6 +34,8 @@ pub trait Abreast {
     fn correct_meters(&mut self, by: &[Narrow]);
     /// Meters of a lane when rates were asked for last, or as they were corrected since.
     fn meters(&self, lane: usize, out: &mut [f64]);
+    /// Whether a lane's meters have set off an alarm, or by [`System::alarm_values`] nearly so.
+    fn is_near_alarm(&self, lane: usize) -> bool;
     /// Whether an event may happen in a lane that is no alarm.
     fn may_switch(&self, lane: usize) -> bool;
 }

@@ -32,10 +32,10 @@ struct Shape {
     belows: Vec<u8>,
     below: Vec<u16>,
     /// Where each entry of the matrices stands, and where the diagonal begins.
-    places: Vec<u32>,
+    places: Vec<u16>,
     diagonal: usize,
     /// Places without an entry, which fill.
-    filling: Vec<u32>,
+    filling: Vec<u16>,
     /// For each unknown in the order of elimination, each row below and each column right of it: the place that
     /// their product is taken from.
     products: Vec<u16>,
@@ -98,9 +98,9 @@ impl Shape {
         let products = (0..n).flat_map(|k| below[k].iter().map(move |i| (k, *i as usize)));
         let products =
             products.flat_map(|(k, i)| right[k].iter().rev().map(move |j| i * n + *j as usize));
-        let places: Vec<u32> = places
+        let places: Vec<u16> = places
             .iter()
-            .map(|(i, j)| slot[place[*i as usize] * n + place[*j as usize]])
+            .map(|(i, j)| slot[place[*i as usize] * n + place[*j as usize]] as u16)
             .collect();
         let mut is_filling = vec![true; filled];
         for at in &places {
@@ -184,10 +184,10 @@ impl Factors {
             return;
         };
         for at in &shape.filling {
-            lu[*at as usize] = Narrow::ZERO;
+            lu[*at as usize % ROOM] = Narrow::ZERO;
         }
         for (entry, at) in entries.iter().zip(&shape.places) {
-            lu[*at as usize] = -*entry;
+            lu[*at as usize % ROOM] = -*entry;
         }
         let least = shift * LEAST;
         let (mut below, mut row) = (&shape.below[..], shape.diagonal);
@@ -278,18 +278,12 @@ fn less_row(
     let (Some((near, far)), Some((j, js))) = (entries.split_last(), columns.split_last()) else {
         return value;
     };
-    // Two sums: one would wait for itself.
-    let mut sums = (value, Narrow::ZERO);
-    let (mut us, mut js) = (far.chunks_exact(2), js.chunks_exact(2));
-    for (u, j) in (&mut us).zip(&mut js) {
-        sums.0 = sums.0.less(u[0], x[j[0] as usize]);
-        sums.1 = sums.1.less(u[1], x[j[1] as usize]);
-    }
-    for (u, j) in us.remainder().iter().zip(js.remainder()) {
-        sums.0 = sums.0.less(*u, x[*j as usize]);
+    let mut value = value;
+    for (u, j) in far.iter().zip(js) {
+        value = value.less(*u, x[*j as usize]);
     }
     let nearest = if *j == newest { last } else { x[*j as usize] };
-    (sums.0 + sums.1).less(*near, nearest)
+    value.less(*near, nearest)
 }
 
 #[cfg(test)]

@@ -259,10 +259,7 @@ impl Lane {
         };
         self.fresh_rates = true;
         self.fresh_slopes = false;
-        all.meters(lane, &mut self.ledgers[self.meters_from..]);
-        if let Some(system) = all.one(lane) {
-            self.near_alarm = self.watch.is_near_alarm(system, &self.ledgers);
-        }
+        self.near_alarm = all.is_near_alarm(lane);
     }
 
     /// Whether a step has just been made.
@@ -277,11 +274,10 @@ impl Lane {
     }
 
     /// Takes over the rates where the step ends.
-    pub fn take_rates<A: Abreast>(&mut self, lane: usize, all: &A, m: &mut Method, at: &[Wide]) {
+    pub fn take_rates(&mut self, lane: usize, m: &mut Method, at: &[Wide]) {
         for (wide, rate) in m.rates.iter_mut().zip(at) {
             wide.0[lane] = rate.0[lane];
         }
-        all.meters(lane, &mut self.ledgers[self.meters_from..]);
         self.effort.evaluations += 1;
     }
 
@@ -296,12 +292,15 @@ impl Lane {
         let Some(mut piece) = self.made.take() else {
             return;
         };
+        let may_happen = self.may_switch || self.near_alarm;
+        if may_happen {
+            all.meters(lane, &mut self.ledgers[self.meters_from..]);
+        }
         let Some(system) = all.one(lane) else {
             self.lost = true;
             return;
         };
-        let near_alarm = self.near_alarm;
-        let happened = if self.may_switch || near_alarm {
+        let happened = if may_happen {
             self.watch.first(system, &piece, &self.ledgers)
         } else {
             None

@@ -77,7 +77,7 @@ pub fn integrate_abreast<A: Abreast>(
         for (lane, place) in lanes.iter_mut().enumerate() {
             if let Some(l) = place {
                 if l.is_near_alarm() {
-                    l.take_rates(lane, all, method, &ends);
+                    l.take_rates(lane, method, &ends);
                 }
                 l.watch(lane, all, method, told);
             }

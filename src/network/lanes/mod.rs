@@ -21,12 +21,12 @@ pub use simulate::in_lanes;
 
 use std::sync::LazyLock;
 
-use super::elements::control::Mode;
+use super::elements::control::{Control, Mode};
 use super::running::Running;
 use super::system::{NetworkSystem, SMALLEST_SHARE_WATCHED};
 use crate::course::Course;
-use crate::integrate::System;
 use crate::integrate::lanes::{Abreast, MOST_UNKNOWNS, Slopes};
+use crate::integrate::{NEAR_ALARM, System};
 use crate::wide::{LANES, Narrow, Wide, Work, side_by_side};
 use films::Films;
 use gains::Gains;
@@ -43,8 +43,8 @@ pub struct NetworksAbreast<'a> {
     nodes: usize,
     /// The node of each body.
     bodies: Vec<usize>,
-    /// Of each lane, the controls that hold their points, each with its place among all of them.
-    held: [Vec<(usize, usize)>; LANES],
+    /// Of each lane, the controls that hold their points.
+    held: [Vec<Held>; LANES],
     /// Lanes whose sources change with time.
     moving: [bool; LANES],
     /// Temperatures of points, K; what they gain, W.
@@ -84,6 +84,17 @@ pub struct NetworksAbreast<'a> {
     bent: [bool; LANES],
     /// Working room for what points gain.
     room: Vec<Wide>,
+}
+
+/// A control that holds its point.
+#[derive(Debug, Clone, Copy)]
+struct Held {
+    /// Its place among all of the configuration, and the point.
+    place: usize,
+    node: usize,
+    /// One over its largest power, 1/W, and the shares of that between which no alarm is near.
+    per_full: f64,
+    far_from_alarms: (f64, f64),
 }
 
 /// A straight line in every lane.
@@ -322,15 +333,17 @@ impl<'a> Abreast for NetworksAbreast<'a> {
         }
         let held = &mut self.held[lane];
         held.clear();
-        for (k, (c, mode)) in configuration
-            .controls
-            .iter()
-            .zip(system.modes())
-            .enumerate()
-        {
-            if matches!(mode, Mode::Hold(_)) {
+        let controls = configuration.controls.iter().zip(system.modes());
+        for (place, ((c, mode), haste)) in controls.zip(system.hastes()).enumerate() {
+            if let Mode::Hold(way) = mode {
                 self.per_capacity[c.node()].0[lane] = 0.0;
-                held.push((k, c.node()));
+                let (more, less) = Control::alarms(0.0, *haste);
+                held.push(Held {
+                    place,
+                    node: c.node(),
+                    per_full: 1.0 / c.full_W(*way),
+                    far_from_alarms: (less + NEAR_ALARM, -more - NEAR_ALARM),
+                });
             }
         }
         self.load_sources(lane, t_s);
@@ -457,9 +470,18 @@ impl<'a> Abreast for NetworksAbreast<'a> {
     }
 
     fn meters(&self, lane: usize, out: &mut [f64]) {
-        for (k, node) in &self.held[lane] {
-            out[*k] = -self.gains[*node].0[lane];
+        for held in &self.held[lane] {
+            out[held.place] = -self.gains[held.node].0[lane];
         }
+    }
+
+    fn is_near_alarm(&self, lane: usize) -> bool {
+        self.held[lane].iter().any(|held| {
+            let share = -self.gains[held.node].0[lane] * held.per_full;
+            let (from, to) = held.far_from_alarms;
+            // What is no number is looked into.
+            !(from < share && share < to)
+        })
     }
 
     fn may_switch(&self, lane: usize) -> bool {
