@@ -7,9 +7,14 @@ const FIRST_STEP_S: f64 = 5.0;
 /// Where nothing is that fast, the first step may be this share of the smallest time constant.
 const FIRST_STEP_SHARE: f64 = 0.1;
 /// The error estimate goes with the cube of a step.
-const EXPONENT: f64 = -1.0 / 3.0;
+pub(super) const EXPONENT: f64 = -1.0 / 3.0;
 /// Steps below this are hopeless, s.
 pub(super) const SMALLEST_STEP_S: f64 = 1e-7;
+
+/// By how much a step could be longer for an error of one tolerance, given its error in tolerances.
+pub(super) fn root(error: f64) -> f64 {
+    error.powf(EXPONENT)
+}
 
 /// The length of the next steps.
 #[derive(Debug)]
@@ -48,18 +53,18 @@ impl Pace {
     /// What comes after a step whose error, in tolerances, was too large.
     pub fn shorten(&mut self, h: f64, error: f64) {
         let shrink = if error.is_finite() {
-            (0.9 * error.powf(EXPONENT)).clamp(0.1, 0.9)
+            (0.9 * root(error)).clamp(0.1, 0.9)
         } else {
             0.1
         };
         self.proposed_s = h * shrink;
     }
 
-    /// What comes after a step whose error, in tolerances, was small enough.
-    pub fn go_on(&mut self, h: f64, error: f64) {
+    /// What comes after a step whose error, in tolerances, was small enough; `root` is [`root`] of it.
+    pub fn go_on(&mut self, h: f64, error: f64, root: f64) {
         self.note(h);
         let grow = if error > 0.0 {
-            (0.9 * error.powf(EXPONENT)).clamp(0.2, 6.0)
+            (0.9 * root).clamp(0.2, 6.0)
         } else {
             6.0
         };

@@ -3,7 +3,7 @@
 use super::abreast::{Abreast, Task};
 use super::method::Method;
 
-use crate::integrate::pace::{Pace, SMALLEST_STEP_S};
+use crate::integrate::pace::{Pace, SMALLEST_STEP_S, root};
 use crate::integrate::rosenbrock::method::{KEEP_SLOPES_WITHIN, MOST_USES};
 use crate::integrate::{Effort, EventCount, Happening, Options, Piece, System, Trajectory, Watch};
 use crate::wide::Wide;
@@ -41,6 +41,8 @@ pub(super) struct Lane {
     fresh_rates: bool,
     fresh_slopes: bool,
     uses_left: u32,
+    /// [`root`] of the tolerance.
+    tolerance_root: f64,
     /// Slopes are kept while no unknown has moved by more than this since.
     keep_within: f64,
     linearised_at: f64,
@@ -84,6 +86,7 @@ impl Lane {
             fresh_rates: false,
             fresh_slopes: false,
             uses_left: 0,
+            tolerance_root: root(task.options.tolerance),
             keep_within: KEEP_SLOPES_WITHIN * task.options.tolerance.sqrt(),
             linearised_at: f64::NAN,
             stretch: None,
@@ -235,7 +238,8 @@ impl Lane {
             return;
         }
         self.effort.steps += 1;
-        self.pace.go_on(self.h, error);
+        let root = m.error_root.0[lane] / self.tolerance_root;
+        self.pace.go_on(self.h, error, root);
         let n = self.n;
         let mut coefficients = std::mem::take(&mut self.spare);
         coefficients.clear();

@@ -2,11 +2,15 @@
 
 use super::abreast::Slopes;
 use super::factors::{Factors, MOST_UNKNOWNS, Solution};
+use crate::integrate::pace::EXPONENT;
 use crate::integrate::rosenbrock::chain::{Chain, GAMMA, LINKS, Weights};
 use crate::integrate::rosenbrock::method::{
     SECOND, UNSURE_BETWEEN, UNSURE_OF_ORDER, UNSURE_OF_SLOW,
 };
-use crate::wide::{Narrow, Wide};
+use crate::wide::{Narrow, Powers, Wide};
+use std::sync::LazyLock;
+
+static POWERS: LazyLock<Powers> = LazyLock::new(Powers::new);
 
 /// The method's working room.
 #[derive(Debug)]
@@ -41,8 +45,10 @@ pub(super) struct Method {
     pub k2: Vec<Wide>,
     /// What errors are multiplied with.
     pub weights: Vec<Narrow>,
-    /// The largest error of any unknown.
+    /// The largest error of any unknown, and [`root`](crate::integrate::pace::root) of it to six digits.
     pub error: Wide,
+    pub error_root: Wide,
+    powers: &'static Powers,
 }
 
 /// Of one unknown: its rise over the step, the two other coefficients of the cubic, how unsure the chain is, and of the
@@ -93,6 +99,8 @@ impl Method {
             k2: zeros(),
             weights: vec![Narrow::all(1.0); n],
             error: Wide::ZERO,
+            error_root: Wide::ZERO,
+            powers: &POWERS,
         }
     }
 
@@ -221,7 +229,9 @@ impl Method {
             sums.k2 = s2 * (1.0 + SECOND) as f32;
         }
         // What is no number is larger than none; it is not lost in a sum.
-        self.error = (error + all * 0.0).wide();
+        let error = error + all * 0.0;
+        let root = (error.log2(self.powers) * EXPONENT as f32).exp2(self.powers);
+        (self.error, self.error_root) = (error.wide(), root.wide());
         let ends = self.end.iter_mut().zip(&mut self.end_rates);
         let cubics = self.k1.iter_mut().zip(&mut self.k2);
         let corrections = self.sums.iter().zip(&self.corrected).zip(&self.straight);
@@ -268,6 +278,8 @@ mod tests {
                 let error = m.error.0[lane];
                 assert_eq!(error.is_nan(), lane == 3, "lane {lane}: {error}");
                 assert!(lane == 3 || error > 0.0);
+                let root = m.error_root.0[lane] / crate::integrate::pace::root(error);
+                assert!(lane == 3 || (root - 1.0).abs() < 1e-6, "{root}");
             }
         }
     }

@@ -3,7 +3,7 @@
 pub(super) mod chain;
 pub(super) mod method;
 
-use super::pace::{Pace, SMALLEST_STEP_S};
+use super::pace::{Pace, SMALLEST_STEP_S, root};
 use super::trajectory::Trajectory;
 use super::{Effort, EventCount, Happening, IntegrationError, Options, System, Watch};
 use method::Method;
@@ -78,7 +78,7 @@ pub fn integrate_rosenbrock<S: System + ?Sized>(
                 continue;
             }
             effort.steps += 1;
-            pace.go_on(h, error);
+            pace.go_on(h, error, root(error));
             let mut piece = m.piece(t, h, &y, &ledgers, system.stretch());
             let end = if h >= left { stop } else { t + h };
             let width = piece.width();
