@@ -197,13 +197,16 @@ impl<'a> NetworkSystem<'a> {
         t_s.min(self.until_s - 1e-6)
     }
 
-    /// The lines that given temperatures and the shares of growing bodies are on at a time: none of those that are on
-    /// none.
+    /// The lines that given temperatures and the shares of growing bodies are on from a time up to the next known one:
+    /// none of those that are on none, or on one that ends before.
     #[cfg(feature = "lanes")]
-    pub(super) fn lines(&mut self, t_s: f64) -> [&[Option<StraightLine>]; 2] {
+    pub(super) fn lines(&mut self, t_s: f64) -> impl Iterator<Item = Option<StraightLine>> {
         self.shares(t_s);
         self.given(t_s);
-        [&self.given_lines, &self.share_lines]
+        let until_s = self.until_s;
+        let lines = self.given_lines.iter().chain(&self.share_lines);
+        // A kink that is rounded to just after the time it begins at leaves the line before it.
+        lines.map(move |line| line.filter(|line| line.holds(until_s)))
     }
 
     /// Given temperatures at a time, K, and of each growing body the share that is there with its growth, 1/s.

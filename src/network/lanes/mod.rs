@@ -357,11 +357,10 @@ impl<'a> Abreast for NetworksAbreast<'a> {
         let Some(system) = &mut self.systems[lane] else {
             return;
         };
-        let [given, shares] = system.lines(t_s);
         self.since_s.0[lane] = t_s;
         self.bent[lane] = false;
-        let each = self.given_lines.iter_mut().zip(given);
-        for (wide, line) in each.chain(self.share_lines.iter_mut().zip(shares)) {
+        let each = self.given_lines.iter_mut().chain(&mut self.share_lines);
+        for (wide, line) in each.zip(system.lines(t_s)) {
             match line {
                 Some(line) => {
                     wide.value.0[lane] = line.at(t_s);
