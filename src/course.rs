@@ -467,7 +467,7 @@ impl Series<'_> {
 /// first where it is then.
 fn first_after(times_s: &[f64], per_s: f64, t_s: f64) -> usize {
     if let Some(first) = times_s.first() {
-        let k = ((t_s - first) * per_s) as usize + 1;
+        let k = (((t_s - first) * per_s) as usize).min(times_s.len()) + 1;
         // A time of a point may be rounded to before it.
         for k in [k, k + 1] {
             if k < times_s.len() && times_s[k - 1] <= t_s && t_s < times_s[k] {

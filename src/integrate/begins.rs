@@ -52,8 +52,10 @@ impl Span {
     }
 }
 
-/// So many rooms a thread keeps for later: more courses than that it does not follow at a time.
+/// So many rooms a thread keeps for later, of so many numbers: more courses than that it does not follow at a time, and
+/// longer ones are rare.
 const MOST_KEPT: usize = 32;
+const MOST_NUMBERS: usize = 1 << 17;
 
 thread_local! {
     /// Rooms for unknowns that are not used any more. They are large: what is given back is got again page by page.
@@ -67,7 +69,7 @@ impl Drop for Begins {
         // A thread that ends keeps nothing.
         let _ = KEPT.try_with(|kept| {
             let mut kept = kept.borrow_mut();
-            if room.capacity() > 0 && kept.len() < MOST_KEPT {
+            if (1..=MOST_NUMBERS).contains(&room.capacity()) && kept.len() < MOST_KEPT {
                 kept.push(room);
             }
         });

@@ -611,7 +611,6 @@ mod tests {
                     for lane in 0..LANES {
                         let is = found.map_or(0.0, |(_, value)| f64::from(value.0[lane]));
                         let want = (more[gain].0[lane] - less[gain].0[lane]) / (2.0 * MOVED_K);
-                        // Where all layers are the room's temperature to a hundredth, flows turn round inside the step.
                         assert!(
                             (is - want).abs() < 2e-4 + 2e-3 * want.abs(),
                             "paths {k}, lane {lane}: {gain} by {by}: {is}, not {want}"
